@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from orthostat.base.dimensions import Kilogram, Metre, Newton, NewtonMetre, Pascal, Radian, Ratio
+from orthostat.base.dimensions import Metre, Newton, NewtonMetre, Pascal, Radian, Ratio
 from orthostat.model.bodies import Body, Face, Point2, Polygon
 from orthostat.model.machine import Machine, Platform
 from orthostat.model.materials import Material

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from orthostat.base.dimensions import (
     Metre,
     MetrePerSecond,
+    Newton,
+    NewtonMetre,
+    Pascal,
     Radian,
     RadianPerSecond,
     Ratio,
-    Pascal,
-    Newton,
-    NewtonMetre,
 )
 from orthostat.model.bodies import Body, Hole, Point2, Polygon
 

@@ -5,8 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from orthostat.base.dimensions import Kilogram, Metre, Newton, NewtonMetre, NewtonPerMetre, Radian, Ratio
-from orthostat.base.dimensions import Hertz
+from orthostat.base.dimensions import (
+    Hertz,
+    Kilogram,
+    Metre,
+    NewtonPerMetre,
+    Radian,
+    Ratio,
+)
 
 
 class CutterKind(str, Enum):
