@@ -8,6 +8,7 @@ from orthostat.base.dimensions import Metre, Newton, NewtonMetre, Pascal, Radian
 from orthostat.model.bodies import Body, Face, Point2, Polygon
 from orthostat.model.machine import Machine, Platform
 from orthostat.model.materials import Material
+from orthostat.model.pouring import Pour
 from orthostat.model.stations import FacePattern, Station
 from orthostat.model.tools import Tool
 
@@ -157,3 +158,5 @@ class Column:
     base_contact: tuple[Polygon, ...] = ()
     """Where the column touches what it stands on, in plan (x, z)."""
     fill_material: Material | None = None
+    pour: Pour | None = None
+    """How the fill is cast; `None` where the document says nothing of it."""
