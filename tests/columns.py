@@ -1,7 +1,7 @@
 """Complete `model.Column` values for tests and benchmarks, built straight from the model's dataclasses.
 
 `square_filled()`, `slab()`, `hexagon()`, `triangle()`; every number is invented. `turn` turns the
-whole column about the B axis. Change one field with `dataclasses.replace`.
+whole column about the B axis. Faces are numbered from 1. Change one field with `dataclasses.replace`.
 """
 
 from __future__ import annotations
@@ -147,7 +147,7 @@ def square_filled(*, turn: float = 0.0, height: float = 0.55, across: float = 0.
         Metre(bottom), Metre(top), True, False, False,
     )  # fmt: skip
     anchors = tuple(
-        Anchor(k, (0.0, v), Metre(0.012), Metre(0.04), Metre(0.02), "columns.square.anchors[0]")
+        Anchor(k + 1, (0.0, v), Metre(0.012), Metre(0.04), Metre(0.02), "columns.square.anchors[0]")
         for k in range(4)
         for v in (0.15, 0.30, 0.45)
     )
@@ -283,7 +283,7 @@ class _Plan:
             cos(angle) * x - sin(angle) * z for x, z in (self.outer.points[k - 1], self.outer.points[k])
         ]
         return Face(
-            k, f"face {k + 1}", angle, Metre(distance), Metre(min(across)), Metre(max(across)),
+            k + 1, f"face {k + 1}", angle, Metre(distance), Metre(min(across)), Metre(max(across)),
             Metre(v_low), Metre(v_high), is_end,
         )  # fmt: skip
 
@@ -359,10 +359,10 @@ def _plates(
             )
         else:
             points = (*ends, plan.inner.points[k], plan.inner.points[k - 1])
-        cuts = tuple(cut for p in patterns if p.face == k for cut in _pattern_cuts(plan, p))
+        cuts = tuple(cut for p in patterns if p.face == k + 1 for cut in _pattern_cuts(plan, p))
         made.append(
             Body(f"plate {k + 1}", Role.PLATE, (Prism(Polygon(points), Metre(bottom), Metre(top)),), cuts,
-                 material, face=k, path=f"columns.test.plates[{k}]")
+                 material, face=k + 1, path=f"columns.test.plates[{k}]")
         )  # fmt: skip
     return made
 
@@ -376,17 +376,17 @@ def _pattern(plan: _Plan, k: int, half: float, height: float) -> FacePattern:
         for v in (-half, half)
     )
     bores = tuple(Hole((u, middle), None, Metre(0.012), Metre(0.018), fit="H7") for u in (-half, half))
-    return FacePattern(k, threads + bores, f"columns.test.pattern[{k}]")
+    return FacePattern(k + 1, threads + bores, f"columns.test.pattern[{k}]")
 
 
 def _pattern_cuts(plan: _Plan, pattern: FacePattern) -> tuple[Prism, ...]:
-    frame = plan.frame(pattern.face)
+    frame = plan.frame(pattern.face - 1)
     return tuple(_disc(h.at, 0.5 * h.diameter, -h.depth, 0.0, frame) for h in pattern.holes)
 
 
 def _anchor_prism(plan: _Plan, anchor: Anchor) -> Prism:
-    wall = plan.sides[anchor.face][2]
-    return _disc(anchor.at, 0.5 * anchor.diameter, -wall - anchor.length, -wall, plan.frame(anchor.face))
+    wall = plan.sides[anchor.face - 1][2]
+    return _disc(anchor.at, 0.5 * anchor.diameter, -wall - anchor.length, -wall, plan.frame(anchor.face - 1))
 
 
 def _through_stud(name: str, at: Point2, top: float) -> Stud:
@@ -430,8 +430,8 @@ def _station(
     block = Prism(_box(0.0, v, half_width, 0.11), Metre(0.0), Metre(0.03), frame)
     part = Prism(_box(0.0, v, 0.6 * half_width, 0.05), Metre(0.03), Metre(0.06), frame)
     bodies = (
-        Body(f"{name} block", Role.FIXTURE, (block,), (), STEEL, face=k, station=name, path=path),
-        Body(f"{name} part", Role.PART, (part,), (), ALUMINIUM, face=k, station=name, path=path),
+        Body(f"{name} block", Role.FIXTURE, (block,), (), STEEL, face=k + 1, station=name, path=path),
+        Body(f"{name} part", Role.PART, (part,), (), ALUMINIUM, face=k + 1, station=name, path=path),
     )
     cuts = (
         Cut("skim", f"{path}.cuts.skim", "face", "mill80", Radian(0.0), (),
@@ -442,7 +442,9 @@ def _station(
             Metre(0.06), Metre(0.035), cutting_speed=MetrePerSecond(1.5), feed_per_turn=Metre(0.2e-3),
             material=CAST_ALUMINIUM, tolerance=Metre(0.1e-3)),
     )  # fmt: skip
-    return Station(name, path, k, (0.0, v), bodies, _box(0.0, v, half_width, 0.11), (), (), Ratio(0.15), cuts)
+    return Station(
+        name, path, k + 1, (0.0, v), bodies, _box(0.0, v, half_width, 0.11), (), (), Ratio(0.15), cuts
+    )
 
 
 def _column(

@@ -112,6 +112,7 @@ class Face:
     """
 
     number: int
+    """Counted from 1, going round with growing angle."""
     name: str
     angle: float
     distance: Metre
