@@ -34,8 +34,8 @@ def test_view_turns_y_upward_and_keeps_proportions() -> None:
 
 
 def test_every_verdict_has_its_own_mark() -> None:
-    marks = {marks.sign(verdict, (0.0, 0.0)).render() for verdict in ("holds", "tight", "fails", "unknown")}
-    assert len(marks) == 4
+    signs = {marks.sign(verdict, (0.0, 0.0)).render() for verdict in ("holds", "tight", "fails", "unknown")}
+    assert len(signs) == 4
 
 
 @pytest.mark.parametrize(
