@@ -1,0 +1,102 @@
+"""What `python run.py ...` can be asked for."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from runner.environment import CannotRun, Environment
+from runner.gate import gate, test
+from runner.locks import remake
+
+ROOT = Path(__file__).resolve().parent.parent
+DEMO = "demo-shop"
+
+NOT_READY = 3
+"""Exit code when the environment cannot be made; 0, 1 and 2 belong to the command line."""
+
+UNREADABLE = 2
+"""The command line's exit code for a document that cannot be read."""
+
+_OWN_VERBS = """
+Of run.py itself:
+  python run.py               check the demo shop in ./demo-shop, made if there is none
+  python run.py test [...]    run the tests; what follows goes to pytest
+  python run.py gate          everything a change must pass: format, lint, types, imports, tests
+  python run.py lock          remake the lock files (see CONTRIBUTING.md)
+"""
+
+
+def main(arguments: list[str]) -> int:
+    """Do what `arguments` ask, in the environment; the exit code."""
+    environment = Environment(ROOT)
+    try:
+        match arguments:
+            case []:
+                return _demo(environment)
+            case ["test", *rest]:
+                environment.prepare(developer=True)
+                return test(environment, rest)
+            case ["gate", *rest]:
+                environment.prepare(developer=True)
+                return gate(environment, rest)
+            case ["lock", *rest]:
+                environment.prepare(developer=True)
+                return remake(environment, rest)
+            case _:
+                return _command_line(environment, arguments)
+    except CannotRun as reason:
+        print(reason, file=sys.stderr)
+        return NOT_READY
+    except KeyboardInterrupt:
+        print("\nStopped. Run the same command again to go on.", file=sys.stderr)
+        return 130
+
+
+def _command_line(environment: Environment, arguments: list[str]) -> int:
+    environment.prepare()
+    code = environment.run(["-m", "orthostat", *arguments])
+    if arguments in (["--help"], ["-h"]):
+        print(_OWN_VERBS.rstrip())
+    return code
+
+
+def _demo(environment: Environment) -> int:
+    """The first job: a demo shop, its findings, and what to type next.
+
+    A finding that fails is an answer, not a failure of the run: the exit code is 0 for it.
+    """
+    environment.prepare()
+    shop = Path(DEMO)
+    if not shop.exists():
+        made = environment.run(["-m", "orthostat", "new", DEMO])
+        if made != 0:
+            return made
+        print()
+    code = environment.run(["-m", "orthostat", "check", DEMO])
+    if code not in (0, 1):
+        return code
+    print(_next_steps(shop))
+    return 0
+
+
+def _next_steps(shop: Path) -> str:
+    columns = sorted((shop / "columns").glob("*.toml"))
+    run = f"python {_shown(Path(sys.argv[0]))}"
+    lines = ["", "Next:"]
+    if columns:
+        one = columns[0]
+        lines += [
+            f"  look into one design:       {run} check {DEMO} {one.stem}",
+            f"  change it and check again:  edit {one}",
+        ]
+    lines += [
+        f"  begin a shop of your own:   {run} new my-shop",
+        f"  see all there is:           {run} --help",
+    ]
+    return "\n".join(lines)
+
+
+def _shown(script: Path) -> str:
+    text = str(script)
+    return f'"{text}"' if " " in text else text
