@@ -26,6 +26,9 @@ RUNTIME_LOCK = "requirements.lock"
 DEVELOPER_LOCK = "requirements-dev.lock"
 PROJECT = "pyproject.toml"
 
+NEWEST_KNOWN = (3, 14)
+"""Newest Python for which every library of the locks was seen to have a ready-made build."""
+
 _STATE = "orthostat-environment.json"
 _HIDDEN_VARIABLES = ("PYTHONHOME", "PYTHONPATH", "PYTHONSTARTUP", "__PYVENV_LAUNCHER__")
 
@@ -209,12 +212,19 @@ def _venv_advice() -> str:
 
 
 def _hints(root: Path) -> str:
+    if sys.version_info[:2] > NEWEST_KNOWN:
+        newest = "{}.{}".format(*NEWEST_KNOWN)
+        return (
+            f"Python {platform.python_version()} is newer than the libraries of the locks: one of them may\n"
+            f"have no ready-made build for it yet. Start run.py with Python 3.11 to {newest}, for example\n"
+            f"    python{newest} run.py        (on Windows: py -{newest} run.py)"
+        )
     here = f"Python {platform.python_version()} on {sysconfig.get_platform()}"
     lines = [
         "Nothing is lost: run the same command again to begin afresh.",
         "- No connection, or a proxy? pip takes its own settings and HTTPS_PROXY from you.",
         f"- 'No matching distribution' means there is no ready-made library for {here};",
-        "  Python 3.11 to 3.14 (64 bit) are known to have them.",
+        "  Python 3.11 to {}.{} (64 bit) are known to have them.".format(*NEWEST_KNOWN),
     ]
     if os.name == "nt" and len(str(root)) > 100:  # leaves some 150 of the 260 letters allowed
         lines.append("- Windows limits the length of paths: try a folder with a shorter one.")

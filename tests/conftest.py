@@ -1,0 +1,9 @@
+"""Settings of every test: hypothesis draws the same examples each time in CI, new ones at the desk."""
+
+import os
+
+from hypothesis import settings
+
+settings.register_profile("desk", deadline=None)
+settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
+settings.load_profile("ci" if os.environ.get("CI") else "desk")
