@@ -14,7 +14,7 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
         shop = Path(folder) / "shop"
         python("-m", "orthostat", "new", str(shop))()
-        column = sorted((shop / "columns").glob("*.toml"))[0].stem
+        column = min((shop / "columns").glob("*.toml")).stem
         return report(
             [
                 Comparison(

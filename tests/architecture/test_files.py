@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from tests.architecture.project import ROOT, modules, project_files, texts
+from architecture.project import ROOT, modules, project_files, texts
 
 MOST_LINES = 500
 

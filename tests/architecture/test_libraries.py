@@ -6,7 +6,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from tests.architecture.project import SOURCE, modules, packaging
+from architecture.project import SOURCE, modules, packaging
 
 DISTRIBUTIONS = {"skfem": "scikit-fem", "tree_sitter": "tree-sitter", "tree_sitter_toml": "tree-sitter-toml"}
 """Import names that differ from the name in `pyproject.toml`."""

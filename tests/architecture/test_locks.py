@@ -6,7 +6,7 @@ import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
-from tests.architecture.project import LOCKS, ROOT, packaging
+from architecture.project import LOCKS, ROOT, packaging
 
 
 def entries(lock: str) -> list[tuple[Requirement, int]]:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.architecture.project import ROOT, packaging, rooms
+from architecture.project import ROOT, packaging, rooms
 
 LINT = "from importlinter.cli import lint_imports_command; lint_imports_command()"
 
