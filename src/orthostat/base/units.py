@@ -226,7 +226,9 @@ def _to_si(value: float, found: Resolved, wanted: Kind, typed: str) -> float:
                 result = value * found.factor / reference.factor * resolve(read_as).factor
                 break
         else:
-            raise UnitFault(f"`{typed or 'no unit'}` is not a unit of {wanted.name}; write for instance `{example(wanted.name)}`")
+            raise UnitFault(
+                f"`{typed or 'no unit'}` is not a unit of {wanted.name}; write for instance `{example(wanted.name)}`"
+            )
     if not math.isfinite(result):
         raise UnitFault("is too large to be a number")
     return result
@@ -245,11 +247,15 @@ def _leading_number(text: str) -> tuple[float, str]:
         value = float(match["decimal"])
     else:
         whole = float(match["whole"] or 0)
-        top, bottom = (match["top"], match["bottom"]) if match["top"] else (match["top_only"], match["bottom_only"])
+        top, bottom = (
+            (match["top"], match["bottom"]) if match["top"] else (match["top_only"], match["bottom_only"])
+        )
         if int(bottom) == 0:
             raise UnitFault("has a fraction with a zero below the line")
         if match["whole"] and int(top) >= int(bottom):
-            raise UnitFault(f"has the fraction {top}/{bottom} after a whole number; a fraction below one is meant there")
+            raise UnitFault(
+                f"has the fraction {top}/{bottom} after a whole number; a fraction below one is meant there"
+            )
         value = whole + float(top) / float(bottom)
     if not math.isfinite(value):
         raise UnitFault("is too large to be a number")
@@ -283,4 +289,3 @@ def _registry() -> Any:
 def _dimension_text(dimensionality: Any) -> Dimension:
     powers = sorted((str(name), float(power)) for name, power in dimensionality.items() if power)
     return "*".join(name if power == 1.0 else f"{name}^{power:g}" for name, power in powers)
-

@@ -28,7 +28,9 @@ def known_units() -> dict[str, Resolved]:
     """Every spelling of the list and every unit of every kind, resolved by pint."""
     spellings = dict.fromkeys(SPELLINGS)
     for kind in KINDS.values():
-        spellings.update(dict.fromkeys((kind.si, *kind.metric, *kind.inch, *(unit for pair in kind.also for unit in pair))))
+        spellings.update(
+            dict.fromkeys((kind.si, *kind.metric, *kind.inch, *(unit for pair in kind.also for unit in pair)))
+        )
     return {text: resolve_with_pint(text) for text in spellings if text not in ("degC", "degF")}
 
 

@@ -1,12 +1,10 @@
 """Curing of an epoxy: rate, gel point, glass transition, heat, and when it runs away.
 
 Symbols: α share cured (conversion), k rate constants, m and n reaction orders, E activation energy,
-R gas constant, T_g glass transition. Temperatures are absolute [K]. Where `Numbers` stands, arrays do.
+R gas constant, T_g glass transition. Temperatures are absolute [K]. Arrays are of any shape (), (n,) …
 """
 
 from __future__ import annotations
-
-from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,30 +22,30 @@ from orthostat.base.dimensions import (
     WattPerMetreKelvin,
 )
 
-Numbers = TypeVar("Numbers", float, NDArray[np.float64])
+Floats = NDArray[np.float64]
 
 GAS_CONSTANT = 8.31446261815324
 """R [J/(mol K)], exact by the SI of 2019 (si-brochure-9, section 2.2). A defined number, not a measured one."""
 
 
-def arrhenius_factor(temperature: Numbers, *, reference: Kelvin, activation_energy: JoulePerMole) -> Numbers:
+def arrhenius_factor(temperature: Floats, *, reference: Kelvin, activation_energy: JoulePerMole) -> Floats:
     """Rate at a temperature over that at a reference, exp(-E/R (1/T - 1/T0)).
 
     E 55 kJ/mol from 23 °C to 33 °C gives 2.07. Source: any text on kinetics; kamal-sourour-1973.
     """
     exponent = -activation_energy / GAS_CONSTANT * (1.0 / temperature - 1.0 / reference)
-    return np.exp(exponent)  # type: ignore[no-any-return]  # numpy types exp of a float as Any
+    return np.asarray(np.exp(exponent))
 
 
 def autocatalytic_rate(
-    conversion: Numbers, *, initial: Numbers, catalysed: Numbers, order: Ratio, final_order: Ratio
-) -> Numbers:
+    conversion: Floats, *, initial: Floats, catalysed: Floats, order: Ratio, final_order: Ratio
+) -> Floats:
     """dα/dt = (k1 + k2 α^m)(1 - α)^n, with k1 `initial`, k2 `catalysed`, m `order`, n `final_order`.
 
     k1 1e-5, k2 1e-3 1/s, m 1, n 2 at α 0.3 gives 1.52e-4 1/s. Valid until the resin turns glassy.
     Source: kamal-sourour-1973; m = 1, n = 2 for an equal-parts amine: horie-1970.
     """
-    return (initial + catalysed * conversion**order) * (1.0 - conversion) ** final_order
+    return np.asarray((initial + catalysed * conversion**order) * (1.0 - conversion) ** final_order)
 
 
 def gel_conversion(*, ratio: Ratio, epoxide_functionality: float, hydrogen_functionality: float) -> Ratio:
@@ -60,17 +58,17 @@ def gel_conversion(*, ratio: Ratio, epoxide_functionality: float, hydrogen_funct
     return Ratio((ratio * (epoxide_functionality - 1.0) * (hydrogen_functionality - 1.0)) ** -0.5)
 
 
-def glass_transition(conversion: Numbers, *, uncured: Kelvin, cured: Kelvin, shape: Ratio) -> Numbers:
+def glass_transition(conversion: Floats, *, uncured: Kelvin, cured: Kelvin, shape: Ratio) -> Floats:
     """T_g = T_g0 + (T_g∞ - T_g0) λ α / (1 - (1 - λ) α), with λ `shape`.
 
     238 K, 358 K, λ 0.4, α 0.7 gives 296 K. Source: di-benedetto-1987 in the form of pascault-1990.
     """
-    return uncured + (cured - uncured) * shape * conversion / (1.0 - (1.0 - shape) * conversion)
+    return np.asarray(uncured + (cured - uncured) * shape * conversion / (1.0 - (1.0 - shape) * conversion))
 
 
 def diffusion_factor(
-    temperature: Numbers, *, glass: Numbers, width: KelvinDifference, lead: KelvinDifference
-) -> Numbers:
+    temperature: Floats, *, glass: Floats, width: KelvinDifference, lead: KelvinDifference
+) -> Floats:
     """Share of the chemical rate that remains as the resin turns glassy, 1 / (1 + exp((T_g - T - δ)/w)).
 
     One half when T_g leads the temperature by δ; the logistic switch of chern-poehlein-1987 written
@@ -78,7 +76,7 @@ def diffusion_factor(
     and w 4 K gives 0.924.
     """
     exponent = np.clip((glass - temperature - lead) / width, -60.0, 60.0)
-    return 1.0 / (1.0 + np.exp(exponent))  # type: ignore[no-any-return]  # numpy types exp of a float as Any
+    return np.asarray(1.0 / (1.0 + np.exp(exponent)))
 
 
 def adiabatic_rise(

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TypeVar
-
 import numpy as np
 from numpy.typing import NDArray
 
 from orthostat.base.dimensions import Metre, Ratio
 
-Sizes = TypeVar("Sizes", Metre, NDArray[np.float64])
+Sizes = NDArray[np.float64]
 
 
 def fuller_thompson(size: Sizes, *, largest: Metre, exponent: Ratio) -> Sizes:
@@ -18,14 +16,14 @@ def fuller_thompson(size: Sizes, *, largest: Metre, exponent: Ratio) -> Sizes:
     It has no smallest size, so it asks for more fines than stone and sand hold. Valid for
     0 ≤ d ≤ D. Source: fuller-thompson-1907; exponent as a variable: andreasen-1930.
     """
-    return (size / largest) ** exponent
+    return np.asarray((size / largest) ** exponent)
 
 
 def modified_andreasen(size: Sizes, *, smallest: Metre, largest: Metre, exponent: Ratio) -> Sizes:
     """Share passing with a smallest size, (d^q - d0^q) / (D^q - d0^q); q about 0.37.
 
-    D 16 mm, d0 63 µm, d 4 mm, q 0.37 gives 0.543. Valid for d0 ≤ d ≤ D. Source: funk-dinger-1994,
+    D 16 mm, d0 63 µm, d 4 mm, q 0.37 gives 0.539. Valid for d0 ≤ d ≤ D. Source: funk-dinger-1994,
     who find q = 0.37 for the densest packing of a continuous grading.
     """
     low = smallest**exponent
-    return (size**exponent - low) / (largest**exponent - low)
+    return np.asarray((size**exponent - low) / (largest**exponent - low))

