@@ -34,6 +34,7 @@ JoulePerKilogram = NewType("JoulePerKilogram", float)
 JoulePerMole = NewType("JoulePerMole", float)
 JoulePerKilogramKelvin = NewType("JoulePerKilogramKelvin", float)
 WattPerMetreKelvin = NewType("WattPerMetreKelvin", float)
+WattPerSquareMetre = NewType("WattPerSquareMetre", float)
 WattPerSquareMetreKelvin = NewType("WattPerSquareMetreKelvin", float)
 Kelvin = NewType("Kelvin", float)
 """An absolute temperature."""

@@ -36,6 +36,7 @@ SI_UNITS: Mapping[str, str] = MappingProxyType(
         "JoulePerMole": "J/mol",
         "JoulePerKilogramKelvin": "J/(kg*K)",
         "WattPerMetreKelvin": "W/(m*K)",
+        "WattPerSquareMetre": "W/m^2",
         "WattPerSquareMetreKelvin": "W/(m^2*K)",
         "Kelvin": "K",
         "KelvinDifference": "K",

@@ -104,8 +104,7 @@ KINDS: dict[str, Kind] = {
 """Every kind of quantity the documents and findings speak of."""
 
 CURRENCIES = frozenset(
-    "AED ARS AUD BGN BRL CAD CHF CLP CNY COP CZK DKK EUR GBP HKD HUF IDR ILS INR ISK JPY KRW MXN MYR "
-    "NOK NZD PEN PHP PLN RON RSD SEK SGD THB TRY TWD UAH USD VND ZAR".split()
+    ["AED", "ARS", "AUD", "BGN", "BRL", "CAD", "CHF", "CLP", "CNY", "COP", "CZK", "DKK", "EUR", "GBP", "HKD", "HUF", "IDR", "ILS", "INR", "ISK", "JPY", "KRW", "MXN", "MYR", "NOK", "NZD", "PEN", "PHP", "PLN", "RON", "RSD", "SEK", "SGD", "THB", "TRY", "TWD", "UAH", "USD", "VND", "ZAR"]
 )
 """ISO 4217 codes that prices may be written in."""
 
@@ -143,8 +142,9 @@ def resolve(unit: str) -> Resolved:
 
 def resolve_with_pint(text: str) -> Resolved:
     """As `resolve`, always through pint."""
-    import pint
     from tokenize import TokenError
+
+    import pint
 
     if text == "":
         return Resolved(1.0, 0.0, "")

@@ -13,6 +13,7 @@ from orthostat.base.dimensions import (
     Metre,
     Ratio,
     WattPerMetreKelvin,
+    WattPerSquareMetre,
     WattPerSquareMetreKelvin,
 )
 
@@ -57,17 +58,17 @@ def layered_flux(
     difference: KelvinDifference,
     layers: tuple[tuple[Metre, WattPerMetreKelvin], ...],
     films: tuple[WattPerSquareMetreKelvin, ...],
-) -> float:
-    """Steady heat flow [W/m²] through layers (thickness, conductivity) and surface films in series.
+) -> WattPerSquareMetre:
+    """Steady heat flow through layers (thickness, conductivity) and surface films in series.
 
     q = ΔT / (Σ t/k + Σ 1/h). 30 K over 25 mm at 160 and 100 mm at 1.5 W/(m K) with one film of 8
     gives 156 W/m². Source: incropera-2007, section 3.1.
     """
-    return difference / (sum(t / k for t, k in layers) + sum(1.0 / h for h in films))
+    return WattPerSquareMetre(difference / (sum(t / k for t, k in layers) + sum(1.0 / h for h in films)))
 
 
 def hashin_shtrikman_conductivity(
-    matrix: WattPerMetreKelvin, grains: WattPerMetreKelvin, *, grain_share: Ratio
+    *, matrix: WattPerMetreKelvin, grains: WattPerMetreKelvin, grain_share: Ratio
 ) -> WattPerMetreKelvin:
     """Conductivity of grains in a continuous matrix, k = km + φ / (1/(kg - km) + (1 - φ)/(3 km)).
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from orthostat.base.constants import GAS_CONSTANT
 from orthostat.base.dimensions import (
     JoulePerKilogram,
     JoulePerKilogramKelvin,
@@ -21,13 +22,12 @@ from orthostat.base.dimensions import (
     Ratio,
     WattPerMetreKelvin,
 )
+from orthostat.formulas.exempt import not_dimensional
 
 Floats = NDArray[np.float64]
 
-GAS_CONSTANT = 8.31446261815324
-"""R [J/(mol K)], exact by the SI of 2019 (si-brochure-9, section 2.2). A defined number, not a measured one."""
 
-
+@not_dimensional("takes arrays over nodes")
 def arrhenius_factor(temperature: Floats, *, reference: Kelvin, activation_energy: JoulePerMole) -> Floats:
     """Rate at a temperature over that at a reference, exp(-E/R (1/T - 1/T0)).
 
@@ -37,6 +37,7 @@ def arrhenius_factor(temperature: Floats, *, reference: Kelvin, activation_energ
     return np.asarray(np.exp(exponent))
 
 
+@not_dimensional("takes arrays over nodes")
 def autocatalytic_rate(
     conversion: Floats, *, initial: Floats, catalysed: Floats, order: Ratio, final_order: Ratio
 ) -> Floats:
@@ -58,6 +59,7 @@ def gel_conversion(*, ratio: Ratio, epoxide_functionality: float, hydrogen_funct
     return Ratio((ratio * (epoxide_functionality - 1.0) * (hydrogen_functionality - 1.0)) ** -0.5)
 
 
+@not_dimensional("takes arrays over nodes")
 def glass_transition(conversion: Floats, *, uncured: Kelvin, cured: Kelvin, shape: Ratio) -> Floats:
     """T_g = T_g0 + (T_g∞ - T_g0) λ α / (1 - (1 - λ) α), with λ `shape`.
 
@@ -66,6 +68,7 @@ def glass_transition(conversion: Floats, *, uncured: Kelvin, cured: Kelvin, shap
     return np.asarray(uncured + (cured - uncured) * shape * conversion / (1.0 - (1.0 - shape) * conversion))
 
 
+@not_dimensional("takes arrays over nodes")
 def diffusion_factor(
     temperature: Floats, *, glass: Floats, width: KelvinDifference, lead: KelvinDifference
 ) -> Floats:
@@ -95,6 +98,7 @@ def adiabatic_rise(
     return KelvinDifference(resin_share * resin_density * heat_of_reaction / (mix_density * specific_heat))
 
 
+@not_dimensional("holds the gas constant as a number")
 def frank_kamenetskii_parameter(
     *,
     half_size: Metre,

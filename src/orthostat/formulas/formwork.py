@@ -9,22 +9,20 @@ from orthostat.base.dimensions import (
     KilogramPerCubicMetre,
     Metre,
     MetrePerSecondSquared,
+    MetreToFourth,
     Newton,
     NewtonMetre,
     Pascal,
     Ratio,
 )
 
-STANDARD_GRAVITY = MetrePerSecondSquared(9.80665)
-"""A defined number (si-brochure-9, appendix; ISO 80000-3)."""
 
-
-def liquid_head(density: KilogramPerCubicMetre, depth: Metre) -> Pascal:
+def liquid_head(density: KilogramPerCubicMetre, depth: Metre, gravity: MetrePerSecondSquared) -> Pascal:
     """Pressure of a fill that does not yet carry itself, p = ρ g h. 2300 kg/m³, 0.6 m: 13.5 kPa.
 
     Source: aci-347-14, section 2.2.2 (full liquid head, no reduction for stiffening).
     """
-    return Pascal(density * STANDARD_GRAVITY * depth)
+    return Pascal(density * gravity * depth)
 
 
 def long_tube_collapse(modulus: Pascal, poisson: Ratio, *, wall: Metre, mean_radius: Metre) -> Pascal:
@@ -37,11 +35,11 @@ def long_tube_collapse(modulus: Pascal, poisson: Ratio, *, wall: Metre, mean_rad
     return Pascal(modulus * wall**3 / (4.0 * (1.0 - poisson**2) * mean_radius**3))
 
 
-def ring_deflection(load: Newton, modulus: Pascal, *, radius: Metre, second_moment: float) -> Metre:
+def ring_deflection(load: Newton, modulus: Pascal, *, radius: Metre, second_moment: MetreToFourth) -> Metre:
     """Shortening of a thin ring pressed across a diameter, δ = (π/4 - 2/π) F R³ / (E I).
 
     100 N, 2 GPa, R 60 mm, I 22.5 mm⁴·(10 mm wide, 3 mm) gives 71.4 mm: far past small deflections.
-    `second_moment` [m⁴]. Source: roark-7, table 9.2 case 1.
+    Source: roark-7, table 9.2 case 1.
     """
     return Metre((pi / 4.0 - 2.0 / pi) * load * radius**3 / (modulus * second_moment))
 
@@ -79,6 +77,6 @@ def clamped_strip_bulge(pressure: Pascal, rigidity: NewtonMetre, *, span: Metre)
     return Metre(pressure * span**4 / (384.0 * rigidity))
 
 
-def buoyancy(density: KilogramPerCubicMetre, displaced: CubicMetre) -> Newton:
+def buoyancy(density: KilogramPerCubicMetre, displaced: CubicMetre, gravity: MetrePerSecondSquared) -> Newton:
     """Uplift on a closed body in a liquid, ρ g V. 2300 kg/m³ and 7 L gives 158 N. Source: archimedes."""
-    return Newton(density * STANDARD_GRAVITY * displaced)
+    return Newton(density * gravity * displaced)

@@ -6,10 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orthostat.base.dimensions import Metre, Ratio
+from orthostat.formulas.exempt import not_dimensional
 
 Sizes = NDArray[np.float64]
 
 
+@not_dimensional("takes an array of sizes")
 def fuller_thompson(size: Sizes, *, largest: Metre, exponent: Ratio) -> Sizes:
     """Share passing, (d/D)^q; q 0.5 is Fuller and Thompson's curve. D 16 mm, d 4 mm gives 0.5.
 
@@ -19,6 +21,7 @@ def fuller_thompson(size: Sizes, *, largest: Metre, exponent: Ratio) -> Sizes:
     return np.asarray((size / largest) ** exponent)
 
 
+@not_dimensional("takes an array of sizes")
 def modified_andreasen(size: Sizes, *, smallest: Metre, largest: Metre, exponent: Ratio) -> Sizes:
     """Share passing with a smallest size, (d^q - d0^q) / (D^q - d0^q); q about 0.37.
 

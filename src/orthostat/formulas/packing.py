@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orthostat.base.dimensions import Ratio
+from orthostat.formulas.exempt import not_dimensional
 
 Floats = NDArray[np.float64]
 
@@ -39,7 +40,7 @@ def furnas_best_fine_share(*, coarse_packing: Ratio, fine_packing: Ratio) -> Rat
     return Ratio(voids * fine_packing / (1.0 - voids * (1.0 - fine_packing)))
 
 
-def packing_at_index(virtual_packing: Ratio, index: Ratio) -> Ratio:
+def packing_at_index(virtual_packing: Ratio, *, index: Ratio) -> Ratio:
     """Packing of one size at a compaction index, φ = β / (1 + 1/K). β 0.74 and K 9 gives 0.666.
 
     Source: de-larrard-1999, section 1.2.
@@ -47,6 +48,7 @@ def packing_at_index(virtual_packing: Ratio, index: Ratio) -> Ratio:
     return Ratio(virtual_packing / (1.0 + 1.0 / index))
 
 
+@not_dimensional("takes arrays over size classes")
 def loosening_effect(size_ratio: Floats) -> Floats:
     """How far a smaller neighbour pushes the grains of a class apart; `size_ratio` = small/large.
 
@@ -56,6 +58,7 @@ def loosening_effect(size_ratio: Floats) -> Floats:
     return np.asarray(np.sqrt(1.0 - (1.0 - size_ratio) ** 1.02))
 
 
+@not_dimensional("takes arrays over size classes")
 def wall_effect(size_ratio: Floats) -> Floats:
     """How far the surface of a larger neighbour loosens a class; `size_ratio` = small/large.
 
@@ -65,6 +68,7 @@ def wall_effect(size_ratio: Floats) -> Floats:
     return np.asarray(1.0 - (1.0 - size_ratio) ** 1.5)
 
 
+@not_dimensional("takes arrays over size classes")
 def compressible_packing_matrix(sizes: Floats, virtual_packings: Floats) -> Floats:
     """m of the compressible packing model for classes of `sizes` (n,) [m] and β (n,).
 
@@ -80,6 +84,7 @@ def compressible_packing_matrix(sizes: Floats, virtual_packings: Floats) -> Floa
     return np.asarray((1.0 - np.where(d_j > d_i, larger, smaller)) / b_i)
 
 
+@not_dimensional("takes arrays over size classes")
 def compressible_packing(shares: Floats, matrix: Floats, virtual_packings: Floats, index: Ratio) -> Ratio:
     """Packing φ of a blend: the root of Σ (y_i/β_i) / (1/φ - 1/γ_i) = K.
 
@@ -90,6 +95,7 @@ def compressible_packing(shares: Floats, matrix: Floats, virtual_packings: Float
     return Ratio(1.0 / compressible_specific_volume(shares, matrix, virtual_packings, index)[0])
 
 
+@not_dimensional("takes arrays over size classes")
 def compressible_specific_volume(
     shares: Floats, matrix: Floats, virtual_packings: Floats, index: Ratio
 ) -> tuple[float, Floats]:
@@ -115,6 +121,7 @@ def compressible_specific_volume(
     return volume, np.asarray(gradient)
 
 
+@not_dimensional("takes arrays over size classes")
 def linear_packing_matrix(sizes: Floats, packings: Floats) -> Floats:
     """m of the linear packing density model for classes of `sizes` (n,) [m] and packings α (n,).
 
@@ -130,6 +137,7 @@ def linear_packing_matrix(sizes: Floats, packings: Floats) -> Floats:
     return np.asarray((1.0 - np.where(d_j > d_i, larger, smaller)) / packings[:, None])
 
 
+@not_dimensional("takes arrays over size classes")
 def linear_packing(shares: Floats, matrix: Floats) -> Ratio:
     """Packing of the linear packing density model: the class that leaves least, 1 / max (m y)_i.
 
