@@ -101,7 +101,8 @@ class Environment:
             _say("Linking orthostat itself ...")
             link = ["--no-deps", "--no-build-isolation", "--no-index", "--editable", str(self.root)]
             pip_install(self.python, link, child_variables())
-            self._make_link_relative()
+            packages = Path(sysconfig.get_path("purelib", "venv", {"base": str(self.folder)}))
+            make_link_relative(packages, self.root / "src")
             return
         kind = "the developers' tools" if name == DEVELOPER_LOCK else "the libraries"
         _say(f"Installing {kind} of {name} ...")
@@ -130,17 +131,6 @@ class Environment:
         )
         if made.returncode != 0:
             raise CannotRun(f"Python could not make {self.folder}:\n{made.stdout.strip()}\n{_venv_advice()}")
-
-    def _make_link_relative(self) -> None:
-        """Name `src` in the link file relative to it.
-
-        Python before 3.13 reads such files in the encoding of the locale: an absolute path with an
-        accent in it would be lost on Windows.
-        """
-        packages = Path(sysconfig.get_path("purelib", "venv", {"base": str(self.folder)}))
-        source = self.root / "src"
-        for link in packages.glob("*orthostat*.pth"):
-            link.write_text(os.path.relpath(source, packages) + "\n", encoding="ascii")
 
     def _missing(self, *, developer: bool) -> list[str] | None:
         """The steps still to do, in order; `None` when nothing is."""
@@ -186,6 +176,16 @@ class Environment:
 
     def _runs_inside(self) -> bool:
         return Path(sys.prefix).resolve() == self.folder.resolve()
+
+
+def make_link_relative(packages: Path, source: Path) -> None:
+    """Name `source` relative to `packages` in the link file that an editable install put there.
+
+    Python before 3.13 reads such files in the encoding of the locale: an absolute path with an
+    accent in it would be lost on Windows.
+    """
+    for link in packages.glob("*orthostat*.pth"):
+        link.write_text(os.path.relpath(source, packages) + "\n", encoding="ascii")
 
 
 def child_variables() -> dict[str, str]:
