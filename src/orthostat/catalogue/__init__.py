@@ -6,22 +6,78 @@ An unknown name raises `UnknownRow`, which carries the nearest valid names.
 """
 
 from orthostat.catalogue.bibliography import reference, references
+from orthostat.catalogue.cutting import CutMaterialRow, cut_material
+from orthostat.catalogue.fasteners import (
+    Head,
+    Nut,
+    PropertyClass,
+    StrengthBand,
+    Thread,
+    Washer,
+    head,
+    nut,
+    property_class,
+    thread,
+    washer,
+    washers_for,
+)
+from orthostat.catalogue.joints import (
+    Embedding,
+    Friction,
+    NutFactor,
+    ThreadFriction,
+    TighteningMethod,
+    embedding,
+    friction,
+    nut_factor,
+    thread_friction,
+    tightening_method,
+)
+from orthostat.catalogue.limits import Deviations, Fit, deviations, fit
 from orthostat.catalogue.materials import MaterialRow, Range, material, material_row
 from orthostat.catalogue.register import names, table
 from orthostat.catalogue.rows import Row, RowRefused
 from orthostat.catalogue.tables import Table, UnknownRow
 
 __all__ = [
+    "CutMaterialRow",
+    "Deviations",
+    "Embedding",
+    "Fit",
+    "Friction",
+    "Head",
     "MaterialRow",
+    "Nut",
+    "NutFactor",
+    "PropertyClass",
     "Range",
     "Row",
     "RowRefused",
+    "StrengthBand",
     "Table",
+    "Thread",
+    "ThreadFriction",
+    "TighteningMethod",
     "UnknownRow",
+    "Washer",
+    "cut_material",
+    "deviations",
+    "embedding",
+    "fit",
+    "friction",
+    "head",
     "material",
     "material_row",
     "names",
+    "nut",
+    "nut_factor",
+    "property_class",
     "reference",
     "references",
     "table",
+    "thread",
+    "thread_friction",
+    "tightening_method",
+    "washer",
+    "washers_for",
 ]
