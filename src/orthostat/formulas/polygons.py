@@ -109,3 +109,44 @@ def clipped(
 
 def _twice_area(points: Sequence[tuple[float, float]]) -> float:
     return sum(p * s - r * q for (p, q), (r, s) in zip(points, (*points[1:], points[0]), strict=True))
+
+
+def convex_hull(points: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+    """Corners of the convex hull, counter-clockwise, without points on its sides (Andrew 1979).
+
+    `points` (n, 2) [m]. Fewer than three corners come back where the points lie on one line.
+    The hull of a unit square's corners and its middle: the four corners.
+    """
+    ordered = sorted(set(points))
+    if len(ordered) < 3:
+        return tuple(ordered)
+
+    def chain(ordered: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+        kept: list[tuple[float, float]] = []
+        for p in ordered:
+            while len(kept) > 1 and not _turns_left(kept[-2], kept[-1], p):
+                kept.pop()
+            kept.append(p)
+        return kept[:-1]
+
+    return tuple(chain(ordered) + chain(ordered[::-1]))
+
+
+def _turns_left(o: tuple[float, float], p: tuple[float, float], q: tuple[float, float]) -> bool:
+    cross = (p[0] - o[0]) * (q[1] - o[1]) - (p[1] - o[1]) * (q[0] - o[0])
+    return cross > 0.0 * cross
+
+
+def sides(points: Sequence[tuple[float, float]]) -> tuple[tuple[float, float, float], ...]:
+    """Each side of a convex polygon as (outward normal a, b [-], offset n·p [m]), in either turn.
+
+    A unit square at the origin has the sides (0, -1, 0), (1, 0, 1), (0, 1, 1), (-1, 0, 0).
+    """
+    turn = 1.0 if _twice_area(points) > 0.0 * _twice_area(points) else -1.0
+    found = []
+    for (p, q), (r, s) in zip(points, (*points[1:], points[0]), strict=True):
+        length = ((r - p) ** 2 + (s - q) ** 2) ** 0.5
+        if length > 0.0 * length:
+            a, b = turn * (s - q) / length, turn * (p - r) / length
+            found.append((a, b, a * p + b * q))
+    return tuple(found)

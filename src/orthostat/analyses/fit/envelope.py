@@ -1,0 +1,107 @@
+"""How far the load reaches: about the B axis, upward, in plan; and where tool tips wait while B turns."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from orthostat.analyses.fit.sections import sides_of
+from orthostat.analyses.solids import Piece, support
+from orthostat.base.dimensions import Metre
+from orthostat.model.bodies import Body, Polygon
+from orthostat.model.column import Column
+from orthostat.model.tools import Tool
+
+
+@dataclass(frozen=True, slots=True)
+class Outermost:
+    """How far one body reaches, and where it belongs."""
+
+    body: str
+    face: int | None
+    station: str | None
+    path: str
+    reach: Metre
+
+    @property
+    def place(self) -> str:
+        """The body with its station and face, for a sentence."""
+        parts = [self.body]
+        if self.station is not None:
+            parts.append(f"station {self.station}")
+        if self.face is not None:
+            parts.append(f"face {self.face}")
+        return ", ".join(parts)
+
+
+@dataclass(frozen=True, slots=True)
+class Beyond:
+    """How far the load reaches toward one side of a plan envelope, and where that side is."""
+
+    side: int
+    """Counted from 1 in the order of the envelope's corners."""
+    outermost: Outermost
+    limit: Metre
+    """Distance of the side from the B axis along its normal."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToolAtRest:
+    """One tool assembly and its length; where its tip waits follows from the machine's Z."""
+
+    name: str
+    path: str
+    gauge_length: Metre | None
+
+
+def radii(pieces: tuple[Piece, ...]) -> tuple[Outermost, ...]:
+    """Largest radius about the B axis of every body, largest first."""
+    found = (_outermost(piece.body, piece.extents.radius) for piece in pieces)
+    return tuple(sorted(found, key=lambda one: -one.reach))
+
+
+def tops(pieces: tuple[Piece, ...]) -> tuple[Outermost, ...]:
+    """Highest point above the pallet top of every body, highest first."""
+    found = (_outermost(piece.body, piece.extents.y_high) for piece in pieces)
+    return tuple(sorted(found, key=lambda one: -one.reach))
+
+
+def door_sides(pieces: tuple[Piece, ...]) -> tuple[Outermost, ...]:
+    """Largest |x| at B = 0 of every body, largest first."""
+    found = (_outermost(p.body, Metre(max(-p.extents.x_low, p.extents.x_high))) for p in pieces)
+    return tuple(sorted(found, key=lambda one: -one.reach))
+
+
+def beyond(pieces: tuple[Piece, ...], envelope: Polygon) -> tuple[Beyond, ...]:
+    """The outermost body toward each side of a convex plan envelope, at B = 0."""
+    found = []
+    for number, (a, b, offset) in enumerate(sides_of(envelope), 1):
+        reach, body = max(
+            ((plan_support(piece, a, b), piece.body) for piece in pieces), key=lambda pair: pair[0]
+        )
+        found.append(Beyond(number, _outermost(body, reach), Metre(offset)))
+    return tuple(found)
+
+
+def plan_support(piece: Piece, x: float, z: float) -> Metre:
+    """Largest x·X + z·Z over a body's adds for a unit plan direction (x, z) [m]."""
+    box = piece.extents
+    if z == 0.0:
+        return Metre(x * (box.x_high if x > 0.0 else box.x_low))
+    if x == 0.0:
+        return Metre(z * (box.z_high if z > 0.0 else box.z_low))
+    return max(support(prism, (x, 0.0, z)) for prism in piece.body.adds)
+
+
+def resting_tools(column: Column) -> tuple[ToolAtRest, ...]:
+    """Every tool assembly of the shop, longest first, those of unknown length last."""
+    tools = sorted(column.tools, key=lambda tool: -(tool.gauge_length or 0.0))
+    return tuple(ToolAtRest(tool.name, tool.path, tool.gauge_length) for tool in tools)
+
+
+def tool_named(column: Column, name: str) -> Tool | None:
+    """The shop's tool of that name, or `None`."""
+    return next((tool for tool in column.tools if tool.name == name), None)
+
+
+def _outermost(body: Body, reach: Metre) -> Outermost:
+    return Outermost(body.name, body.face, body.station, body.path, reach)

@@ -1,0 +1,268 @@
+"""Body consistency in plan and depth: what must lie inside something, or keep clear of something.
+
+Each answer is a `Room`: the gap that is left, negative when the rule is broken by that much.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from orthostat.analyses.fit.sections import inset
+from orthostat.analyses.fit.separation import separation
+from orthostat.analyses.solids.extents import prism_extents
+from orthostat.base.dimensions import Metre, Radian
+from orthostat.base.frames import PLAN, Frame, face_frame
+from orthostat.model.bodies import COLUMN_ROLES, Disc, Hole, Prism, Role, Section
+from orthostat.model.column import Anchor, Column, Stud, Tube
+
+LEVEL = 1e-6
+"""Heights nearer than this [m] are the same level."""
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """The room one thing has inside or beside another [m], and the size it is judged by."""
+
+    subject: str
+    beside: str
+    gap: Metre
+    size: Metre
+    path: str = ""
+
+
+def tubes_in_cavity(column: Column) -> tuple[Room, ...]:
+    """Each void tube within the cavity's plan; nothing where there is no cavity or no tube."""
+    inner = None if column.shape_of_body is None else column.shape_of_body.inner
+    if inner is None:
+        return ()
+    return tuple(
+        Room(tube.name, "the cavity's wall", Metre(inset(section, inner)), _size(section), tube.path)
+        for tube in column.tubes
+        for section in _tube_sections(tube)
+    )
+
+
+def _tube_sections(tube: Tube) -> tuple[Section, ...]:
+    if tube.outline is not None:
+        return (tube.outline,)
+    return () if tube.outside is None else (Disc(tube.at, Metre(0.5 * tube.outside)),)
+
+
+def _size(section: Section) -> Metre:
+    if isinstance(section, Disc):
+        return Metre(2.0 * section.radius)
+    first, second = zip(*section.points, strict=True)
+    return Metre(max(max(first) - min(first), max(second) - min(second)))
+
+
+def studs_on_plates(column: Column) -> tuple[Room, ...]:
+    """Each stud's hole and washer within the plate it seats on; a stud over nothing has no room at all."""
+    return tuple(room for stud in column.studs for room in _stud_on_plate(column, stud))
+
+
+def _stud_on_plate(column: Column, stud: Stud) -> list[Room]:
+    circles = [("hole", stud.hole_diameter), ("washer", stud.washer_outside)]
+    under = [
+        prism.section
+        for body in column.bodies
+        if body.role in _SEATS
+        for prism in body.adds
+        if prism.frame == PLAN and abs(prism.high - stud.seat) < LEVEL
+    ]
+    found = []
+    for what, diameter in circles:
+        if diameter is not None:
+            disc = Disc(stud.at, Metre(0.5 * diameter))
+            room = max((inset(disc, section) for section in under), default=-diameter)
+            seat = "the plate's edge" if under else "no plate at that height"
+            found.append(Room(f"{what} of {stud.name}", seat, Metre(room), Metre(diameter), stud.path))
+    return found
+
+
+_SEATS = COLUMN_ROLES - {Role.SLEEVE, Role.VOID_FORMER, Role.ANCHOR, Role.INSERT, Role.FILL}
+
+
+def sleeves_clear(column: Column) -> tuple[Room, ...]:
+    """Each stud's sleeve (or hole) in the cavity: within the walls, and its nearest tube, anchor or sleeve."""
+    shape = column.shape_of_body
+    if shape is None or shape.inner is None:
+        return ()
+    bars = [
+        (f"sleeve of {stud.name}", bar, stud.path)
+        for stud in column.studs
+        if (bar := _stud_bar(column, stud)) is not None
+    ]
+    others = [*_tube_prisms(column.tubes), *_anchor_prisms(column)]
+    found = []
+    for number, (name, bar, path) in enumerate(bars):
+        size = _size(bar.section)
+        found.append(Room(name, "the cavity's wall", Metre(inset(bar.section, shape.inner)), size, path))
+        neighbours = [*others, *((other, prism) for other, prism, _ in bars[number + 1 :])]
+        if neighbours:
+            beside, gap = _nearest(bar, neighbours)
+            found.append(Room(name, beside, Metre(gap), size, path))
+    return tuple(found)
+
+
+def _nearest(prism: Prism, others: Sequence[tuple[str, Prism]]) -> tuple[str, float]:
+    """The nearest of several prisms and its signed distance; box gaps, which are never above it, go first."""
+    boxed = sorted(((_box_gap(prism, other), name, other) for name, other in others), key=lambda one: one[0])
+    best, least = boxed[0][1], float("inf")
+    for gap, name, other in boxed:
+        if gap >= least:
+            break
+        apart = separation(prism, other)
+        if apart < least:
+            best, least = name, apart
+    return best, least
+
+
+def _stud_bar(column: Column, stud: Stud) -> Prism | None:
+    """The room a stud takes in the cavity: its sleeve, else its hole; `None` if it does not go through."""
+    shape = column.shape_of_body
+    diameter = stud.sleeve_outside or stud.hole_diameter
+    if shape is None or diameter is None or stud.seat < shape.bottom + LEVEL:
+        return None
+    return Prism(Disc(stud.at, Metre(0.5 * diameter)), shape.bottom, min(stud.seat, shape.top))
+
+
+def _tube_prisms(tubes: Iterable[Tube]) -> list[tuple[str, Prism]]:
+    return [
+        (tube.name, Prism(section, tube.bottom, tube.top))
+        for tube in tubes
+        for section in _tube_sections(tube)
+    ]
+
+
+def _anchor_prisms(column: Column) -> list[tuple[str, Prism]]:
+    return [(f"anchor of face {anchor.face}", _anchor_prism(column, anchor)) for anchor in column.anchors]
+
+
+def _anchor_prism(column: Column, anchor: Anchor) -> Prism:
+    """The anchor in its face's frame, from the plate's inner surface inward, at its widest."""
+    wall = wall_behind(column, anchor.face) or 0.0
+    widest = max(anchor.diameter, anchor.head_diameter or 0.0)
+    return Prism(
+        Disc(anchor.at, Metre(0.5 * widest)),
+        Metre(-wall - anchor.length),
+        Metre(-wall),
+        _frame(column, anchor.face),
+    )
+
+
+def wall_behind(column: Column, face: int) -> Metre | None:
+    """Thickness of the wall behind a face; `None` for a solid or an unknown face."""
+    shape = column.shape_of_body
+    numbers = [one.number for one in column.faces]
+    if shape is None or not shape.thicknesses or face not in numbers:
+        return None
+    place = numbers.index(face)
+    return shape.thicknesses[place] if place < len(shape.thicknesses) else None
+
+
+def _frame(column: Column, number: int) -> Frame:
+    face = next(face for face in column.faces if face.number == number)
+    return face_frame(Radian(face.angle), face.distance)
+
+
+def _box_gap(one: Prism, other: Prism) -> float:
+    a, b = prism_extents(one), prism_extents(other)
+    return max(a[0] - b[1], b[0] - a[1], a[2] - b[3], b[2] - a[3], a[4] - b[5], b[4] - a[5])
+
+
+@dataclass(frozen=True, slots=True)
+class HoleDepth:
+    """The deepest hole of a face's pattern against the wall behind it."""
+
+    face: int
+    path: str
+    depth: Metre
+    wall: Metre
+
+
+def pattern_depths(column: Column) -> tuple[HoleDepth, ...]:
+    """For each pattern on a filled column: its deepest hole or insert, and the plate's thickness."""
+    if column.shape_of_body is None or column.shape_of_body.kind != "filled":
+        return ()
+    return tuple(
+        HoleDepth(pattern.face, pattern.path, Metre(max(map(_hole_depth, pattern.holes))), wall)
+        for pattern in column.patterns
+        if pattern.holes and (wall := wall_behind(column, pattern.face)) is not None
+    )
+
+
+def _hole_depth(hole: Hole) -> float:
+    return max(hole.depth, hole.insert_length or 0.0)
+
+
+def pattern_clearances(column: Column) -> tuple[Room, ...]:
+    """Room between each face hole and anchors, sleeves, stud holes and other face holes.
+
+    Every pair that meets; where none does, the nearest.
+    """
+    known = {face.number for face in column.faces}
+    holes = [
+        (f"hole {number} of face {pattern.face}", pattern.path, _hole_prism(column, pattern.face, hole))
+        for pattern in column.patterns
+        if pattern.face in known
+        for number, hole in enumerate(pattern.holes, 1)
+    ]
+    if not holes:
+        return ()
+    others = [*_anchor_prisms(column), *_stud_holes(column)]
+    prisms = [prism for _, _, prism in holes] + [prism for _, prism in others]
+    names = [name for name, _, _ in holes] + [name for name, _ in others]
+    pairs = _nearest_pairs(prisms, len(holes))
+    rooms = [
+        Room(names[i], names[j], Metre(gap), _size(prisms[i].section), holes[i][1]) for i, j, gap in pairs
+    ]
+    meeting = tuple(room for room in rooms if room.gap < -1e-9)
+    return meeting or tuple(sorted(rooms, key=lambda room: room.gap)[:1])
+
+
+def _nearest_pairs(prisms: Sequence[Prism], first: int) -> list[tuple[int, int, float]]:
+    """Pairs with one of the first `first` prisms whose boxes meet or nearly do, with their signed distance."""
+    boxes = np.array([prism_extents(prism)[:6] for prism in prisms])
+    low, high = boxes[:, 0::2], boxes[:, 1::2]
+    gaps = np.full((first, len(prisms)), -np.inf)
+    for axis in range(3):
+        lows = np.maximum(low[:first, None, axis], low[None, :, axis])
+        np.maximum(gaps, lows - np.minimum(high[:first, None, axis], high[None, :, axis]), out=gaps)
+    gaps[np.tril_indices(first, 0, len(prisms))] = np.inf
+    near = np.argwhere(gaps < 0.0)
+    if not len(near):
+        near = np.array([np.unravel_index(int(np.argmin(gaps)), gaps.shape)])
+    return [(int(i), int(j), separation(prisms[i], prisms[j])) for i, j in near if np.isfinite(gaps[i, j])]
+
+
+def _hole_prism(column: Column, face: int, hole: Hole) -> Prism:
+    radius = 0.5 * max(hole.diameter, hole.insert_diameter or 0.0)
+    return Prism(Disc(hole.at, Metre(radius)), Metre(-_hole_depth(hole)), Metre(0.0), _frame(column, face))
+
+
+def _stud_holes(column: Column) -> list[tuple[str, Prism]]:
+    found = []
+    for stud in column.studs:
+        diameter = max(stud.sleeve_outside or 0.0, stud.hole_diameter or 0.0)
+        if diameter > 0.0 and stud.seat > column.base_height:
+            disc = Disc(stud.at, Metre(0.5 * diameter))
+            found.append((f"sleeve of {stud.name}", Prism(disc, column.base_height, stud.seat)))
+    return found
+
+
+def lips_in_cavity(column: Column) -> tuple[Room, ...]:
+    """Each lip of a lid that reaches below the walls' top, inside the cavity."""
+    shape = column.shape_of_body
+    if shape is None or shape.inner is None:
+        return ()
+    return tuple(
+        Room(f"lip of {body.name}", "the walls", Metre(inset(prism.section, shape.inner)), _size(prism.section),
+             body.path)
+        for body in column.bodies
+        if body.role is Role.LID
+        for prism in body.adds
+        if prism.frame == PLAN and prism.low < shape.top - LEVEL
+    )  # fmt: skip

@@ -1,0 +1,102 @@
+"""Everything about fit in one result."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from orthostat.analyses.fit.clashes import Clearance, clearances
+from orthostat.analyses.fit.envelope import (
+    Beyond,
+    Outermost,
+    ToolAtRest,
+    beyond,
+    door_sides,
+    radii,
+    resting_tools,
+    tops,
+)
+from orthostat.analyses.fit.inside import (
+    HoleDepth,
+    Room,
+    lips_in_cavity,
+    pattern_clearances,
+    pattern_depths,
+    sleeves_clear,
+    studs_on_plates,
+    tubes_in_cavity,
+)
+from orthostat.analyses.fit.landing import Landing, column_landings, station_landings
+from orthostat.analyses.fit.standing import Foot, Lift, Tip, foot_on_platform, lifts, tips
+from orthostat.analyses.fit.travel import CutTravel, Index, cut_travels, index_angles
+from orthostat.analyses.solids import Solids
+from orthostat.model.column import Column
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """The column and the results of its solids."""
+
+    column: Column
+    solids: Solids
+
+
+def inputs_from(column: Column, solids: Solids) -> Inputs:
+    """The inputs of one column."""
+    return Inputs(column, solids)
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Measurements to hold against the machine's limits, and the body's own consistency.
+
+    Lengths in metres, angles in radians, column frame; see each part's own class.
+    """
+
+    radii: tuple[Outermost, ...]
+    tops: tuple[Outermost, ...]
+    door_sides: tuple[Outermost, ...]
+    changer: tuple[Beyond, ...]
+    tools: tuple[ToolAtRest, ...]
+    travels: tuple[CutTravel, ...]
+    indexes: tuple[Index, ...]
+    landings: tuple[Landing, ...]
+    station_landings: tuple[Landing, ...]
+    foot: Foot | None
+    tips: tuple[Tip, ...]
+    lifts: tuple[Lift, ...]
+    clearances: tuple[Clearance, ...]
+    tubes: tuple[Room, ...]
+    studs: tuple[Room, ...]
+    sleeves: tuple[Room, ...]
+    depths: tuple[HoleDepth, ...]
+    holes: tuple[Room, ...]
+    lips: tuple[Room, ...]
+
+
+def solve(inputs: Inputs) -> Fit:
+    """Measure one column. Never raises for what is not stated; the checks do."""
+    column, solids = inputs.column, inputs.solids
+    load = solids.load_pieces
+    envelope = None if column.machine is None else column.machine.changer_envelope
+    travels = cut_travels(column)
+    return Fit(
+        radii=radii(load),
+        tops=tops(load),
+        door_sides=door_sides(load),
+        changer=() if envelope is None or not load else beyond(load, envelope),
+        tools=resting_tools(column),
+        travels=travels,
+        indexes=index_angles(column, travels),
+        landings=column_landings(column),
+        station_landings=station_landings(column),
+        foot=foot_on_platform(column),
+        tips=tips(column, solids),
+        lifts=lifts(column, solids),
+        clearances=clearances(solids),
+        tubes=tubes_in_cavity(column),
+        studs=studs_on_plates(column),
+        sleeves=sleeves_clear(column),
+        depths=pattern_depths(column),
+        holes=pattern_clearances(column),
+        lips=lips_in_cavity(column),
+    )
