@@ -82,7 +82,7 @@ def disc_moments(radius: Metre) -> AreaMoments:
 def clipped(
     points: Sequence[tuple[float, float]], clip: Sequence[tuple[float, float]]
 ) -> tuple[tuple[float, float], ...]:
-    """The part of a polygon inside a convex polygon (Sutherland and Hodgman 1974); empty if none.
+    """The part of a polygon inside a convex polygon (sutherland-hodgman-1974); empty if none.
 
     `points` (n, 2) and `clip` (m, 2) [m], either turn; `points` convex too, so that one piece results.
     A unit square clipped by itself moved half across: a ½ × 1 rectangle.
@@ -112,7 +112,7 @@ def _twice_area(points: Sequence[tuple[float, float]]) -> float:
 
 
 def convex_hull(points: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
-    """Corners of the convex hull, counter-clockwise, without points on its sides (Andrew 1979).
+    """Corners of the convex hull, counter-clockwise, without points on its sides (andrew-1979).
 
     `points` (n, 2) [m]. Fewer than three corners come back where the points lie on one line.
     The hull of a unit square's corners and its middle: the four corners.

@@ -12,7 +12,7 @@ def tipping_angle(*, to_edge: Metre, height: Metre) -> Radian:
 
     e is the plan distance from the centre of gravity to the nearest side of the support polygon
     (negative outside it), h the height of the centre of gravity over the support. Source: statics, such
-    as meriam-kraige-2012, chapter 3 (a body tips when its weight's line of action passes the edge).
+    as meriam-kraige-statics-2012, chapter 3 (a body tips when its weight's line of action passes the edge).
     Valid for a rigid body on a rigid floor that does not slide.
 
     e = 0.15 m, h = 0.33 m: 0.426 rad (24.4°).

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from math import hypot
 
 from orthostat.base.dimensions import Metre
+from orthostat.base.showing import show_both
+from orthostat.catalogue.tables import normal_form
 from orthostat.model.bodies import Hole, Point2
 from orthostat.model.column import Column, Pin, Stud
 from orthostat.model.machine import PalletHole, Platform
@@ -35,11 +37,8 @@ class Landing:
     depth: Metre | None = None
     missing: str = ""
     """Key path, where the holes are not described at all."""
-
-
-def thread_key(designation: str) -> str:
-    """A thread designation stripped of spaces, case and typographic signs, to compare two of them."""
-    return designation.replace("×", "x").replace("–", "-").replace(" ", "").lower()
+    radius: Metre | None = None
+    """Half the hole's or pin's size: farther off than this, no tolerance helps."""
 
 
 def column_landings(column: Column) -> tuple[Landing, ...]:
@@ -59,16 +58,26 @@ def _stud_landing(column: Column, stud: Stud) -> Landing:
     platforms = _platforms(column, stud.bottom)
     surface = column.base_height if column.riser in platforms else 0.0
     entered = Metre(surface - stud.bottom)
-    key = thread_key(stud.thread)
+    key = normal_form(stud.thread)
     fits = [hole for hole in _holes(platforms) if _takes_stud(hole, key)]
-    return _landed(stud.name, stud.path, f"{stud.thread} thread", stud.at, fits, platforms, column, entered)
+    return _landed(
+        stud.name,
+        stud.path,
+        f"{stud.thread} thread",
+        stud.at,
+        fits,
+        platforms,
+        column,
+        entered,
+        stud.hole_diameter,
+    )
 
 
 def _takes_stud(hole: PalletHole, key: str) -> bool:
     """A tapped hole of the same thread, or a T-slot (whose nut brings the thread unless one is stated)."""
     if hole.kind == "slot":
-        return hole.thread is None or thread_key(hole.thread) == key
-    return hole.kind == "tapped" and hole.thread is not None and thread_key(hole.thread) == key
+        return hole.thread is None or normal_form(hole.thread) == key
+    return hole.kind == "tapped" and hole.thread is not None and normal_form(hole.thread) == key
 
 
 def _pin_landing(column: Column, pin: Pin) -> Landing:
@@ -77,8 +86,10 @@ def _pin_landing(column: Column, pin: Pin) -> Landing:
     kind = "slot" if pin.kind == "key" else "bore"
     fit = (pin.fit_below or "").split("/")[0]
     fits = [hole for hole in _holes(platforms) if hole.kind == kind and _takes_pin(hole, pin.diameter, fit)]
-    wanted = f"{1000.0 * pin.diameter:.4g} mm {kind}" + (f" {fit}" if fit else "")
-    return _landed(pin.name, pin.path, wanted, pin.at, fits, platforms, column, pin.length_below)
+    wanted = f"{show_both(pin.diameter, 'length')} {kind}" + (f" {fit}" if fit else "")
+    return _landed(
+        pin.name, pin.path, wanted, pin.at, fits, platforms, column, pin.length_below, pin.diameter
+    )
 
 
 def _takes_pin(hole: PalletHole, diameter: float, fit: str) -> bool:
@@ -101,6 +112,7 @@ def _landed(
     platforms: tuple[Platform, ...],
     column: Column,
     entered: Metre | None,
+    size: Metre | None,
 ) -> Landing:
     missing = ""
     if not platforms:
@@ -111,6 +123,7 @@ def _landed(
     return Landing(
         name, path, wanted, None if nearest is None else Metre(_offset(nearest, at)),
         Metre(max(map(_size, platforms), default=1.0)), entered, None if nearest is None else nearest.depth, missing,
+        None if size is None else Metre(0.5 * size),
     )  # fmt: skip
 
 
@@ -149,12 +162,12 @@ def station_landings(column: Column) -> tuple[Landing, ...]:
 def _station_landing(
     column: Column, station: Station, holes: list[Hole] | None, spans: dict[int, float]
 ) -> list[Landing]:
-    missing = f"{column.path}.pattern" if holes is None else ""
+    missing = f"{column.path}.patterns" if holes is None else ""
     span = Metre(spans.get(station.face, 1.0))
     found = []
     for number, screw in enumerate(station.screws, 1):
-        key = thread_key(screw.thread)
-        fits = [hole for hole in holes or () if hole.thread is not None and thread_key(hole.thread) == key]
+        key = normal_form(screw.thread)
+        fits = [hole for hole in holes or () if hole.thread is not None and normal_form(hole.thread) == key]
         name = f"station {station.name}, screw {number}"
         found.append(
             _on_face(
@@ -169,7 +182,7 @@ def _station_landing(
             and _same_fit(hole.fit, dowel.fit)
         ]  # fmt: skip
         name = f"station {station.name}, dowel {number}"
-        wanted = f"{1000.0 * dowel.diameter:.4g} mm bore"
+        wanted = f"{show_both(dowel.diameter, 'length')} bore"
         found.append(_on_face(name, station.path, wanted, dowel.at, bores, span, dowel.engagement, missing))
     return found
 
@@ -190,7 +203,8 @@ def _on_face(
     missing: str,
 ) -> Landing:
     nearest = min(fits, key=lambda hole: hypot(hole.at[0] - at[0], hole.at[1] - at[1]), default=None)
-    offset = None if nearest is None else Metre(hypot(nearest.at[0] - at[0], nearest.at[1] - at[1]))
-    return Landing(
-        name, path, wanted, offset, span, entered, None if nearest is None else nearest.depth, missing
-    )
+    if nearest is None:
+        return Landing(name, path, wanted, None, span, entered, None, missing)
+    offset = Metre(hypot(nearest.at[0] - at[0], nearest.at[1] - at[1]))
+    radius = Metre(0.5 * nearest.diameter)
+    return Landing(name, path, wanted, offset, span, entered, nearest.depth, missing, radius)

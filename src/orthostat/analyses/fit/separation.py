@@ -2,7 +2,7 @@
 
 Positive: a gap, never above the true one. Negative: they overlap by that depth along the least axis.
 Exact in sign for plane-faced prisms and for parallel cylinders; for crossing cylinders the axis is refined
-until it no longer improves. Method: separating-axis theorem (Ericson 2005, section 5.2.1).
+until it no longer improves. Method: separating-axis theorem (ericson-2005, section 5.2.1).
 """
 
 from __future__ import annotations

@@ -70,7 +70,10 @@ def foot_hull(column: Column) -> Polygon | None:
 def _tip(group: Group, foot: Polygon | None, column: Column) -> Tip:
     if foot is None:
         return Tip(
-            group.name, None, missing=(f"{column.path}.base",), reason="where it stands is not described"
+            group.name,
+            None,
+            missing=(f"{column.path}.base_plate",),
+            reason="where it stands is not described",
         )
     try:
         x, y, z = group.centre
@@ -125,11 +128,11 @@ def _alike(pieces: Iterable[Piece]) -> tuple[Lift, ...]:
 
 
 def foot_on_platform(column: Column) -> Foot | None:
-    """How far the column's foot stays on what it stands on: the riser, else the pallet, else the base.
+    """How far the column's foot stays on what it stands on: the riser, else the base, else the pallet.
 
     `None` when the column stands on nothing described or its foot is not described.
     """
-    platform = column.riser or column.pallet or column.base
+    platform = column.riser or column.base or column.pallet
     foot = foot_hull(column)
     if platform is None or foot is None:
         return None
