@@ -25,7 +25,8 @@ def _snapped(gap: float) -> float:
 def _clear(evaluation: Any, between: Between) -> Answers:
     return [
         Measured(
-            _snapped(pair.gap), 0.0, "gap between them" if pair.gap >= -CONTACT else "they overlap by this depth",
+            _snapped(pair.gap), 0.0,
+            "gap between them" if pair.gap >= -CONTACT else "they overlap by this depth",
             f"{pair.first} and {pair.second}", pair.paths, _SCALE,
         )
         for pair in evaluation.fit.clearances

@@ -21,7 +21,8 @@ _RATING = "the machine's stated rating"
 def machine_of(evaluation: Any) -> Machine:
     """The column's machine, or `NotStated` naming the column's key."""
     column = evaluation.column
-    return stated(column.machine, f"{column.path}.machine")
+    machine: Machine = stated(column.machine, f"{column.path}.machine")
+    return machine
 
 
 def _worst_of(found: Iterable[Outermost], limit: float, key: str, says: str, times: float = 1.0) -> Answers:
@@ -133,12 +134,14 @@ def eccentric_moment(evaluation: Any) -> Answers:
     key = f"{machine.path}.eccentric_moment"
     limit = stated(machine.eccentric_limit, key)
     return [
-        Measured(
-            STANDARD_GRAVITY * hypot(group.moments.x, group.moments.z), limit, f"weight times offset of {group.name}",
-            subject, (key,),
-        )
+        Measured(_static_moment(group), limit, f"weight times offset of {group.name}", subject, (key,))
         for subject, group in _loadings(evaluation)
-    ]  # fmt: skip
+    ]
+
+
+def _static_moment(group: Group) -> float:
+    """Weight times the horizontal offset of the centre of gravity from the B axis [N m]."""
+    return STANDARD_GRAVITY * hypot(group.moments.x, group.moments.z)
 
 
 def _loadings(evaluation: Any) -> list[tuple[str, Group]]:
@@ -170,11 +173,14 @@ def tool_clear_of_swing(evaluation: Any) -> Answers:
     close = [tool for tool in known if far - tool.gauge_length < outermost.reach] or known[:1]
     answers: list[Measured | Open] = [
         Measured(
-            far - tool.gauge_length, outermost.reach, f"tip of {tool.name} at Z retract, beside {outermost.place}",
-            tool.name, (outermost.path, tool.path, f"{machine.path}.nose_to_b"),
+            far - tool.gauge_length,
+            outermost.reach,
+            f"tip of {tool.name} at Z retract, beside {outermost.place}",
+            tool.name,
+            (outermost.path, tool.path, f"{machine.path}.nose_to_b"),
         )
         for tool in close
-    ]  # fmt: skip
+    ]
     unknown = tuple(f"{tool.path}.gauge_length" for tool in fit.tools if tool.gauge_length is None)
     if unknown:
         answers.append(Open("not stated: " + ", ".join(unknown), "tools of unknown length", unknown))

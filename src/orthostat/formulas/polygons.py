@@ -115,7 +115,7 @@ def convex_hull(points: Sequence[tuple[float, float]]) -> tuple[tuple[float, flo
     """Corners of the convex hull, counter-clockwise, without points on its sides (andrew-1979).
 
     `points` (n, 2) [m]. Fewer than three corners come back where the points lie on one line.
-    The hull of a unit square's corners and its middle: the four corners.
+    The hull of a unit square's corners and its middle has 4 corners.
     """
     ordered = sorted(set(points))
     if len(ordered) < 3:
@@ -137,10 +137,19 @@ def _turns_left(o: tuple[float, float], p: tuple[float, float], q: tuple[float, 
     return cross > 0.0 * cross
 
 
-def sides(points: Sequence[tuple[float, float]]) -> tuple[tuple[float, float, float], ...]:
-    """Each side of a convex polygon as (outward normal a, b [-], offset n·p [m]), in either turn.
+class Side(NamedTuple):
+    """One side of a convex polygon: outward unit normal (a, b) and its distance from the origin along it."""
 
-    A unit square at the origin has the sides (0, -1, 0), (1, 0, 1), (0, 1, 1), (-1, 0, 0).
+    a: float
+    b: float
+    offset: Metre
+
+
+def sides(points: Sequence[tuple[float, float]]) -> tuple[Side, ...]:
+    """Each side of a convex polygon, vertices (n, 2) in order, either turn [m]; sides of no length left out.
+
+    The normal of the side from p to q is (q - p) turned a quarter outward. Source: geometry. A unit square
+    at the origin has the sides (0, -1, 0), (1, 0, 1), (0, 1, 1), (-1, 0, 0).
     """
     turn = 1.0 if _twice_area(points) > 0.0 * _twice_area(points) else -1.0
     found = []
@@ -148,5 +157,5 @@ def sides(points: Sequence[tuple[float, float]]) -> tuple[tuple[float, float, fl
         length = ((r - p) ** 2 + (s - q) ** 2) ** 0.5
         if length > 0.0 * length:
             a, b = turn * (s - q) / length, turn * (p - r) / length
-            found.append((a, b, a * p + b * q))
+            found.append(Side(a, b, Metre(a * p + b * q)))
     return tuple(found)

@@ -86,7 +86,7 @@ _SEATS = COLUMN_ROLES - {Role.SLEEVE, Role.VOID_FORMER, Role.ANCHOR, Role.INSERT
 
 
 def sleeves_clear(column: Column) -> tuple[Room, ...]:
-    """Each stud's sleeve (or hole) in the cavity: within the walls, and its nearest tube, anchor or sleeve."""
+    """Each stud's sleeve (or hole) in the cavity: within the walls, and its nearest neighbour."""
     shape = column.shape_of_body
     if shape is None or shape.inner is None:
         return ()
@@ -224,7 +224,7 @@ def pattern_clearances(column: Column) -> tuple[Room, ...]:
 
 
 def _nearest_pairs(prisms: Sequence[Prism], first: int) -> list[tuple[int, int, float]]:
-    """Pairs with one of the first `first` prisms whose boxes meet or nearly do, with their signed distance."""
+    """Pairs (one of them among the `first` prisms) whose boxes meet, else the nearest, with distance."""
     boxes = np.array([prism_extents(prism)[:6] for prism in prisms])
     low, high = boxes[:, 0::2], boxes[:, 1::2]
     gaps = np.full((first, len(prisms)), -np.inf)
@@ -259,10 +259,15 @@ def lips_in_cavity(column: Column) -> tuple[Room, ...]:
     if shape is None or shape.inner is None:
         return ()
     return tuple(
-        Room(f"lip of {body.name}", "the walls", Metre(inset(prism.section, shape.inner)), _size(prism.section),
-             body.path)
+        Room(
+            f"lip of {body.name}",
+            "the walls",
+            Metre(inset(prism.section, shape.inner)),
+            _size(prism.section),
+            body.path,
+        )
         for body in column.bodies
         if body.role is Role.LID
         for prism in body.adds
         if prism.frame == PLAN and prism.low < shape.top - LEVEL
-    )  # fmt: skip
+    )

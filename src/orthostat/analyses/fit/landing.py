@@ -121,10 +121,16 @@ def _landed(
         missing = f"{platforms[0].path}.holes"
     nearest = min(fits, key=lambda hole: _offset(hole, at), default=None)
     return Landing(
-        name, path, wanted, None if nearest is None else Metre(_offset(nearest, at)),
-        Metre(max(map(_size, platforms), default=1.0)), entered, None if nearest is None else nearest.depth, missing,
+        name,
+        path,
+        wanted,
+        None if nearest is None else Metre(_offset(nearest, at)),
+        Metre(max(map(_size, platforms), default=1.0)),
+        entered,
+        None if nearest is None else nearest.depth,
+        missing,
         None if size is None else Metre(0.5 * size),
-    )  # fmt: skip
+    )
 
 
 def _offset(hole: PalletHole, at: Point2) -> float:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from functools import lru_cache
 from math import hypot
 
-from orthostat.formulas.polygons import sides
+from orthostat.formulas.polygons import Side, sides
 from orthostat.model.bodies import Disc, Point2, Polygon, Section
 
 
 @lru_cache(maxsize=4096)
-def sides_of(polygon: Polygon) -> tuple[tuple[float, float, float], ...]:
+def sides_of(polygon: Polygon) -> tuple[Side, ...]:
     """Outward normals and offsets of a polygon's sides; see `formulas.polygons.sides`."""
     return sides(polygon.points)
 
@@ -23,7 +23,7 @@ def reach(section: Section, a: float, b: float) -> float:
 
 
 def inset(section: Section, within: Section) -> float:
-    """Least gap from a section to the boundary of the one around it [m]; exact inside, ≤ 0 when it pokes out."""
+    """Least gap from a section to the boundary of the one around it [m]; negative when it pokes out."""
     if isinstance(within, Polygon):
         return min([offset - reach(section, a, b) for a, b, offset in sides_of(within)])
     x, y = within.centre

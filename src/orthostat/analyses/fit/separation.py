@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from orthostat.model.bodies import Disc, Polygon, Prism
+from orthostat.model.bodies import Disc, Prism
 
 Array = NDArray[np.float64]
 PARALLEL = 1.0 - 1e-12
@@ -45,7 +45,8 @@ def separation(one: Prism, other: Prism) -> float:
 def _separation(one: Prism, other: Prism) -> float:
     a, b = _hull(one), _hull(other)
     parallel = abs(float(a.third @ b.third)) > PARALLEL
-    axes = np.vstack([_COORDINATES, a.normals, b.normals, *_between(a, b, parallel)])
+    own = _flat_axes(a, b) if parallel else _crossed_axes(a, b)
+    axes = np.vstack([_COORDINATES, a.normals, b.normals, own])
     gaps = _gaps(a, b, axes)
     best = int(np.argmax(gaps))
     if gaps[best] >= -ROUND or parallel or (a.corners is not None and b.corners is not None):
@@ -65,7 +66,6 @@ def _hull(prism: Prism) -> _Hull:
     if isinstance(section, Disc):
         centre = np.array(frame.point(*section.centre, middle))
         return _Hull(None, centre, section.radius, half, first, second, third, third[None], third[None])
-    assert isinstance(section, Polygon)
     flat = np.array(section.points)
     ends = np.array([prism.low, prism.high])
     plane = np.array(frame.origin) + flat[:, :1] * first + flat[:, 1:] * second
@@ -80,19 +80,18 @@ def _hull(prism: Prism) -> _Hull:
     )  # fmt: skip
 
 
-def _between(a: _Hull, b: _Hull, parallel: bool) -> list[Array]:
-    """Axes that belong to the pair: crossed edges, and for discs the directions of nearest points."""
-    if parallel:
-        return [_flat_axes(a, b)] if a.corners is None or b.corners is None else []
+def _crossed_axes(a: _Hull, b: _Hull) -> Array:
+    """Edges of the one crossed with edges of the other; with a disc among them also centre to centre."""
     crossed = np.cross(a.edges[:, None, :], b.edges[None, :, :]).reshape(-1, 3)
-    found = [_unit(crossed)]
     if a.corners is None or b.corners is None:
-        found.append(_unit((b.centre - a.centre)[None]))
-    return found
+        crossed = np.vstack([crossed, b.centre - a.centre])
+    return _unit(crossed)
 
 
 def _flat_axes(a: _Hull, b: _Hull) -> Array:
-    """For parallel prisms with a disc among them: from its centre to the other's centre or corners."""
+    """Parallel prisms: from a disc's centre to the other's centre or corners; none for two polygons."""
+    if a.corners is not None and b.corners is not None:
+        return np.empty((0, 3))
     disc, other = (a, b) if a.corners is None else (b, a)
     targets = other.centre[None] if other.corners is None else other.corners
     away = targets - disc.centre

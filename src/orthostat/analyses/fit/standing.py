@@ -1,4 +1,4 @@
-"""Standing free and being lifted: tilt at which the column topples, the foot on its platform, piece by piece."""
+"""Standing free and being lifted: tilt that topples the column, foot on its platform, piece by piece."""
 
 from __future__ import annotations
 
@@ -81,6 +81,8 @@ def _tip(group: Group, foot: Polygon | None, column: Column) -> Tip:
         return Tip(group.name, None, missing=gap.missing, reason=gap.reason)
     to_edge = Metre(point_inset((x, z), foot))
     height = Metre(y - column.base_height)
+    if height <= 0.0:
+        return Tip(group.name, None, reason="its centre of gravity lies below its foot")
     return Tip(group.name, tipping_angle(to_edge=to_edge, height=height), to_edge, height)
 
 

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from orthostat.base.dimensions import Metre
 from orthostat.base.frames import Vector
-from orthostat.model.bodies import Body, Disc, Prism
+from orthostat.model.bodies import Body, Disc, Polygon, Prism
 
 
 class Extents(NamedTuple):
@@ -42,26 +42,29 @@ def support(prism: Prism, direction: Vector) -> Metre:
 @lru_cache(maxsize=65_536)
 def prism_extents(prism: Prism) -> Extents:
     """Box and largest radius of one prism, exact."""
-    corners = _corners(prism)
-    if corners is None:
+    section = prism.section
+    if isinstance(section, Disc):
         box = [
             sign * support(prism, tuple(sign * unit for unit in axis))  # type: ignore[arg-type]
             for axis in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
             for sign in (-1.0, 1.0)
         ]
     else:
-        box = [end for values in zip(*corners, strict=True) for end in (min(values), max(values))]
+        box = [
+            end
+            for values in zip(*_corners(prism, section), strict=True)
+            for end in (min(values), max(values))
+        ]
     x_low, x_high, y_low, y_high, z_low, z_high = map(Metre, box)
     return Extents(x_low, x_high, y_low, y_high, z_low, z_high, prism_radius(prism))
 
 
 def prism_radius(prism: Prism) -> Metre:
     """Largest distance of any point of the prism from the B axis [m]."""
-    corners = _corners(prism)
-    if corners is not None:
-        return Metre(max([hypot(x, z) for x, _, z in corners]))
-    assert isinstance(prism.section, Disc)
-    return Metre(max(_rim_radius(prism, prism.section, end) for end in (prism.low, prism.high)))
+    section = prism.section
+    if isinstance(section, Disc):
+        return Metre(max(_rim_radius(prism, section, end) for end in (prism.low, prism.high)))
+    return Metre(max([hypot(x, z) for x, _, z in _corners(prism, section)]))
 
 
 def body_extents(body: Body) -> Extents:
@@ -74,11 +77,9 @@ def body_extents(body: Body) -> Extents:
     return Extents(*(Metre(end(column)) for end, column in zip(ends, columns, strict=True)))
 
 
-def _corners(prism: Prism) -> list[Vector] | None:
-    if isinstance(prism.section, Disc):
-        return None
+def _corners(prism: Prism, section: Polygon) -> list[Vector]:
     point = prism.frame.point
-    return [point(a, b, c) for a, b in prism.section.points for c in (prism.low, prism.high)]
+    return [point(a, b, c) for a, b in section.points for c in (prism.low, prism.high)]
 
 
 def _rim_radius(prism: Prism, section: Disc, end: float) -> float:
