@@ -22,7 +22,7 @@ class UnknownRow(KeyError):
         super().__init__(table, name, nearest)
 
     def __str__(self) -> str:
-        hint = f"; nearest: {', '.join(self.nearest)}" if self.nearest else ""
+        hint = f"; nearest: {', '.join(map(repr, self.nearest))}" if self.nearest else ""
         return f"the catalogue table {self.table!r} has no row {self.name!r}{hint}"
 
 
@@ -94,8 +94,12 @@ class Table(Generic[AnyRow]):
         return self._built[key]
 
     def _nearest(self, name: str) -> tuple[str, ...]:
-        close = difflib.get_close_matches(normal_form(name), self._keys, n=6, cutoff=0.5)
-        return tuple(dict.fromkeys(self._keys[match] for match in close))[:3]
+        """Up to three first names of rows that are spelt alike, most alike first, then in file order."""
+        wanted = normal_form(name)
+        alike = {key: difflib.SequenceMatcher(None, wanted, key).ratio() for key in self._keys}
+        close = [key for key, ratio in alike.items() if ratio >= 0.5]
+        close.sort(key=lambda key: 0.15 * abs(len(key) - len(wanted)) - alike[key])
+        return tuple(dict.fromkeys(self._keys[key] for key in close))[:3]
 
     def __iter__(self) -> Iterator[AnyRow]:
         return (self.row(name) for name in self.names)

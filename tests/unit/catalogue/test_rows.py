@@ -46,7 +46,7 @@ def test_a_faulty_row_is_refused_and_says_why(body: str, said: str) -> None:
 
 def test_a_missing_field_is_refused() -> None:
     table = Table("invented", MaterialRow, '[units]\n[rows."elm"]\nsource = "s"\n')
-    with pytest.raises(RowRefused, match="elm: .*family"):
+    with pytest.raises(RowRefused, match=r"elm: .*family"):
         table.row("elm")
 
 
@@ -74,7 +74,7 @@ def test_an_unknown_name_says_the_nearest() -> None:
         table.row("elmm")
     assert caught.value.nearest == ("elm",)
     assert caught.value.name == "elmm"
-    assert str(caught.value) == "the catalogue table 'invented' has no row 'elmm'; nearest: elm"
+    assert str(caught.value) == "the catalogue table 'invented' has no row 'elmm'; nearest: 'elm'"
     assert isinstance(caught.value, KeyError)
 
 
