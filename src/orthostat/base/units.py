@@ -104,7 +104,48 @@ KINDS: dict[str, Kind] = {
 """Every kind of quantity the documents and findings speak of."""
 
 CURRENCIES = frozenset(
-    ["AED", "ARS", "AUD", "BGN", "BRL", "CAD", "CHF", "CLP", "CNY", "COP", "CZK", "DKK", "EUR", "GBP", "HKD", "HUF", "IDR", "ILS", "INR", "ISK", "JPY", "KRW", "MXN", "MYR", "NOK", "NZD", "PEN", "PHP", "PLN", "RON", "RSD", "SEK", "SGD", "THB", "TRY", "TWD", "UAH", "USD", "VND", "ZAR"]
+    [
+        "AED",
+        "ARS",
+        "AUD",
+        "BGN",
+        "BRL",
+        "CAD",
+        "CHF",
+        "CLP",
+        "CNY",
+        "COP",
+        "CZK",
+        "DKK",
+        "EUR",
+        "GBP",
+        "HKD",
+        "HUF",
+        "IDR",
+        "ILS",
+        "INR",
+        "ISK",
+        "JPY",
+        "KRW",
+        "MXN",
+        "MYR",
+        "NOK",
+        "NZD",
+        "PEN",
+        "PHP",
+        "PLN",
+        "RON",
+        "RSD",
+        "SEK",
+        "SGD",
+        "THB",
+        "TRY",
+        "TWD",
+        "UAH",
+        "USD",
+        "VND",
+        "ZAR",
+    ]
 )
 """ISO 4217 codes that prices may be written in."""
 
