@@ -1,0 +1,208 @@
+"""The body as the solver sees it: parts made of weighted prisms in plan, layered by height.
+
+A part's prisms may be added or cut. Those large enough bound triangles; the small ones (studs' bores,
+sleeves, tapped holes, anchors) are spread over the triangles they touch by their share of volume, so
+no volume and no mass is lost. Where parts share a triangle their stiffness is added by volume (Voigt).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from orthostat.analyses.stiffness.section import Floats, Ring, SectionMesh
+from orthostat.base.dimensions import Metre, Pascal
+from orthostat.base.findings import NotStated, stated
+from orthostat.model.bodies import Role
+from orthostat.model.materials import Material
+
+VOID_SHARE = 0.2
+"""A triangle filled by less than this share of its volume is taken as empty."""
+OVERLAP_SHARE = 0.02
+"""Two parts in the same place: tolerated up to this share of the section (rounding of bores)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One prism of a part: a convex plan outline (x, z) [m] over `low..high` [m] in height.
+
+    `weight` is +1 where added, -1 where cut; a hole across a face carries its share of its bounding
+    box. `bounds` says whether triangles must follow the outline.
+    """
+
+    outline: Ring
+    low: Metre
+    high: Metre
+    weight: float
+    bounds: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A piece of the column of one material."""
+
+    name: str
+    path: str
+    role: Role
+    material: Material
+    pieces: tuple[Piece, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Layers:
+    """Heights of the layers and what fills each triangle in each.
+
+    levels: (nl + 1,) [m]. shares: (nl, parts, nt), volume share of each part in each triangle.
+    """
+
+    levels: Floats
+    shares: Floats
+
+    @property
+    def filled(self) -> npt.NDArray[np.bool_]:
+        """(nl, nt): where there is material."""
+        return np.asarray(self.shares.sum(axis=1) > VOID_SHARE)
+
+
+@dataclass(frozen=True, slots=True)
+class Elastic:
+    """Properties of each triangle in each layer, (nl, nt): Lamé constants [Pa] and density [kg/m³]."""
+
+    first_lame: Floats
+    shear: Floats
+    density: Floats
+
+
+def lame(material: Material) -> tuple[Pascal, Pascal]:
+    """First Lamé constant and shear modulus [Pa] of a material.
+
+    Raises `NotStated` where modulus or Poisson's ratio is missing or out of range.
+    """
+    modulus = stated(material.youngs_modulus, f"{material.path}.youngs_modulus")
+    ratio = stated(material.poissons_ratio, f"{material.path}.poissons_ratio")
+    if modulus <= 0.0:
+        raise NotStated(f"{material.path}.youngs_modulus", reason=f"{material.name}: a modulus must be above zero")
+    if not -1.0 < ratio < 0.5:
+        raise NotStated(
+            f"{material.path}.poissons_ratio", reason=f"{material.name}: Poisson's ratio must lie below 0.5"
+        )
+    shear = modulus / (2.0 * (1.0 + ratio))
+    return Pascal(modulus * ratio / ((1.0 + ratio) * (1.0 - 2.0 * ratio))), Pascal(shear)
+
+
+def rings_of(parts: Sequence[Part]) -> tuple[Ring, ...]:
+    """The outlines that triangles must follow, largest first; neighbours of one material and one
+    height range are merged, so that a mitre inside one casting makes no edge."""
+    groups: dict[tuple[Material, float, float], tuple[list[shapely.Polygon], list[shapely.Polygon]]] = {}
+    for part in parts:
+        for piece in part.pieces:
+            if piece.bounds:
+                key = (part.material, round(piece.low, 6), round(piece.high, 6))
+                adds, cuts = groups.setdefault(key, ([], []))
+                (adds if piece.weight > 0 else cuts).append(shapely.Polygon(piece.outline))
+    rings: list[Ring] = []
+    for adds, cuts in groups.values():
+        if adds:
+            region = shapely.unary_union(adds, grid_size=1e-7)
+            for polygon in shapely.get_parts(region):
+                outer = polygon.simplify(1e-6)
+                rings.append(_ring(outer.exterior.coords))
+                rings.extend(_ring(hole.coords) for hole in outer.interiors)
+        rings.extend(_ring(cut.exterior.coords) for cut in cuts)
+    distinct = dict.fromkeys(rings)
+    return tuple(sorted(distinct, key=lambda ring: -float(shapely.Polygon(ring).area)))
+
+
+def _ring(coords: object) -> Ring:
+    points = [(float(round(x, 7)), float(round(z, 7))) for x, z in coords]  # type: ignore[attr-defined]
+    return tuple(points[:-1])
+
+
+def levels_of(parts: Sequence[Part], gap: Metre) -> tuple[float, ...]:
+    """Heights [m] at which a bounding piece begins or ends; those nearer than `gap` are one."""
+    heights = sorted({h for part in parts for p in part.pieces if p.bounds for h in (p.low, p.high)})
+    if not heights:
+        raise NotStated(reason="the column has no bodies")
+    kept = [heights[0]]
+    for height in heights[1:]:
+        if height - kept[-1] > gap:
+            kept.append(height)
+    if len(kept) < 2:
+        raise NotStated(reason="the column has no height")
+    kept[-1] = max(kept[-1], heights[-1]) if heights[-1] - kept[-1] <= gap else kept[-1]
+    return tuple(float(h) for h in kept)
+
+
+def layered(parts: Sequence[Part], mesh: SectionMesh, levels: Sequence[float]) -> Layers:
+    """Volume share of each part in each triangle and layer, from exact overlaps.
+
+    Raises `NotStated` naming the parts where two stand in the same place.
+    """
+    heights = np.asarray(levels, dtype=np.float64)
+    thickness = np.diff(heights)
+    shares = np.zeros((len(thickness), len(parts), len(mesh.triangles)))
+    cache: dict[Ring, Floats] = {}
+    for number, part in enumerate(parts):
+        for piece in part.pieces:
+            if piece.outline not in cache:
+                cache[piece.outline] = _covered(mesh, piece.outline)
+            overlap = np.minimum(heights[1:], piece.high) - np.maximum(heights[:-1], piece.low)
+            depth = np.clip(overlap, 0.0, None) / thickness
+            shares[:, number] += piece.weight * depth[:, None] * cache[piece.outline]
+    np.clip(shares, 0.0, 1.0, out=shares)
+    _refuse_overlap(parts, shares, mesh.areas)
+    return Layers(heights, shares)
+
+
+def _covered(mesh: SectionMesh, outline: Ring) -> Floats:
+    """(nt,) share of each triangle inside a convex outline."""
+    corners = np.asarray(outline)
+    if float(shapely.Polygon(outline).exterior.is_ccw) < 0.5:
+        corners = corners[::-1]
+    side = np.roll(corners, -1, axis=0) - corners
+    normal = np.stack([side[:, 1], -side[:, 0]], axis=1)
+    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+    out = mesh.points @ normal.T - np.sum(normal * corners, axis=1)
+    near = out[mesh.triangles]
+    tolerance = 1e-6
+    inside = np.all(near <= tolerance, axis=(1, 2))
+    outside = np.any(np.all(near >= -tolerance, axis=1), axis=1)
+    share = np.where(inside & ~outside, 1.0, 0.0)
+    cut = np.flatnonzero(~inside & ~outside)
+    if len(cut):
+        pieces = shapely.polygons(mesh.points[mesh.triangles[cut]])
+        common = shapely.area(shapely.intersection(pieces, shapely.Polygon(corners)))
+        share[cut] = common / mesh.areas[cut]
+    return share
+
+
+def _refuse_overlap(parts: Sequence[Part], shares: Floats, areas: Floats) -> None:
+    excess = np.clip(shares.sum(axis=1) - 1.0, 0.0, None) @ areas
+    section = np.clip(shares.sum(axis=1), 0.0, 1.0) @ areas
+    worst = int(np.argmax(excess / np.maximum(section, 1e-12)))
+    if excess[worst] <= OVERLAP_SHARE * section[worst]:
+        return
+    both = np.einsum("pt,qt,t->pq", shares[worst], shares[worst], areas)
+    np.fill_diagonal(both, 0.0)
+    first, second = np.unravel_index(int(np.argmax(both)), both.shape)
+    raise NotStated(
+        reason=f"{parts[first].name} and {parts[second].name} stand in the same place "
+        f"({1e4 * excess[worst]:.3g} cm² of the section)"
+    )
+
+
+def elastic(parts: Sequence[Part], layers: Layers) -> Elastic:
+    """Properties of every triangle by volume share; empty triangles get zero.
+
+    Raises `NotStated` where a material lacks modulus, Poisson's ratio or density.
+    """
+    constants = np.asarray(
+        [(*lame(p.material), stated(p.material.density, f"{p.material.path}.density")) for p in parts]
+    )
+    mixed = np.einsum("lpt,pk->klt", layers.shares, constants)
+    mixed[:, ~layers.filled] = 0.0
+    return Elastic(mixed[0], mixed[1], mixed[2])

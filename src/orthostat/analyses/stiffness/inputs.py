@@ -1,0 +1,247 @@
+"""What the stiffness analysis is asked: the body's parts, what it stands on, what pushes it.
+
+All vectors are in the body's own frame: the column frame turned about the B axis so that face 0
+looks along +z. Turning a column in the document therefore changes nothing here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+from orthostat.analyses.stiffness.build import Part
+from orthostat.base.dimensions import (
+    Hertz,
+    Kelvin,
+    KelvinDifference,
+    Kilogram,
+    Metre,
+    NewtonMetrePerRadian,
+    NewtonPerMetre,
+    Pascal,
+    PascalPerMetre,
+    PerKelvin,
+    Radian,
+    RadianPerSecond,
+    Ratio,
+)
+from orthostat.base.frames import Vector
+from orthostat.model.bodies import Point2, Polygon
+
+__all__ = ["Kelvin", "Part"]
+
+
+@dataclass(frozen=True, slots=True)
+class StudSpring:
+    """One preloaded stud as an axial spring from the pallet to where its nut or head bears."""
+
+    name: str
+    at: Point2
+    """(x, z) [m]."""
+    seat: Metre
+    """Height of the bearing surface [m]."""
+    radius: Metre
+    """Mean radius of the bearing ring [m]."""
+    stiffness: NewtonPerMetre
+
+
+@dataclass(frozen=True, slots=True)
+class JointSprings:
+    """The joint under the column: a spring foundation over the area in contact, and the studs.
+
+    `normal` and `tangential` may be infinite: then the base is clamped. `contact` is the area that is
+    really pressed, (x, z) polygons [m]; empty means the whole underside.
+    """
+
+    normal: PascalPerMetre
+    tangential: PascalPerMetre
+    contact: tuple[Polygon, ...] = ()
+    studs: tuple[StudSpring, ...] = ()
+    loss_factor: Ratio | None = None
+    source: str = ""
+
+    @property
+    def is_rigid(self) -> bool:
+        return self.normal == inf
+
+
+CLAMPED = JointSprings(PascalPerMetre(inf), PascalPerMetre(inf))
+"""A base held still: for comparison with closed forms, and for the body's own share."""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """What the pallet stands on, as far as stated; `None` is taken rigid, and the result says so."""
+
+    translation: NewtonPerMetre | None = None
+    tilt: NewtonMetrePerRadian | None = None
+    turn: NewtonMetrePerRadian | None = None
+    loss_factor: Ratio | None = None
+    path: str = ""
+
+    @property
+    def unstated(self) -> tuple[str, ...]:
+        """Key paths of the stiffnesses nobody stated."""
+        named = (
+            ("table_stiffness", self.translation),
+            ("table_tilt_stiffness", self.tilt),
+            ("table_turn_stiffness", self.turn),
+        )
+        return tuple(f"{self.path}.{key}" for key, value in named if value is None)
+
+
+@dataclass(frozen=True, slots=True)
+class RigidMass:
+    """Mass, centre (x, y, z) [m] and inertia about the centre [kg·m²] in the order xx, yy, zz, xy, yz, zx
+    (products as they stand in the tensor)."""
+
+    mass: Kilogram
+    centre: Vector
+    inertia: tuple[float, float, float, float, float, float] = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A station: the patch of a face that its fixture presses on, and the mass that hangs there.
+
+    origin, across, up, out: the face frame (u, v, w) in the body's frame; patch: (u, v) polygon [m].
+    """
+
+    name: str
+    path: str
+    face: int
+    origin: Vector
+    across: Vector
+    out: Vector
+    patch: Polygon
+    masses: tuple[RigidMass, ...] = ()
+
+    def point(self, u: float, v: float, w: float) -> Vector:
+        """Face coordinates [m] to the body's frame; `up` is y."""
+        o, a, n = self.origin, self.across, self.out
+        return (o[0] + u * a[0] + w * n[0], o[1] + v, o[2] + u * a[2] + w * n[2])
+
+
+@dataclass(frozen=True, slots=True)
+class CutForce:
+    """One cut's force where it acts: tip at `at`, in axes (across, up, out) of the view it is cut from.
+
+    `in_plane` [N] is the largest force across the spindle axis, `axial` [N] along it. Where `direction`
+    is `None` the force across may point any way in the plane; else it is an angle from across toward up.
+    """
+
+    name: str
+    path: str
+    place: int
+    at: Vector
+    across: Vector
+    out: Vector
+    in_plane: float
+    axial: float
+    direction: Radian | None = None
+    tolerance: Metre | None = None
+    range_share: Ratio = Ratio(0.0)
+    """Half width of the load's own uncertainty, as a share."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToolMode:
+    """The tool side's own first mode at the tip, where measured: in both directions across the axis."""
+
+    frequency: Hertz
+    stiffness: NewtonPerMetre
+    damping: Ratio
+
+
+@dataclass(frozen=True, slots=True)
+class Milling:
+    """What the stability of one milling cut needs.
+
+    entry and exit: angles of engagement [rad] from the normal to the feed, in the tooth's sense of
+    travel (0 up-milling start, π down-milling end). tangential: specific cutting force K_t [Pa];
+    radial, axial: ratios to it of the force normal to the edge in the plane and along the axis.
+    entering: κ of the edge [rad], 90° for a shoulder mill.
+    """
+
+    cut: int
+    teeth: int
+    tangential: Pascal
+    radial: Ratio
+    axial: Ratio
+    entering: Radian
+    entry: Radian
+    exit: Radian
+    depth: Metre | None
+    speed: RadianPerSecond | None
+    cutting_length: Metre | None
+    feed: Radian | None = None
+    """Direction of feed in the view, from across toward up; `None` for any."""
+    tool: str = ""
+    tool_mode: ToolMode | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bond:
+    """Anchors that tie one side plate to the fill."""
+
+    face: int
+    count: int
+    diameter: Metre
+    length: Metre
+    spacing: Metre | None
+    """Largest distance between anchors up the face [m]."""
+    shear_strength: Pascal | None
+    bearing_limit: Pascal | None
+    """What the fill bears under an anchor [Pa]."""
+    expansion_plate: PerKelvin | None = None
+    path: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Climate:
+    """Changes of temperature to answer for; `None` is not stated (results are then per kelvin)."""
+
+    swing: KelvinDifference | None = None
+    """Shop temperature, half range from where the column was trued [K]."""
+    across: KelvinDifference | None = None
+    """One side warmer than the opposite one by this [K]."""
+    pallet_expansion: PerKelvin | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Fineness:
+    """Sizes of the mesh: edges in plan and in height, as a share of the body's width [-]."""
+
+    plan: Ratio
+    height: Ratio
+
+
+QUICK = Fineness(Ratio(0.20), Ratio(0.45))
+FULL = Fineness(Ratio(0.10), Ratio(0.20))
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """One column on its joint with its loads."""
+
+    name: str
+    parts: tuple[Part, ...]
+    width: Metre
+    """The body's least width in plan [m], the yardstick of the mesh."""
+    height: Metre
+    joint: JointSprings | None
+    """`None` where nobody stated a contact stiffness: then the results are for a clamped base and say so."""
+    table: Table
+    places: tuple[Place, ...]
+    cuts: tuple[CutForce, ...] = ()
+    millings: tuple[Milling, ...] = ()
+    bonds: tuple[Bond, ...] = ()
+    climate: Climate = Climate()
+    sliding: bool = False
+    """Whether the fill is free to slide along the plates (the debonded bound)."""
+    fineness: Fineness = QUICK
+    modes: int = 10
+    verify_count: bool = False
+    """Whether the number of modes is proved by an inertia count."""
+    memory: float | None = None
+    """What the factors may take [bytes]."""

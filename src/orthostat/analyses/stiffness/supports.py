@@ -1,0 +1,175 @@
+"""What holds the body and what touches it: contact foundation, studs, table, patches on faces.
+
+Each support is a symmetric matrix over the body's unknowns followed by the table's own rigid motions
+(three translations, three turns about the B axis' foot), kept apart so that its share of any movement
+and of any mode's energy can be told.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sp
+import shapely
+
+from orthostat.analyses.stiffness.inputs import JointSprings, Place, RigidMass, Table
+from orthostat.analyses.stiffness.section import Floats, SectionMesh
+from orthostat.analyses.stiffness.sweep import Swept, bottom_matrix
+from orthostat.base.findings import NotStated
+from orthostat.model.bodies import Polygon
+
+PATCH_POINTS = 7
+"""Points across a patch, each way, that carry its load."""
+RING_POINTS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Supports:
+    """Matrices (n, n) [N/m] with n = body unknowns + table motions; `names` of the table's motions."""
+
+    contact: sp.csr_array
+    studs: sp.csr_array
+    table: sp.csr_array
+    size: int
+    table_motions: tuple[int, ...]
+    """Which of the six rigid motions the table has (0-2 translations x, y, z; 3-5 turns)."""
+
+
+def rigid_motion(points: Floats) -> Floats:
+    """(n, 3, 6): displacement of points (n, 3) under unit translations and unit turns about the origin."""
+    made = np.zeros((len(points), 3, 6))
+    made[:, 0, 0] = made[:, 1, 1] = made[:, 2, 2] = 1.0
+    x, y, z = points.T
+    made[:, 1, 3], made[:, 2, 3] = -z, y
+    made[:, 0, 4], made[:, 2, 4] = z, -x
+    made[:, 0, 5], made[:, 1, 5] = -y, x
+    return made
+
+
+def contact_share(mesh: SectionMesh, contact: tuple[Polygon, ...]) -> Floats:
+    """(nt,) share of each triangle that is pressed; all of it where `contact` is empty."""
+    if not contact:
+        return np.ones(len(mesh.triangles))
+    region = shapely.unary_union([shapely.Polygon(polygon.points) for polygon in contact])
+    common = shapely.intersection(shapely.polygons(mesh.points[mesh.triangles]), region)
+    return np.asarray(shapely.area(common) / mesh.areas)
+
+
+def supports(swept: Swept, joint: JointSprings | None, table: Table) -> Supports:
+    """The supports of a body. A clamped joint (or none) gives empty matrices.
+
+    Raises `NotStated` where the contact does not reach the column's underside.
+    """
+    motions = _table_motions(table)
+    size = swept.unknowns + len(motions)
+    empty = sp.csr_array((size, size))
+    if joint is None or joint.is_rigid:
+        if motions:
+            raise NotStated(reason="a table's stiffness needs the joint's contact stiffness with it")
+        return Supports(empty, empty, empty, size, motions)
+    contact = _contact(swept, joint, motions)
+    studs = _studs(swept, joint, motions)
+    return Supports(contact, studs, _table(swept, table, motions), size, motions)
+
+
+def _table_motions(table: Table) -> tuple[int, ...]:
+    stated = (table.translation,) * 3 + (table.tilt, table.turn, table.tilt)
+    return tuple(k for k, value in enumerate(stated) if value is not None)
+
+
+def _bottom_field(swept: Swept, motions: tuple[int, ...]) -> sp.csr_array:
+    """(body unknowns, motions): coefficients of the table's rigid motions on the lowest section."""
+    vertices = np.arange(len(swept.mesh.points))
+    number = swept.number[vertices, 0]
+    here = number >= 0
+    x, z = swept.mesh.points[here].T
+    points = np.stack([x, np.full_like(x, swept.heights[0]), z], axis=1)
+    field = rigid_motion(points)[:, :, list(motions)]
+    rows = (3 * number[here][:, None, None] + np.arange(3)[None, :, None]) + np.zeros_like(field, dtype=int)
+    columns = np.broadcast_to(np.arange(len(motions)), field.shape)
+    keep = field != 0.0
+    return sp.csr_array((field[keep], (rows[keep], columns[keep])), shape=(swept.unknowns, len(motions)))
+
+
+def _contact(swept: Swept, joint: JointSprings, motions: tuple[int, ...]) -> sp.csr_array:
+    area = bottom_matrix(swept, contact_share(swept.mesh, joint.contact))
+    if area.nnz == 0 or area.sum() <= 0.0:
+        raise NotStated(reason="the joint's contact area lies nowhere under the column")
+    body = sp.csr_array(sp.kron(area, sp.diags_array([joint.tangential, joint.normal, joint.tangential])))
+    return _relative(body, swept, motions)
+
+
+def _relative(body: sp.csr_array, swept: Swept, motions: tuple[int, ...]) -> sp.csr_array:
+    """A spring matrix between body and ground, made one between body and table."""
+    if not motions:
+        return body
+    across = sp.hstack([sp.eye_array(swept.unknowns), -_bottom_field(swept, motions)], format="csr")
+    return sp.csr_array(across.T @ body @ across)
+
+
+def _studs(swept: Swept, joint: JointSprings, motions: tuple[int, ...]) -> sp.csr_array:
+    size = swept.unknowns + len(motions)
+    total = sp.csr_array((size, size))
+    turn = 2.0 * np.pi * np.arange(RING_POINTS) / RING_POINTS
+    for stud in joint.studs:
+        ring = np.asarray(stud.at) + stud.radius * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+        rows = swept.rows(ring, np.full(RING_POINTS, stud.seat))
+        mean = sp.csr_array(np.full((1, RING_POINTS), 1.0 / RING_POINTS) @ rows)
+        lift = sp.csr_array(sp.kron(mean, np.array([[0.0, 1.0, 0.0]])))
+        if motions:
+            foot = rigid_motion(np.array([[stud.at[0], 0.0, stud.at[1]]]))[0, 1, list(motions)]
+            lift = sp.hstack([lift, sp.csr_array(-foot[None, :])], format="csr")
+        total = total + stud.stiffness * (lift.T @ lift)
+    return sp.csr_array(total)
+
+
+def _table(swept: Swept, table: Table, motions: tuple[int, ...]) -> sp.csr_array:
+    size = swept.unknowns + len(motions)
+    values = (table.translation,) * 3 + (table.tilt, table.turn, table.tilt)
+    diagonal = np.zeros(size)
+    diagonal[swept.unknowns :] = [float(values[k] or 0.0) for k in motions]
+    return sp.csr_array(sp.diags_array(diagonal))
+
+
+def patch_motion(swept: Swept, place: Place, size: int) -> sp.csr_array:
+    """(6, size): mean rigid motion (translation at, turns about, the patch's centre) of a face patch.
+
+    The least-squares motion of a grid of points on the patch. Its transpose spreads a force and a
+    moment at the centre over the patch, so load and movement are taken at the same place.
+    """
+    points, _ = patch_points(place)
+    heights = np.clip(points[:, 1], swept.heights[0], swept.heights[-1])
+    rows = swept.rows(points[:, [0, 2]], heights)
+    motion = rigid_motion(points - points.mean(axis=0)).reshape(-1, 6)
+    fit = np.linalg.solve(motion.T @ motion, motion.T)
+    body = sp.csr_array(fit @ sp.kron(rows, sp.eye_array(3), format="csr"))
+    body.resize((6, size))
+    return body
+
+
+def patch_points(place: Place) -> tuple[Floats, Floats]:
+    """Points (n, 3) [m] of a patch on its face in the body's frame, and their centre (3,)."""
+    polygon = shapely.Polygon(place.patch.points)
+    low_u, low_v, high_u, high_v = polygon.bounds
+    step = (np.arange(PATCH_POINTS) + 0.5) / PATCH_POINTS
+    u, v = np.meshgrid(low_u + step * (high_u - low_u), low_v + step * (high_v - low_v))
+    inside = shapely.contains_xy(polygon.buffer(1e-9), u.ravel(), v.ravel())
+    if np.count_nonzero(inside) < 3:
+        raise NotStated(place.path, reason=f"the footprint of {place.name} has no area")
+    points = np.array([place.point(a, b, 0.0) for a, b in zip(u.ravel()[inside], v.ravel()[inside], strict=True)])
+    return points, points.mean(axis=0)
+
+
+def mass_about(point: Floats, masses: tuple[RigidMass, ...]) -> Floats:
+    """(6, 6) mass matrix of rigid masses for translation at, and turns about, a point (3,)."""
+    total = np.zeros((6, 6))
+    for rigid in masses:
+        own = np.zeros((6, 6))
+        own[:3, :3] = rigid.mass * np.eye(3)
+        xx, yy, zz, xy, yz, zx = rigid.inertia
+        own[3:, 3:] = [[xx, xy, zx], [xy, yy, yz], [zx, yz, zz]]
+        move = np.eye(6)
+        move[:3] = rigid_motion((np.asarray(rigid.centre) - point)[None, :])[0]
+        total += move.T @ own @ move
+    return total
