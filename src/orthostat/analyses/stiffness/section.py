@@ -100,45 +100,69 @@ def mesh_section(rings: Sequence[Ring], *, size: Metre, gap: Metre) -> SectionMe
     raise MeshError("the section has edges too close to one another to mesh")
 
 
-def _closed_onto_each_other(rings: Sequence[Ring], gap: float) -> list[shapely.LineString]:
-    kept: list[shapely.LineString] = []
-    corners: list[tuple[float, float]] = []
+Point = tuple[float, float]
+
+
+def _closed_onto_each_other(rings: Sequence[Ring], gap: float) -> list[list[Point]]:
+    """Closed chains of corners; a corner within `gap` of an earlier chain is moved onto it, and every
+    chain passes through the corners of the others that lie on it."""
+    chains: list[list[Point]] = []
     for ring in rings:
-        snapped: list[tuple[float, float]] = []
+        chain: list[Point] = []
         for x, z in ring:
-            point = _onto((round(x / GRID) * GRID, round(z / GRID) * GRID), corners, kept, gap)
-            if not snapped or point != snapped[-1]:
-                snapped.append(point)
-        if len(snapped) > 1 and snapped[0] == snapped[-1]:
-            snapped.pop()
-        if len(snapped) < 3 or abs(shapely.Polygon(snapped).area) < gap * gap:
+            point = _onto((round(x / GRID) * GRID, round(z / GRID) * GRID), chains, gap)
+            if not chain or point != chain[-1]:
+                chain.append(point)
+        while len(chain) > 1 and chain[0] == chain[-1]:
+            chain.pop()
+        if len(chain) < 3 or abs(shapely.Polygon(chain).area) < gap * gap:
             continue
-        corners.extend(point for point in snapped if point not in corners)
-        kept.append(shapely.LineString([*snapped, snapped[0]]))
-    if not kept:
+        chains.append(_through(chain, [corner for other in chains for corner in other], gap))
+    if not chains:
         raise MeshError("the section has no area")
-    return kept
+    return [[*chain, chain[0]] for chain in chains]
 
 
-def _onto(
-    point: tuple[float, float],
-    corners: list[tuple[float, float]],
-    lines: list[shapely.LineString],
-    gap: float,
-) -> tuple[float, float]:
-    near = min(corners, key=lambda c: (c[0] - point[0]) ** 2 + (c[1] - point[1]) ** 2, default=None)
-    if near is not None and (near[0] - point[0]) ** 2 + (near[1] - point[1]) ** 2 <= gap * gap:
+def _onto(point: Point, chains: list[list[Point]], gap: float) -> Point:
+    """The point, or the nearest corner or edge point of a chain within `gap` (then a corner of it)."""
+    corners = [corner for chain in chains for corner in chain]
+    near = min(corners, key=lambda c: _apart(c, point), default=None)
+    if near is not None and _apart(near, point) <= gap:
         return near
-    here = shapely.Point(point)
-    for line in lines:
-        if line.distance(here) <= gap:
-            found = line.interpolate(line.project(here))
-            return (found.x, found.y)
+    for chain in chains:
+        line = shapely.LineString([*chain, chain[0]])
+        if line.distance(shapely.Point(point)) <= gap:
+            where = line.project(shapely.Point(point))
+            found = line.interpolate(where)
+            corner = (round(found.x / GRID) * GRID, round(found.y / GRID) * GRID)
+            starts = [line.project(shapely.Point(c)) for c in chain]
+            chain.insert(sum(start < where for start in starts), corner)
+            return corner
     return point
 
 
-def _noded(lines: list[shapely.LineString]) -> list[Floats]:
-    noded = shapely.set_precision(shapely.unary_union(lines), GRID)
+def _through(chain: list[Point], corners: list[Point], gap: float) -> list[Point]:
+    """The chain led through every corner of `corners` that lies within `gap` of one of its edges."""
+    made: list[Point] = []
+    for start, end in zip(chain, [*chain[1:], chain[0]], strict=True):
+        made.append(start)
+        edge = shapely.LineString([start, end])
+        on = [
+            (edge.project(shapely.Point(c)), c)
+            for c in dict.fromkeys(corners)
+            if c not in (start, end) and edge.distance(shapely.Point(c)) <= gap
+        ]
+        made.extend(c for along, c in sorted(on) if gap < along < edge.length - gap)
+    return made
+
+
+def _apart(a: Point, b: Point) -> float:
+    return sqrt((a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2)
+
+
+def _noded(chains: list[list[Point]]) -> list[Floats]:
+    lines = [shapely.LineString(chain) for chain in chains]
+    noded = shapely.unary_union(lines, grid_size=GRID)
     merged = shapely.get_parts(noded)
     return [np.asarray(shapely.get_coordinates(part)) for part in merged]
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from orthostat.analyses.stiffness.build import Layers, Part, lame
-from orthostat.analyses.stiffness.section import SectionMesh
+from orthostat.analyses.stiffness.section import Indices, SectionMesh
 from orthostat.analyses.stiffness.sweep import Flags, Interface
 from orthostat.model.bodies import Role
 
@@ -54,19 +54,11 @@ def sliding_seam(mesh: SectionMesh, layers: Layers, parts: tuple[Part, ...]) -> 
     return made, side
 
 
-def _neighbours(mesh: SectionMesh) -> tuple[np.ndarray, np.ndarray]:  # type: ignore[type-arg]
-    """The triangles left and right of each edge; -1 where there is none."""
-    left = np.full(len(mesh.edges), -1)
-    right = np.full(len(mesh.edges), -1)
-    for corner in range(3):
-        edges = mesh.triangle_edges[:, corner]
-        index = np.arange(len(edges))
-        first = left[edges] < 0
-        # a triangle appears once per edge and corner, but two may meet the same edge at one corner
-        order = np.argsort(edges, kind="stable")
-        again = np.zeros(len(edges), dtype=bool)
-        again[order[1:]] = edges[order[1:]] == edges[order[:-1]]
-        put_left = first & ~again
-        left[edges[put_left]] = index[put_left]
-        right[edges[~put_left]] = index[~put_left]
-    return left, right
+def _neighbours(mesh: SectionMesh) -> tuple[Indices, Indices]:
+    """The one or two triangles of each edge; -1 where there is no second."""
+    flat = mesh.triangle_edges.ravel()
+    order = np.argsort(flat, kind="stable")
+    triangle = order // 3
+    first = np.searchsorted(flat[order], np.arange(len(mesh.edges)))
+    last = np.searchsorted(flat[order], np.arange(len(mesh.edges)), side="right") - 1
+    return triangle[first], np.where(last > first, triangle[last], -1)

@@ -1,0 +1,174 @@
+"""The assembled body: matrices, supports and stations of one design at one fineness."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sp
+from scipy.sparse.csgraph import connected_components
+
+from orthostat.analyses.stiffness.build import (
+    Elastic,
+    Layers,
+    Part,
+    elastic,
+    layered,
+    levels_of,
+    rings_of,
+)
+from orthostat.analyses.stiffness.inputs import Fineness, Inputs, JointSprings, Place, Table
+from orthostat.analyses.stiffness.section import Floats, MeshError, mesh_section
+from orthostat.analyses.stiffness.slide import sliding_seam
+from orthostat.analyses.stiffness.supports import (
+    Supports,
+    mass_about,
+    patch_motion,
+    patch_points,
+    supports,
+)
+from orthostat.analyses.stiffness.sweep import Swept, mass_matrix, stiffness_matrix, sweep
+from orthostat.base.dimensions import Metre
+from orthostat.base.findings import NotStated
+
+CLOSED_GAP = 0.008
+"""Gaps in plan narrower than this share of the width are closed."""
+CLOSED_STEP = 0.004
+"""Steps in height smaller than this share of the height are closed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Assembled:
+    """Matrices over the body's unknowns, then the table's own motions.
+
+    stiffness: lower triangle [N/m], supports included. mass: full [kg], stations included. ports:
+    (6 · stations, unknowns), each station's mean rigid motion. centres: (stations, 3) [m].
+    """
+
+    swept: Swept
+    parts: tuple[Part, ...]
+    elastic: Elastic
+    stiffness: sp.csc_array
+    mass: sp.csr_array
+    supports: Supports
+    ports: sp.csr_array
+    centres: Floats
+
+    @property
+    def unknowns(self) -> int:
+        return self.supports.size
+
+
+def assembled(inputs: Inputs) -> Assembled:
+    """Mesh, number and assemble. Raises `NotStated` where the design can't be solved, saying why."""
+    swept, properties = swept_body(
+        inputs.parts,
+        width=inputs.width,
+        height=inputs.height,
+        fineness=inputs.fineness,
+        clamped=inputs.joint is None or inputs.joint.is_rigid,
+        sliding=inputs.sliding,
+    )
+    refuse_floating(swept, inputs.parts, inputs.joint, inputs.table)
+    held = supports(swept, inputs.joint, inputs.table)
+    body = stiffness_matrix(swept, properties)
+    body.resize((held.size, held.size))
+    extra = sp.csc_array(sp.tril(held.contact + held.studs + held.table))
+    ports, centres, hung = _stations(swept, inputs.places, held.size)
+    mass = sp.csr_array(sp.kron(mass_matrix(swept, properties.density), sp.eye_array(3)))
+    mass.resize((held.size, held.size))
+    return Assembled(
+        swept, inputs.parts, properties, sp.csc_array(body + extra), sp.csr_array(mass + hung), held, ports, centres
+    )
+
+
+def swept_body(
+    parts: tuple[Part, ...],
+    *,
+    width: Metre,
+    height: Metre,
+    fineness: Fineness,
+    clamped: bool,
+    sliding: bool = False,
+) -> tuple[Swept, Elastic]:
+    """The numbered mesh of the parts and the properties on it."""
+    if not parts:
+        raise NotStated(reason="the column has no bodies")
+    try:
+        mesh = mesh_section(
+            rings_of(parts), size=Metre(fineness.plan * width), gap=Metre(CLOSED_GAP * width)
+        )
+    except MeshError as fault:
+        raise NotStated(reason=str(fault)) from fault
+    layers = layered(parts, mesh, levels_of(parts, Metre(CLOSED_STEP * height)))
+    properties = elastic(parts, layers)
+    seam = sliding_seam(mesh, layers, parts) if sliding else None
+    swept = sweep(
+        mesh,
+        layers,
+        size=fineness.height * width,
+        clamped=clamped,
+        interface=seam[0] if seam else None,
+        sliding=seam[1] if seam else None,
+    )
+    return swept, properties
+
+
+def _stations(
+    swept: Swept, places: tuple[Place, ...], size: int
+) -> tuple[sp.csr_array, Floats, sp.csr_array]:
+    hung = sp.csr_array((size, size))
+    if not places:
+        return sp.csr_array((0, size)), np.empty((0, 3)), hung
+    ports, centres = [], []
+    for place in places:
+        motion = patch_motion(swept, place, size)
+        _, centre = patch_points(place)
+        if place.masses:
+            hung = hung + motion.T @ sp.csr_array(mass_about(centre, place.masses)) @ motion
+        ports.append(motion)
+        centres.append(centre)
+    return sp.csr_array(sp.vstack(ports)), np.asarray(centres), sp.csr_array(hung)
+
+
+def refuse_floating(
+    swept: Swept, parts: tuple[Part, ...], joint: JointSprings | None, table: Table
+) -> None:
+    """Raise `NotStated` naming the parts of every piece of the body that nothing holds.
+
+    Pieces are triangles of layers joined by a common edge within a layer or by standing on each other.
+    """
+    layers = swept.layers
+    filled = layers.filled
+    count, triangles = filled.shape
+    index = np.where(filled, np.arange(filled.size).reshape(filled.shape), -1)
+    edges = _shared_edges(swept)
+    side = [(index[k, edges[:, 0]], index[k, edges[:, 1]]) for k in range(count)]
+    up = [(index[k], index[k + 1]) for k in range(count - 1)]
+    first = np.concatenate([pair[0] for pair in (*side, *up)])
+    second = np.concatenate([pair[1] for pair in (*side, *up)])
+    joined = (first >= 0) & (second >= 0)
+    graph = sp.coo_array(
+        (np.ones(int(joined.sum())), (first[joined], second[joined])), shape=(filled.size, filled.size)
+    )
+    _, label = connected_components(graph, directed=False)
+    held = np.unique(label[index[0][filled[0]]])
+    loose = ~np.isin(label.reshape(filled.shape), held) & filled
+    if not loose.any():
+        return
+    volume = layers.shares * loose[:, None, :]
+    floating = [part.name for part, share in zip(parts, volume.sum(axis=(0, 2)), strict=True) if share > 0.5]
+    raise NotStated(
+        reason=f"nothing holds {', '.join(floating) or 'a piece of the column'}: "
+        "it touches no other part that stands on the pallet"
+    )
+
+
+def _shared_edges(swept: Swept) -> Floats:
+    """(k, 2): pairs of triangles with a common edge."""
+    flat = swept.mesh.triangle_edges.ravel()
+    order = np.argsort(flat, kind="stable")
+    same = flat[order[1:]] == flat[order[:-1]]
+    return np.stack([order[:-1][same] // 3, order[1:][same] // 3], axis=1)
+
+

@@ -1,0 +1,288 @@
+"""From the model's column to the stiffness analysis' inputs; pure, and one place for every assumption."""
+
+from __future__ import annotations
+
+from math import cos, pi, sin
+
+import numpy as np
+import shapely
+
+from orthostat.analyses.solids import Moments, body_moments
+from orthostat.analyses.stiffness.build import Part, Piece
+from orthostat.analyses.stiffness.inputs import (
+    Bond,
+    Climate,
+    CutForce,
+    Fineness,
+    Inputs,
+    JointSprings,
+    Milling,
+    Place,
+    QUICK,
+    RigidMass,
+    Table,
+)
+from orthostat.base.dimensions import Kilogram, Metre, Radian, SquareMetre
+from orthostat.base.findings import NotStated, stated
+from orthostat.base.frames import Vector
+from orthostat.model.bodies import COLUMN_ROLES, Body, Disc, Point2, Polygon, Prism, Role
+from orthostat.model.column import Column
+from orthostat.model.machine import Platform
+from orthostat.model.stations import Station
+
+BOUNDING_SHARE = 0.12
+"""Outlines smaller than this share of the body's width are spread over the triangles they touch."""
+DISC_SIDES = 12
+"""Sides of the polygon of equal area that stands for a disc."""
+SMEARED = frozenset({Role.ANCHOR, Role.SLEEVE, Role.INSERT, Role.VOID_FORMER})
+"""Roles whose outlines never bound triangles (a form tube bounds through the hole it leaves in the fill)."""
+
+
+def inputs_from(
+    column: Column,
+    *,
+    joint: JointSprings | None,
+    cuts: tuple[CutForce, ...] = (),
+    millings: tuple[Milling, ...] = (),
+    climate: Climate = Climate(),
+    fineness: Fineness = QUICK,
+    sliding: bool = False,
+    memory: float | None = None,
+    verify_count: bool = False,
+    loaded: bool = True,
+) -> Inputs:
+    """The analysis' inputs for a column as the model has it.
+
+    `cuts` and `millings` come from the loads (see `cut_forces`); `joint` from the hold-down. `loaded`
+    hangs the stations' fixtures and parts on their patches.
+    Raises `NotStated` where the column has no faces or no solid body.
+    """
+    turn = body_turn(column)
+    width = yardstick(column)
+    return Inputs(
+        name=column.name,
+        parts=parts_of(column, width=width, turn=turn),
+        width=width,
+        height=Metre(column.height - column.base_height),
+        joint=_turned_joint(joint, column, turn),
+        table=table_of(column),
+        places=tuple(place_of(column, station, turn, loaded) for station in column.stations),
+        cuts=cuts,
+        millings=millings,
+        bonds=_bonds(column),
+        climate=climate,
+        sliding=sliding,
+        fineness=fineness,
+        memory=memory,
+        verify_count=verify_count,
+    )
+
+
+def body_turn(column: Column) -> Radian:
+    """Angle of the first face [rad]: the body's frame is turned by it, so turning a column changes nothing."""
+    if not column.faces:
+        raise NotStated(f"{column.path}.faces", reason="the column has no faces")
+    return Radian(column.faces[0].angle)
+
+
+def yardstick(column: Column) -> Metre:
+    """Side of the square as large as the column's outline [m], by which mesh sizes are told."""
+    return Metre(float(shapely.Polygon(column.outline.points).area) ** 0.5)
+
+
+def turned_point(x: float, z: float, turn: float) -> Point2:
+    """A plan point of the column frame in the body's frame: face 0's normal (sin θ, cos θ) goes to +z."""
+    c, s = cos(turn), sin(turn)
+    return (x * c - z * s, x * s + z * c)
+
+
+def turned_vector(vector: Vector, turn: float) -> Vector:
+    """A vector or point of the column frame in the body's frame."""
+    x, z = turned_point(vector[0], vector[2], turn)
+    return (x, vector[1], z)
+
+
+def parts_of(column: Column, *, width: Metre, turn: Radian) -> tuple[Part, ...]:
+    """The column's own bodies as parts of weighted prisms. Raises `NotStated` for one without material."""
+    parts = []
+    for body in column.bodies:
+        if body.role in COLUMN_ROLES:
+            material = stated(body.material, f"{body.path}.material")
+            pieces = [
+                _piece(prism, weight, width, turn, body.role)
+                for weight, prisms in ((1.0, body.adds), (-1.0, body.cuts))
+                for prism in prisms
+            ]
+            parts.append(Part(body.name, body.path, body.role, material, tuple(p for p in pieces if p)))
+    if not parts:
+        raise NotStated(column.path, reason="the column has no bodies")
+    return tuple(parts)
+
+
+def _piece(prism: Prism, weight: float, width: float, turn: float, role: Role) -> Piece | None:
+    if prism.high - prism.low <= 0.0:
+        return None
+    if abs(prism.frame.third[1]) > 0.999:
+        return _upright(prism, weight, width, turn, role)
+    return _across(prism, weight, turn)
+
+
+def _upright(prism: Prism, weight: float, width: float, turn: float, role: Role) -> Piece:
+    section, frame = prism.section, prism.frame
+    if isinstance(section, Disc):
+        radius = section.radius * (pi / (0.5 * DISC_SIDES * sin(2.0 * pi / DISC_SIDES))) ** 0.5
+        angles = [2.0 * pi * (k + 0.5) / DISC_SIDES for k in range(DISC_SIDES)]
+        local = [(section.centre[0] + radius * cos(a), section.centre[1] + radius * sin(a)) for a in angles]
+        large = 2.0 * section.radius >= BOUNDING_SHARE * width
+    else:
+        local = list(section.points)
+        large = _narrowness(local) >= BOUNDING_SHARE * width or weight > 0
+    points = [frame.point(a, b, 0.0) for a, b in local]
+    ends = sorted(frame.point(0.0, 0.0, c)[1] for c in (prism.low, prism.high))
+    outline = tuple(turned_point(x, z, turn) for x, _, z in points)
+    return Piece(outline, Metre(ends[0]), Metre(ends[1]), weight, large and role not in SMEARED)
+
+
+def _narrowness(points: list[Point2]) -> float:
+    box = shapely.Polygon(points).minimum_rotated_rectangle
+    corners = np.asarray(box.exterior.coords)
+    return float(min(np.linalg.norm(corners[1] - corners[0]), np.linalg.norm(corners[2] - corners[1])))
+
+
+def _across(prism: Prism, weight: float, turn: float) -> Piece | None:
+    """A prism along a face's normal as the plan rectangle and height range that hold it, thinned to its
+    own volume. `None` where its frame is neither upright nor that of a face."""
+    frame, section = prism.frame, prism.section
+    if abs(frame.third[1]) > 1e-6 or abs(frame.second[1]) < 0.999:
+        return None
+    if isinstance(section, Disc):
+        (cu, cv), r = section.centre, section.radius
+        bounds, area = (cu - r, cv - r, cu + r, cv + r), pi * r * r
+    else:
+        polygon = shapely.Polygon(section.points)
+        bounds, area = polygon.bounds, polygon.area
+    u0, v0, u1, v1 = bounds
+    plan = [frame.point(u, 0.0, w) for u, w in ((u0, prism.low), (u1, prism.low), (u1, prism.high), (u0, prism.high))]
+    ends = sorted(frame.point(0.0, v, 0.0)[1] for v in (v0, v1))
+    outline = tuple(turned_point(x, z, turn) for x, _, z in plan)
+    return Piece(outline, Metre(ends[0]), Metre(ends[1]), weight * area / ((u1 - u0) * (v1 - v0)), False)
+
+
+def place_of(column: Column, station: Station, turn: Radian, loaded: bool) -> Place:
+    """A station as a patch on its face; a station without a footprint uses its bodies' place on the face.
+
+    Raises `NotStated` where neither is known.
+    """
+    face = next(f for f in column.faces if f.number == station.face)
+    angle = face.angle - turn
+    s, c = sin(angle), cos(angle)
+    patch = station.footprint or _footprint_of(station, face.angle)
+    if patch is None:
+        raise NotStated(f"{station.path}.footprint")
+    masses = tuple(_rigid(body, turn) for body in station.bodies) if loaded else ()
+    return Place(
+        station.name,
+        station.path,
+        station.face,
+        (s * face.distance, 0.0, c * face.distance),
+        (c, 0.0, -s),
+        (s, 0.0, c),
+        patch,
+        tuple(mass for mass in masses if mass),
+    )
+
+
+def _footprint_of(station: Station, angle: float) -> Polygon | None:
+    """The hull, on the face, of the station's prisms that lie along its normal."""
+    points: list[Point2] = []
+    for body in station.bodies:
+        for prism in body.adds:
+            if isinstance(prism.section, Polygon) and abs(prism.frame.third[0] - sin(angle)) < 1e-6:
+                points.extend(prism.section.points)
+    if len(points) < 3:
+        return None
+    hull = shapely.MultiPoint(points).convex_hull
+    return Polygon(tuple((float(x), float(y)) for x, y in hull.exterior.coords[:-1]))
+
+
+def _rigid(body: Body, turn: float) -> RigidMass | None:
+    volume = body_moments(body)
+    if body.mass is not None:
+        moments = volume.times(body.mass / volume.total)
+    elif body.material is not None and body.material.density is not None:
+        moments = volume.times(body.material.density)
+    else:
+        raise NotStated(f"{body.path}.material", reason=f"{body.name}: its mass is not stated")
+    return rigid_of(moments, turn) if moments.total > 0.0 else None
+
+
+def rigid_of(moments: Moments, turn: float) -> RigidMass:
+    """Mass moments of the column frame as a rigid mass in the body's frame."""
+    c, s = cos(turn), sin(turn)
+    rotation = np.array([[c, 0.0, -s], [0.0, 1.0, 0.0], [s, 0.0, c]])
+    tensor = rotation @ np.asarray(moments.inertia) @ rotation.T
+    x, y, z = rotation @ np.asarray(moments.centre)
+    order = ((0, 0), (1, 1), (2, 2), (0, 1), (1, 2), (2, 0))
+    xx, yy, zz, xy, yz, zx = (float(tensor[k]) for k in order)
+    return RigidMass(Kilogram(moments.total), (float(x), float(y), float(z)), (xx, yy, zz, xy, yz, zx))
+
+
+def table_of(column: Column) -> Table:
+    """What the machine's table was stated to give; nothing where there is no machine."""
+    machine = column.machine
+    if machine is None:
+        return Table(path="machine")
+    return Table(
+        machine.table_stiffness,
+        machine.table_tilt_stiffness,
+        machine.table_turn_stiffness,
+        path=machine.path,
+    )
+
+
+def _turned_joint(joint: JointSprings | None, column: Column, turn: float) -> JointSprings | None:
+    """The joint in the body's frame; where it names no contact area, the column's whole underside."""
+    if joint is None:
+        return None
+    from dataclasses import replace
+
+    contact = joint.contact or column.base_contact
+    return replace(
+        joint,
+        contact=tuple(Polygon(tuple(turned_point(x, z, turn) for x, z in p.points)) for p in contact),
+        studs=tuple(replace(stud, at=turned_point(*stud.at, turn)) for stud in joint.studs),
+    )
+
+
+def platform_area(platform: Platform) -> SquareMetre:
+    """Plan area of a platform [m²]. Raises `NotStated` without outline or radius."""
+    if platform.radius is not None:
+        return SquareMetre(pi * platform.radius**2)
+    if platform.outline is None:
+        raise NotStated(f"{platform.path}.outline")
+    return SquareMetre(float(shapely.Polygon(platform.outline.points).area))
+
+
+def _bonds(column: Column) -> tuple[Bond, ...]:
+    made = []
+    for face in column.faces:
+        anchors = [anchor for anchor in column.anchors if anchor.face == face.number]
+        if not anchors:
+            continue
+        heights = sorted({anchor.at[1] for anchor in anchors})
+        gaps = [b - a for a, b in zip(heights[:-1], heights[1:], strict=True)]
+        body = next((b for b in column.bodies if b.role is Role.ANCHOR and b.face == face.number), None)
+        fill = column.fill_material
+        made.append(
+            Bond(
+                face.number,
+                len(anchors),
+                min(anchor.diameter for anchor in anchors),
+                min(anchor.length for anchor in anchors),
+                Metre(max(gaps)) if gaps else None,
+                body.material.shear_strength if body and body.material else None,
+                fill.bearing_limit if fill else None,
+                path=anchors[0].path,
+            )
+        )
+    return tuple(made)

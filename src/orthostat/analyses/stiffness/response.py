@@ -1,0 +1,114 @@
+"""Movement and vibration at the stations: static compliance, modal damping, harmonic response.
+
+Everything a person asks happens at a few stations, so the large body is condensed once to the rigid
+motions of its station patches. The harmonic response sums the modes and adds the static residual of
+those left out, without which the static answer is far off.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from orthostat.analyses.stiffness.body import Assembled
+from orthostat.analyses.stiffness.build import lame
+from orthostat.analyses.stiffness.factor import Factor
+from orthostat.analyses.stiffness.fields import layer_slopes
+from orthostat.analyses.stiffness.modes import EigenPairs
+from orthostat.analyses.stiffness.section import Floats
+from orthostat.analyses.stiffness.supports import rigid_motion
+
+Complexes = npt.NDArray[np.complex128]
+
+
+@dataclass(frozen=True, slots=True)
+class Ports:
+    """The body seen from its stations: 6 motions (translation, turn) at each patch's centre.
+
+    centres: (s, 3) [m]. compliance: (6s, 6s) static. parts: (3, 6s, 6s), what contact, studs and table
+    add to it. squares: (m,) [rad²/s²]. loss: (m,). shapes: (6s, m), mass-normalised.
+    """
+
+    centres: Floats
+    compliance: Floats
+    parts: Floats
+    squares: Floats
+    loss: Floats
+    shapes: Floats
+
+    def reach(self, place: int, at: tuple[float, float, float]) -> Floats:
+        """(3, 6s): movement of a point rigidly fixed to a station's patch, per unit motion of the ports."""
+        made = np.zeros((3, len(self.compliance)))
+        arm = (np.asarray(at) - self.centres[place])[None, :]
+        made[:, 6 * place : 6 * place + 6] = rigid_motion(arm)[0]
+        return made
+
+    def static(self, place: int, at: tuple[float, float, float]) -> Floats:
+        """(3, 3) static compliance at a point of a station [m/N]."""
+        arm = self.reach(place, at)
+        return np.asarray(arm @ self.compliance @ arm.T)
+
+    def static_parts(self, place: int, at: tuple[float, float, float]) -> Floats:
+        """(3, 3, 3): what contact, studs and table add to `static`."""
+        arm = self.reach(place, at)
+        return np.asarray(arm @ self.parts @ arm.T)
+
+    def harmonic(self, place: int, at: tuple[float, float, float], circular: Floats) -> Complexes:
+        """(n, 3, 3) dynamic compliance at circular frequencies (n,) [m/N] (hysteretic damping)."""
+        arm = self.reach(place, at)
+        shapes = arm @ self.shapes
+        squares, loss = self.squares[None, :], self.loss[None, :]
+        gain = 1.0 / (squares * (1.0 + 1j * loss) - circular[:, None] ** 2) - 1.0 / squares
+        residual = arm @ self.compliance @ arm.T
+        return np.asarray(np.einsum("ik,nk,jk->nij", shapes, gain, shapes) + residual)
+
+
+def ports(model: Assembled, factor: Factor, modes: EigenPairs, loss: Floats) -> Ports:
+    """Condense the body to its stations; `loss` (m,) is the loss factor of each mode."""
+    loads = model.ports.toarray().T
+    moved = factor.solve(loads) if loads.shape[1] else loads
+    held = (model.supports.contact, model.supports.studs, model.supports.table)
+    parts = np.array([moved.T @ (matrix @ moved) for matrix in held])
+    return Ports(
+        model.centres, np.asarray(loads.T @ moved), parts, modes.squares, loss, np.asarray(model.ports @ modes.vectors)
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class EnergyShares:
+    """Where the strain energy of each mode sits: (m, parts) in the parts, (m, 3) in contact, studs, table."""
+
+    parts: Floats
+    held: Floats
+
+
+def energy_shares(model: Assembled, modes: EigenPairs) -> EnergyShares:
+    """Share of each mode's strain energy in every part and support; each row adds to one
+    (but for the seam springs of a sliding fill, which carry the little that is left)."""
+    squares = modes.squares
+    held = np.array(
+        [
+            np.einsum("im,im->m", modes.vectors, matrix @ modes.vectors)
+            for matrix in (model.supports.contact, model.supports.studs, model.supports.table)
+        ]
+    ).T
+    parts = np.array([_part_energies(model, modes.vectors[:, k]) for k in range(len(squares))])
+    return EnergyShares(parts / squares[:, None], held / squares[:, None])
+
+
+def _part_energies(model: Assembled, vector: Floats) -> Floats:
+    """(parts,): twice the strain energy of a displacement in each part, by its share of each triangle."""
+    layers = model.swept.layers
+    constants = np.array([lame(part.material) for part in model.parts])
+    total = np.zeros(len(model.parts))
+    for k in range(len(layers.levels) - 1):
+        field = layer_slopes(model.swept, vector, k)
+        spread = np.einsum("teqrii->teqr", field.slopes)
+        strain = 0.5 * (field.slopes + field.slopes.swapaxes(-1, -2))
+        volumetric = np.einsum("teqr,teqr->t", spread**2, field.weights)
+        deviatoric = 2.0 * np.einsum("teqrij,teqrij,teqr->t", strain, strain, field.weights, optimize=True)
+        share = layers.shares[k][:, field.triangles]
+        total += constants[:, 0] * (share @ volumetric) + constants[:, 1] * (share @ deviatoric)
+    return total
