@@ -10,19 +10,19 @@ from scipy.sparse.csgraph import connected_components
 
 from orthostat.analyses.stiffness.build import (
     Elastic,
-    Layers,
     Part,
     elastic,
     layered,
     levels_of,
     rings_of,
 )
-from orthostat.analyses.stiffness.inputs import Fineness, Inputs, JointSprings, Place, Table
-from orthostat.analyses.stiffness.section import Floats, MeshError, mesh_section
+from orthostat.analyses.stiffness.inputs import Fineness, Inputs, Place
+from orthostat.analyses.stiffness.section import Floats, Indices, MeshError, mesh_section
 from orthostat.analyses.stiffness.slide import sliding_seam
 from orthostat.analyses.stiffness.supports import (
     Supports,
     mass_about,
+    padded,
     patch_motion,
     patch_points,
     supports,
@@ -69,16 +69,21 @@ def assembled(inputs: Inputs) -> Assembled:
         clamped=inputs.joint is None or inputs.joint.is_rigid,
         sliding=inputs.sliding,
     )
-    refuse_floating(swept, inputs.parts, inputs.joint, inputs.table)
+    refuse_floating(swept, inputs.parts)
     held = supports(swept, inputs.joint, inputs.table)
     body = stiffness_matrix(swept, properties)
-    body.resize((held.size, held.size))
     extra = sp.csc_array(sp.tril(held.contact + held.studs + held.table))
     ports, centres, hung = _stations(swept, inputs.places, held.size)
     mass = sp.csr_array(sp.kron(mass_matrix(swept, properties.density), sp.eye_array(3)))
-    mass.resize((held.size, held.size))
     return Assembled(
-        swept, inputs.parts, properties, sp.csc_array(body + extra), sp.csr_array(mass + hung), held, ports, centres
+        swept,
+        inputs.parts,
+        properties,
+        sp.csc_array(sp.csc_array(padded(sp.csr_array(body), (held.size, held.size))) + extra),
+        sp.csr_array(padded(mass, (held.size, held.size)) + hung),
+        held,
+        ports,
+        centres,
     )
 
 
@@ -95,9 +100,7 @@ def swept_body(
     if not parts:
         raise NotStated(reason="the column has no bodies")
     try:
-        mesh = mesh_section(
-            rings_of(parts), size=Metre(fineness.plan * width), gap=Metre(CLOSED_GAP * width)
-        )
+        mesh = mesh_section(rings_of(parts), size=Metre(fineness.plan * width), gap=Metre(CLOSED_GAP * width))
     except MeshError as fault:
         raise NotStated(reason=str(fault)) from fault
     layers = layered(parts, mesh, levels_of(parts, Metre(CLOSED_STEP * height)))
@@ -131,16 +134,14 @@ def _stations(
     return sp.csr_array(sp.vstack(ports)), np.asarray(centres), sp.csr_array(hung)
 
 
-def refuse_floating(
-    swept: Swept, parts: tuple[Part, ...], joint: JointSprings | None, table: Table
-) -> None:
+def refuse_floating(swept: Swept, parts: tuple[Part, ...]) -> None:
     """Raise `NotStated` naming the parts of every piece of the body that nothing holds.
 
     Pieces are triangles of layers joined by a common edge within a layer or by standing on each other.
     """
     layers = swept.layers
     filled = layers.filled
-    count, triangles = filled.shape
+    count = len(filled)
     index = np.where(filled, np.arange(filled.size).reshape(filled.shape), -1)
     edges = _shared_edges(swept)
     side = [(index[k, edges[:, 0]], index[k, edges[:, 1]]) for k in range(count)]
@@ -164,11 +165,9 @@ def refuse_floating(
     )
 
 
-def _shared_edges(swept: Swept) -> Floats:
+def _shared_edges(swept: Swept) -> Indices:
     """(k, 2): pairs of triangles with a common edge."""
     flat = swept.mesh.triangle_edges.ravel()
     order = np.argsort(flat, kind="stable")
     same = flat[order[1:]] == flat[order[:-1]]
     return np.stack([order[:-1][same] // 3, order[1:][same] // 3], axis=1)
-
-

@@ -85,7 +85,9 @@ def lame(material: Material) -> tuple[Pascal, Pascal]:
     modulus = stated(material.youngs_modulus, f"{material.path}.youngs_modulus")
     ratio = stated(material.poissons_ratio, f"{material.path}.poissons_ratio")
     if modulus <= 0.0:
-        raise NotStated(f"{material.path}.youngs_modulus", reason=f"{material.name}: a modulus must be above zero")
+        raise NotStated(
+            f"{material.path}.youngs_modulus", reason=f"{material.name}: a modulus must be above zero"
+        )
     if not -1.0 < ratio < 0.5:
         raise NotStated(
             f"{material.path}.poissons_ratio", reason=f"{material.name}: Poisson's ratio must lie below 0.5"
@@ -96,7 +98,8 @@ def lame(material: Material) -> tuple[Pascal, Pascal]:
 
 def rings_of(parts: Sequence[Part]) -> tuple[Ring, ...]:
     """The outlines that triangles must follow, largest first; neighbours of one material and one
-    height range are merged, so that a mitre inside one casting makes no edge."""
+    height range are merged, so that a mitre inside one casting makes no edge.
+    """
     groups: dict[tuple[Material, float, float], tuple[list[shapely.Polygon], list[shapely.Polygon]]] = {}
     for part in parts:
         for piece in part.pieces:
@@ -188,7 +191,7 @@ def _refuse_overlap(parts: Sequence[Part], shares: Floats, areas: Floats) -> Non
         return
     both = np.einsum("pt,qt,t->pq", shares[worst], shares[worst], areas)
     np.fill_diagonal(both, 0.0)
-    first, second = np.unravel_index(int(np.argmax(both)), both.shape)
+    first, second = divmod(int(np.argmax(both)), len(parts))
     raise NotStated(
         reason=f"{parts[first].name} and {parts[second].name} stand in the same place "
         f"({1e4 * excess[worst]:.3g} cm² of the section)"

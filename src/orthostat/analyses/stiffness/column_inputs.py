@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from itertools import pairwise
 from math import cos, pi, sin
 
 import numpy as np
@@ -10,6 +12,7 @@ import shapely
 from orthostat.analyses.solids import Moments, body_moments
 from orthostat.analyses.stiffness.build import Part, Piece
 from orthostat.analyses.stiffness.inputs import (
+    QUICK,
     Bond,
     Climate,
     CutForce,
@@ -18,7 +21,6 @@ from orthostat.analyses.stiffness.inputs import (
     JointSprings,
     Milling,
     Place,
-    QUICK,
     RigidMass,
     Table,
 )
@@ -30,6 +32,7 @@ from orthostat.model.column import Column
 from orthostat.model.machine import Platform
 from orthostat.model.stations import Station
 
+UNSTATED_CLIMATE = Climate()
 BOUNDING_SHARE = 0.12
 """Outlines smaller than this share of the body's width are spread over the triangles they touch."""
 DISC_SIDES = 12
@@ -44,7 +47,7 @@ def inputs_from(
     joint: JointSprings | None,
     cuts: tuple[CutForce, ...] = (),
     millings: tuple[Milling, ...] = (),
-    climate: Climate = Climate(),
+    climate: Climate = UNSTATED_CLIMATE,
     fineness: Fineness = QUICK,
     sliding: bool = False,
     memory: float | None = None,
@@ -66,7 +69,7 @@ def inputs_from(
         height=Metre(column.height - column.base_height),
         joint=_turned_joint(joint, column, turn),
         table=table_of(column),
-        places=tuple(place_of(column, station, turn, loaded) for station in column.stations),
+        places=tuple(place_of(column, station, turn, loaded=loaded) for station in column.stations),
         cuts=cuts,
         millings=millings,
         bonds=_bonds(column),
@@ -79,7 +82,7 @@ def inputs_from(
 
 
 def body_turn(column: Column) -> Radian:
-    """Angle of the first face [rad]: the body's frame is turned by it, so turning a column changes nothing."""
+    """Angle of the first face [rad], by which the body's frame is turned."""
     if not column.faces:
         raise NotStated(f"{column.path}.faces", reason="the column has no faces")
     return Radian(column.faces[0].angle)
@@ -140,7 +143,7 @@ def _upright(prism: Prism, weight: float, width: float, turn: float, role: Role)
     points = [frame.point(a, b, 0.0) for a, b in local]
     ends = sorted(frame.point(0.0, 0.0, c)[1] for c in (prism.low, prism.high))
     outline = tuple(turned_point(x, z, turn) for x, _, z in points)
-    return Piece(outline, Metre(ends[0]), Metre(ends[1]), weight, large and role not in SMEARED)
+    return Piece(outline, Metre(ends[0]), Metre(ends[1]), weight, bounds=large and role not in SMEARED)
 
 
 def _narrowness(points: list[Point2]) -> float:
@@ -151,7 +154,8 @@ def _narrowness(points: list[Point2]) -> float:
 
 def _across(prism: Prism, weight: float, turn: float) -> Piece | None:
     """A prism along a face's normal as the plan rectangle and height range that hold it, thinned to its
-    own volume. `None` where its frame is neither upright nor that of a face."""
+    own volume. `None` where its frame is neither upright nor that of a face.
+    """
     frame, section = prism.frame, prism.section
     if abs(frame.third[1]) > 1e-6 or abs(frame.second[1]) < 0.999:
         return None
@@ -162,13 +166,17 @@ def _across(prism: Prism, weight: float, turn: float) -> Piece | None:
         polygon = shapely.Polygon(section.points)
         bounds, area = polygon.bounds, polygon.area
     u0, v0, u1, v1 = bounds
-    plan = [frame.point(u, 0.0, w) for u, w in ((u0, prism.low), (u1, prism.low), (u1, prism.high), (u0, prism.high))]
+    plan = [
+        frame.point(u, 0.0, w)
+        for u, w in ((u0, prism.low), (u1, prism.low), (u1, prism.high), (u0, prism.high))
+    ]
     ends = sorted(frame.point(0.0, v, 0.0)[1] for v in (v0, v1))
     outline = tuple(turned_point(x, z, turn) for x, _, z in plan)
-    return Piece(outline, Metre(ends[0]), Metre(ends[1]), weight * area / ((u1 - u0) * (v1 - v0)), False)
+    thinned = weight * area / ((u1 - u0) * (v1 - v0))
+    return Piece(outline, Metre(ends[0]), Metre(ends[1]), thinned, bounds=False)
 
 
-def place_of(column: Column, station: Station, turn: Radian, loaded: bool) -> Place:
+def place_of(column: Column, station: Station, turn: Radian, *, loaded: bool) -> Place:
     """A station as a patch on its face; a station without a footprint uses its bodies' place on the face.
 
     Raises `NotStated` where neither is known.
@@ -244,8 +252,6 @@ def _turned_joint(joint: JointSprings | None, column: Column, turn: float) -> Jo
     """The joint in the body's frame; where it names no contact area, the column's whole underside."""
     if joint is None:
         return None
-    from dataclasses import replace
-
     contact = joint.contact or column.base_contact
     return replace(
         joint,
@@ -270,7 +276,7 @@ def _bonds(column: Column) -> tuple[Bond, ...]:
         if not anchors:
             continue
         heights = sorted({anchor.at[1] for anchor in anchors})
-        gaps = [b - a for a, b in zip(heights[:-1], heights[1:], strict=True)]
+        gaps = [b - a for a, b in pairwise(heights)]
         body = next((b for b in column.bodies if b.role is Role.ANCHOR and b.face == face.number), None)
         fill = column.fill_material
         made.append(

@@ -32,10 +32,12 @@ class MeshTooLarge(Exception):
 class Factor(Protocol):
     """A factorised symmetric matrix."""
 
-    name: str
+    @property
+    def name(self) -> str:
+        """Of the solver."""
 
     def solve(self, right: Floats) -> Floats:
-        """x of A x = right; right is (n,) or (n, k)."""
+        """The solution x of A x = right; right is (n,) or (n, k)."""
 
     @property
     def negative(self) -> int:
@@ -62,9 +64,7 @@ def solver_names() -> tuple[str, ...]:
     return ("rslab", "SuperLU") if _rslab() is not None else ("SuperLU",)
 
 
-def factorised(
-    lower: sp.csc_array, *, solver: str | None = None, memory: float | None = None
-) -> Factor:
+def factorised(lower: sp.csc_array, *, solver: str | None = None, memory: float | None = None) -> Factor:
     """Factorise the symmetric matrix whose lower triangle is given.
 
     `solver` is one of `solver_names()` (default the first); `memory` [bytes] is what may be used.
@@ -93,8 +93,7 @@ class _Ldlt:
 
     @staticmethod
     def of(lower: sp.csc_array, memory: float | None) -> _Ldlt:
-        module = _rslab()
-        assert module is not None
+        module = importlib.import_module("rslab")
         matrix = sp.csc_matrix(lower)
         symbolic = module.analyze(matrix, path="ldlt")
         plan = symbolic.memory_plan("float64")
@@ -112,7 +111,7 @@ class _Ldlt:
 
 
 def _negative(inertia: tuple[int, int, int]) -> int:
-    """rslab's inertia is (positive, negative, zero)."""
+    """Of rslab's (positive, negative, zero)."""
     return int(inertia[1])
 
 

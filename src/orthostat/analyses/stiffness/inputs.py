@@ -12,7 +12,6 @@ from math import inf
 from orthostat.analyses.stiffness.build import Part
 from orthostat.base.dimensions import (
     Hertz,
-
     KelvinDifference,
     Kilogram,
     Metre,
@@ -27,7 +26,6 @@ from orthostat.base.dimensions import (
 )
 from orthostat.base.frames import Vector
 from orthostat.model.bodies import Point2, Polygon
-
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +90,8 @@ class Table:
 @dataclass(frozen=True, slots=True)
 class RigidMass:
     """Mass, centre (x, y, z) [m] and inertia about the centre [kg·m²] in the order xx, yy, zz, xy, yz, zx
-    (products as they stand in the tensor)."""
+    (products as they stand in the tensor).
+    """
 
     mass: Kilogram
     centre: Vector
@@ -139,7 +138,7 @@ class CutForce:
     axial: float
     direction: Radian | None = None
     tolerance: Metre | None = None
-    range_share: Ratio = Ratio(0.0)
+    range_share: float = 0.0
     """Half width of the load's own uncertainty, as a share."""
 
 

@@ -55,16 +55,14 @@ def lowest_modes(
     for attempt in range(3):
         squares, vectors = _lanczos(mass, factor, count + SPARE, shift, SEED + attempt)
         if not verify:
-            return EigenPairs(squares[:count], vectors[:, :count], False)
+            return EigenPairs(squares[:count], vectors[:, :count], counted=False)
         below, expected = _count_below(stiffness, mass, squares, count)
         if below == expected:
-            return EigenPairs(squares[:count], vectors[:, :count], True)
+            return EigenPairs(squares[:count], vectors[:, :count], counted=True)
     raise ArithmeticError(f"{below} modes lie where {expected} were found")
 
 
-def _count_below(
-    stiffness: sp.csc_array, mass: sp.csr_array, squares: Floats, count: int
-) -> tuple[int, int]:
+def _count_below(stiffness: sp.csc_array, mass: sp.csr_array, squares: Floats, count: int) -> tuple[int, int]:
     """Modes below a shift put in the widest gap past the wanted ones: by inertia, and as found."""
     tail = squares[count - 1 :]
     gap = int(np.argmax(np.diff(tail) / np.maximum(tail[1:], 1e-300)))

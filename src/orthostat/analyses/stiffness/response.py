@@ -72,7 +72,12 @@ def ports(model: Assembled, factor: Factor, modes: EigenPairs, loss: Floats) -> 
     held = (model.supports.contact, model.supports.studs, model.supports.table)
     parts = np.array([moved.T @ (matrix @ moved) for matrix in held])
     return Ports(
-        model.centres, np.asarray(loads.T @ moved), parts, modes.squares, loss, np.asarray(model.ports @ modes.vectors)
+        model.centres,
+        np.asarray(loads.T @ moved),
+        parts,
+        modes.squares,
+        loss,
+        np.asarray(model.ports @ modes.vectors),
     )
 
 
@@ -86,7 +91,8 @@ class EnergyShares:
 
 def energy_shares(model: Assembled, modes: EigenPairs) -> EnergyShares:
     """Share of each mode's strain energy in every part and support; each row adds to one
-    (but for the seam springs of a sliding fill, which carry the little that is left)."""
+    (but for the seam springs of a sliding fill, which carry the little that is left).
+    """
     squares = modes.squares
     held = np.array(
         [

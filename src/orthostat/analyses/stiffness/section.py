@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import ceil, sqrt
 
 import numpy as np
@@ -105,7 +106,8 @@ Point = tuple[float, float]
 
 def _closed_onto_each_other(rings: Sequence[Ring], gap: float) -> list[list[Point]]:
     """Closed chains of corners; a corner within `gap` of an earlier chain is moved onto it, and every
-    chain passes through the corners of the others that lie on it."""
+    chain passes through the corners of the others that lie on it.
+    """
     chains: list[list[Point]] = []
     for ring in rings:
         chain: list[Point] = []
@@ -180,12 +182,10 @@ def _divided(lines: list[Floats], size: float) -> tuple[Floats, Indices]:
         return index[key]
 
     for line in lines:
-        for (xa, za), (xb, zb) in zip(line[:-1], line[1:], strict=True):
+        for (xa, za), (xb, zb) in pairwise(line):
             count = max(1, ceil(sqrt((xb - xa) ** 2 + (zb - za) ** 2) / size - 1e-6))
             chain = [number(xa + (xb - xa) * t / count, za + (zb - za) * t / count) for t in range(count + 1)]
-            edges.extend(
-                (min(a, b), max(a, b)) for a, b in zip(chain[:-1], chain[1:], strict=True) if a != b
-            )
+            edges.extend((min(a, b), max(a, b)) for a, b in pairwise(chain) if a != b)
     return np.asarray(points), np.unique(np.asarray(edges, dtype=np.intp), axis=0)
 
 
@@ -194,8 +194,8 @@ def _lattice(points: Floats, edges: Indices, size: float) -> Floats:
     low, high = points.min(axis=0), points.max(axis=0)
     middle = 0.5 * (low + high)
     pitch, rise = size, size * sqrt(3.0) / 2.0
-    rows = int(ceil((high[1] - low[1]) / rise / 2.0))
-    columns = int(ceil((high[0] - low[0]) / pitch / 2.0)) + 1
+    rows = ceil((high[1] - low[1]) / rise / 2.0)
+    columns = ceil((high[0] - low[0]) / pitch / 2.0) + 1
     across, up = np.meshgrid(np.arange(-columns, columns + 1), np.arange(-rows, rows + 1))
     grid = np.stack([(across + 0.5 * (up % 2)) * pitch, up * rise], axis=-1).reshape(-1, 2) + middle
     hull = shapely.MultiPoint(points).convex_hull
@@ -203,7 +203,7 @@ def _lattice(points: Floats, edges: Indices, size: float) -> Floats:
     candidates = shapely.points(grid)
     inside = shapely.contains(hull, candidates)
     clear = shapely.distance(lines, candidates) > 0.55 * size
-    return np.round(grid[inside & clear] / GRID) * GRID
+    return np.asarray(np.round(grid[inside & clear] / GRID) * GRID)
 
 
 def _delaunay(points: Floats) -> Indices:

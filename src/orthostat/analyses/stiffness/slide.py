@@ -17,9 +17,13 @@ STIFF = 100.0
 """Crosswise spring over (plate modulus / edge length): high enough to be closed, low enough to be solved."""
 
 
-def sliding_seam(mesh: SectionMesh, layers: Layers, parts: tuple[Part, ...]) -> tuple[Interface, Flags] | None:
+def sliding_seam(
+    mesh: SectionMesh, layers: Layers, parts: tuple[Part, ...]
+) -> tuple[Interface, Flags] | None:
     """The seam between fill and plates and the triangles on the fill's side; `None` without either."""
-    is_fill = np.array([part.role in (Role.FILL, Role.SLEEVE, Role.ANCHOR, Role.VOID_FORMER) for part in parts])
+    is_fill = np.array(
+        [part.role in (Role.FILL, Role.SLEEVE, Role.ANCHOR, Role.VOID_FORMER) for part in parts]
+    )
     is_plate = np.array([part.role is Role.PLATE for part in parts])
     if not is_fill.any() or not is_plate.any():
         return None
@@ -49,7 +53,13 @@ def sliding_seam(mesh: SectionMesh, layers: Layers, parts: tuple[Part, ...]) -> 
     normal = np.stack([along[:, 1], -along[:, 0]], axis=1) / length[:, None]
     stiffest = max(lame(p.material)[1] for p, plate_part in zip(parts, is_plate, strict=True) if plate_part)
     made = Interface(
-        nodes, fresh[nodes], normal, length, opened, touching & ~opened, STIFF * stiffest / float(length.mean())
+        nodes,
+        fresh[nodes],
+        normal,
+        length,
+        opened,
+        touching & ~opened,
+        STIFF * stiffest / float(length.mean()),
     )
     return made, side
 

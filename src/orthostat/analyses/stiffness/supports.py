@@ -143,9 +143,13 @@ def patch_motion(swept: Swept, place: Place, size: int) -> sp.csr_array:
     rows = swept.rows(points[:, [0, 2]], heights)
     motion = rigid_motion(points - points.mean(axis=0)).reshape(-1, 6)
     fit = np.linalg.solve(motion.T @ motion, motion.T)
-    body = sp.csr_array(fit @ sp.kron(rows, sp.eye_array(3), format="csr"))
-    body.resize((6, size))
-    return body
+    return padded(sp.csr_array(fit @ sp.kron(rows, sp.eye_array(3), format="csr")), (6, size))
+
+
+def padded(matrix: sp.csr_array, shape: tuple[int, int]) -> sp.csr_array:
+    """The matrix with empty rows and columns added up to `shape`."""
+    plain = matrix.tocoo()
+    return sp.csr_array(sp.coo_array((plain.data, (plain.row, plain.col)), shape=shape))
 
 
 def patch_points(place: Place) -> tuple[Floats, Floats]:
@@ -157,7 +161,9 @@ def patch_points(place: Place) -> tuple[Floats, Floats]:
     inside = shapely.contains_xy(polygon.buffer(1e-9), u.ravel(), v.ravel())
     if np.count_nonzero(inside) < 3:
         raise NotStated(place.path, reason=f"the footprint of {place.name} has no area")
-    points = np.array([place.point(a, b, 0.0) for a, b in zip(u.ravel()[inside], v.ravel()[inside], strict=True)])
+    points = np.array(
+        [place.point(a, b, 0.0) for a, b in zip(u.ravel()[inside], v.ravel()[inside], strict=True)]
+    )
     return points, points.mean(axis=0)
 
 

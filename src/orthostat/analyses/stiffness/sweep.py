@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -74,7 +75,7 @@ def section_integrals(mesh: SectionMesh) -> Floats:
 def line_integrals(length: float) -> Floats:
     """(2, 2, 3, 3): integrals of (ψ, ψ_y) of row times column over an element of this length [m]."""
     scale = np.array([[length, 1.0], [1.0, 1.0 / length]])
-    return reference_line() * scale[:, :, None, None]
+    return np.asarray(reference_line() * scale[:, :, None, None])
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,13 +131,13 @@ class Swept:
         A height on a layer boundary takes the layer above it if `upward`, else the one below, unless
         that one is empty there. Raises `MeshError` where there is no material at the height.
         """
-        return _interpolation(self, at, heights, upward)
+        return _interpolation(self, at, heights, upward=upward)
 
 
 def element_heights(levels: Floats, size: float) -> tuple[Floats, Indices]:
     """Ends of the line elements and the layer of each; no element is longer than `size` [m]."""
     ends, layer = [float(levels[0])], []
-    for k, (low, high) in enumerate(zip(levels[:-1], levels[1:], strict=True)):
+    for k, (low, high) in enumerate(pairwise(levels)):
         count = max(1, int(np.ceil((high - low) / size - 1e-9)))
         ends.extend(np.linspace(low, high, count + 1)[1:].tolist())
         layer.extend([k] * count)
@@ -153,7 +154,8 @@ def sweep(
     sliding: Flags | None = None,
 ) -> Swept:
     """Number the functions. `clamped` drops those at the lowest level; `sliding` (nt,) marks the
-    triangles that use the interface's copies."""
+    triangles that use the interface's copies.
+    """
     heights, layer = element_heights(layers.levels, size)
     nodes = mesh.triangle_nodes
     total = mesh.node_count
@@ -208,7 +210,9 @@ class _Pattern:
     place: Indices
 
     def gathered(self, entries: Floats) -> Floats:
-        return np.bincount(self.place, weights=entries.ravel(), minlength=len(self.rows))
+        return np.asarray(
+            np.bincount(self.place, weights=entries.ravel(), minlength=len(self.rows)), dtype=np.float64
+        )
 
 
 def _pattern(nodes: Indices, total: int) -> _Pattern:
@@ -281,7 +285,14 @@ def _add_layer(
 
 
 def _block(
-    pattern: _Pattern, integrals: Floats, line: Floats, lame: Floats, shear: Floats, j: int, i: int, count: int
+    pattern: _Pattern,
+    integrals: Floats,
+    line: Floats,
+    lame: Floats,
+    shear: Floats,
+    j: int,
+    i: int,
+    count: int,
 ) -> Floats:
     """Entries of row component j, column component i: λ ∂j ∂i + µ ∂i ∂j (+ µ ∇·∇ where i = j)."""
     terms: dict[tuple[int, int], Floats] = {}
@@ -373,8 +384,8 @@ def _add_scalar(
     triplets.add(row[keep], column[keep], np.outer(section, along)[keep])
 
 
-def _interpolation(swept: Swept, at: Floats, heights: Floats, upward: bool) -> sp.csr_array:
-    element = _element_at(swept, heights, upward)
+def _interpolation(swept: Swept, at: Floats, heights: Floats, *, upward: bool) -> sp.csr_array:
+    element = _element_at(swept, heights, upward=upward)
     values, rows, columns = [], [], []
     for k in np.unique(swept.layer[element]):
         chosen = np.flatnonzero(swept.layer[element] == k)
@@ -397,13 +408,10 @@ def _interpolation(swept: Swept, at: Floats, heights: Floats, upward: bool) -> s
         rows.append(row[keep])
         columns.append(number[keep])
     places = (np.concatenate(rows), np.concatenate(columns))
-    return sp.csr_array(
-        sp.coo_array((np.concatenate(values), places), shape=(len(at), swept.count))
-    )
+    return sp.csr_array(sp.coo_array((np.concatenate(values), places), shape=(len(at), swept.count)))
 
 
-def _element_at(swept: Swept, heights: Floats, upward: bool) -> Indices:
-    side = "right" if upward else "left"
+def _element_at(swept: Swept, heights: Floats, *, upward: bool) -> Indices:
     nudge = 1e-9 if upward else -1e-9
-    found = np.searchsorted(swept.heights, np.asarray(heights) + nudge, side=side) - 1
-    return np.clip(found, 0, len(swept.layer) - 1).astype(np.intp)
+    found = np.searchsorted(swept.heights, heights + nudge, side="right") - 1
+    return np.asarray(np.clip(found, 0, len(swept.layer) - 1), dtype=np.intp)
