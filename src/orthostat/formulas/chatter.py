@@ -40,8 +40,10 @@ def _antiderivatives(radial: float, angle: float) -> tuple[float, float, float, 
 def limit_depth(teeth: int, tangential: Pascal, eigenvalue_real: MetrePerNewton) -> Metre:
     """Depth at the limit of stability: b = 2π/(N·K_t·e).
 
-    e is the real part of an eigenvalue of (directional factors × response). The published form b = -(2π/(N·K_t))·Λ_R·(1 + (Λ_I/Λ_R)²) with Λ = -1/eigenvalue comes to this.
-    Reference: altintas-budak-1995, eq. 22. Valid where it is positive; where it is negative there is no limit.
+    e is the real part of an eigenvalue of (directional factors × response). The published form b =
+    -(2π/(N·K_t))·Λ_R·(1 + (Λ_I/Λ_R)²) with Λ = -1/eigenvalue comes to this.
+    Reference: altintas-budak-1995, eq. 22. Valid where it is positive; where it is negative there is no
+    limit.
 
     >>> round(limit_depth(4, Pascal(6e8), MetrePerNewton(1e-7)) * 1e3, 3)
     26.18

@@ -40,8 +40,10 @@ def end_shear_of_unequal_expansion(
 ) -> Newton:
     """Force that a seam passes at each end when plates and fill grow unequally.
 
-    F = Δα·ΔT/(1/EA₁ + 1/EA₂).     `plate_axial` and `fill_axial` are E·A of the two. Reference: timoshenko-1925 (forces of two bars held to
-    equal length, without bending, as for plates all round a core). Valid away from the ends, where the whole force has passed.
+    F = Δα·ΔT/(1/EA₁ + 1/EA₂).     `plate_axial` and `fill_axial` are E·A of the two. Reference:
+    timoshenko-1925 (forces of two bars held to
+    equal length, without bending, as for plates all round a core). Valid away from the ends, where the
+    whole force has passed.
 
     >>> force = end_shear_of_unequal_expansion(
     ...     KelvinDifference(10.0), plate_expansion=PerKelvin(23e-6), fill_expansion=PerKelvin(15e-6),
@@ -92,7 +94,7 @@ def gradient_lean(
     The temperature rises evenly across the width W by ΔT. Reference: boley-weiner-1960, section 10.2 (free
     bending of a beam by a linear temperature). Valid for a uniform free-standing body.
 
-    >>> round(gradient_lean(PerKelvin(12e-6), KelvinDifference(1.0), height=Metre(0.6), width=Metre(0.3)) * 1e6, 2)
+    """How far the top of a uniform column leans when one side is warmer: δ = α·ΔT·H²/(2W).
     7.2
     """
     return Metre(expansion * temperature * height**2 / (2 * width))

@@ -53,7 +53,8 @@ def bound_bulk(share: Ratio, *, inclusion_bulk: Pascal, matrix_bulk: Pascal, mat
     """Hashin and Shtrikman's bound on the bulk modulus, the phase called matrix being the one around.
 
     K = Km + c/(1/(Ki - Km) + (1 - c)/(Km + 4Gm/3)), c the inclusions' share by volume: the lower bound
-    where the matrix is the softer phase, the upper where it is the stiffer. Reference: hashin-shtrikman-1963, eqs.
+    where the matrix is the softer phase, the upper where it is the stiffer. Reference: hashin-
+    shtrikman-1963, eqs.
     3.42-3.43; mavko-2020, section 4.1. Valid for two isotropic phases, 0 ≤ c ≤ 1; `ValueError` outside.
 
     >>> stone, resin, resin_shear = Pascal(34e9), Pascal(4e9), Pascal(1.1e9)

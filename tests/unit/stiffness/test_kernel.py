@@ -141,7 +141,8 @@ def test_a_slender_cantilever_rings_as_blevins_says_and_in_pairs() -> None:
     moment = MetreToFourth(SIDE**4 / 12)
     exact = [
         cantilever_frequency(
-            k, KilogramPerCubicMetre(7850.0), SquareMetre(SIDE**2), length=Metre(HEIGHT), modulus=Pascal(MODULUS),
+            k, KilogramPerCubicMetre(7850.0), SquareMetre(SIDE**2), length=Metre(HEIGHT),
+            modulus=Pascal(MODULUS),
             second_moment=moment,
         )
         for k in (1, 2)
