@@ -94,7 +94,8 @@ def gradient_lean(
     The temperature rises evenly across the width W by ΔT. Reference: boley-weiner-1960, section 10.2 (free
     bending of a beam by a linear temperature). Valid for a uniform free-standing body.
 
-    """How far the top of a uniform column leans when one side is warmer: δ = α·ΔT·H²/(2W).
+    >>> warmer = KelvinDifference(1.0)
+    >>> round(gradient_lean(PerKelvin(12e-6), warmer, height=Metre(0.6), width=Metre(0.3)) * 1e6, 2)
     7.2
     """
     return Metre(expansion * temperature * height**2 / (2 * width))
