@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+import datetime
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
@@ -19,7 +19,7 @@ Positive = Annotated[int, Field(strict=True, ge=1, le=10_000)]
 class Part(BaseModel):
     """Base of every document part: frozen, no unknown keys, every key optional unless said."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True, use_attribute_docstrings=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 def _pair(raw: Any) -> Any:
@@ -40,13 +40,13 @@ Range = Annotated[tuple[Length, ...], BeforeValidator(_range), Field(min_length=
 """One length (shared equally on both sides of zero) or the two ends, low first."""
 
 
-class Price_(Part):
+class QuotedPrice(Part):
     """A price with its range and the day it was quoted."""
 
     low: Price | None = None
     likely: Price
     high: Price | None = None
-    date: date | None = None
+    date: datetime.date | None = None
     note: Text | None = None
 
 
@@ -54,7 +54,7 @@ def _price(raw: Any) -> Any:
     return {"likely": raw} if isinstance(raw, str | int | float) and not isinstance(raw, bool) else raw
 
 
-PriceOf = Annotated[Price_, BeforeValidator(_price)]
+PriceOf = Annotated[QuotedPrice, BeforeValidator(_price)]
 """A price as one text, or a table with `low`, `likely`, `high` and `date`."""
 
 
@@ -109,9 +109,7 @@ def _faces(raw: Any) -> Any:
     return raw
 
 
-Faces = Annotated[
-    Literal["all", "long", "ends"] | tuple[Positive, ...], BeforeValidator(_faces), Field(union_mode="left_to_right")
-]
+Faces = Annotated[Literal["all", "long", "ends"] | tuple[Positive, ...], BeforeValidator(_faces)]
 """A face number, a list of them, or `all`, `long` (all but the ends of a slab), `ends`."""
 
 Polygon = Annotated[tuple[Pair, ...], Field(min_length=3, max_length=200)]
@@ -125,17 +123,6 @@ class Outline(Part):
     depth: Size | None = None
     diameter: Size | None = None
     points: Polygon | None = None
-
-
-class Platform(Outline):
-    """Something flat the column stands on: pallet, intermediate base or riser."""
-
-    thickness: Size | None = None
-    material: Name | None = None
-    mass: Mass | None = None
-    holes: tuple[PlatformHole, ...] | None = None
-    """Holes and slots of its top; leave the key out if they are not known, [] if there are none."""
-    note: Text | None = None
 
 
 class PlatformHole(Placed):
@@ -152,3 +139,14 @@ class PlatformHole(Placed):
     """Of a T-slot: the narrow opening."""
     length: Size | None = None
     """Of a T-slot, about its place; the whole platform if left out."""
+
+
+class Platform(Outline):
+    """Something flat the column stands on: pallet, intermediate base or riser."""
+
+    thickness: Size | None = None
+    material: Name | None = None
+    mass: Mass | None = None
+    holes: tuple[PlatformHole, ...] | None = None
+    """Holes and slots of its top; leave the key out if they are not known, [] if there are none."""
+    note: Text | None = None
