@@ -136,13 +136,13 @@ class Column:
     height: Metre
     """Top of the column above the pallet top (riser included)."""
     base_height: Metre
-    """Underside of the column above the pallet top: 0, or the riser's thickness."""
+    """Underside of the column above the pallet top: 0, or what base and riser add."""
     faces: tuple[Face, ...]
     shape_of_body: BodyShape | None
     bodies: tuple[Body, ...]
     """The column's own pieces (roles in COLUMN_ROLES and FASTENING_ROLES)."""
     platforms: tuple[Body, ...]
-    """Pallet, intermediate base, riser as bodies (below y = 0, but the riser)."""
+    """Pallet (below y = 0), intermediate base and riser (above it) as bodies."""
     studs: tuple[Stud, ...]
     pins: tuple[Pin, ...]
     tubes: tuple[Tube, ...]

@@ -119,6 +119,8 @@ class Machine:
     spindle_speed_limit: RadianPerSecond | None = None
     head_cylinders: tuple[HeadCylinder, ...] = ()
     head_boxes: tuple[HeadBox, ...] = ()
+    head_stated: bool = True
+    """Whether the head's shape is known; empty shapes of a stated head mean there is nothing."""
     magazine: Magazine = Magazine()
     pallet_change_time: Second | None = None
     tool_change_time: Second | None = None

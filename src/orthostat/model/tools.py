@@ -70,6 +70,8 @@ class Tool:
     mode_stiffness: NewtonPerMetre | None = None
     mode_damping: Ratio | None = None
     """The tool side's own first mode, where measured."""
+    holder_stated: bool = True
+    """Whether `steps` go back to the gauge line; if not, what lies behind the cutter is unknown."""
 
     @property
     def diameter(self) -> Metre:

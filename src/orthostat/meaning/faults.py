@@ -1,0 +1,43 @@
+"""Collecting the faults that only show when names and shapes are put together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from orthostat.base.problems import DocumentError, Problem
+from orthostat.document.reading import KeyPath, Lines, key_text, nearest
+
+
+class Faults:
+    """Problems of one file, gathered while its meaning is worked out."""
+
+    def __init__(self, shown: str, text: str) -> None:
+        self._shown = shown
+        self._text = text
+        self._problems: list[Problem] = []
+
+    def add(self, path: KeyPath, message: str, read: str = "", allowed: str = "") -> None:
+        """Note one fault at a key path."""
+        line = Lines(self._text).line_of(path)
+        self._problems.append(Problem(self._shown, message, key_text(path), line, read, allowed))
+
+    def unknown_name(self, path: KeyPath, what: str, name: str, known: Iterable[str]) -> None:
+        """Note that `name` is not among `known`."""
+        known = list(known)
+        guess = nearest(name, known)
+        hint = f"; did you mean `{guess}`?" if guess else ""
+        shown = ", ".join(sorted(known)[:30]) or "none is stated"
+        self.add(path, f"there is no {what} of this name{hint}", f"`{name}`", shown)
+
+    def raise_if_any(self) -> None:
+        """Raise `DocumentError` with all that was gathered."""
+        if self._problems:
+            raise DocumentError(sorted(self._problems, key=lambda problem: problem.line or 0))
+
+    @property
+    def any(self) -> bool:
+        return bool(self._problems)
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        return tuple(self._problems)

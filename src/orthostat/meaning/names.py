@@ -1,0 +1,70 @@
+"""Names of materials and threads: the shop's own rows first, then the catalogue's."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from orthostat import catalogue
+from orthostat.document.parts import Name
+from orthostat.document.reading import KeyPath
+from orthostat.document.shop import Shop
+from orthostat.meaning.faults import Faults
+from orthostat.model.materials import Material
+
+_PROPERTIES = (
+    "density", "youngs_modulus", "poissons_ratio", "expansion", "loss_factor", "yield_strength",
+    "tensile_strength", "shear_strength", "bearing_limit", "conductivity", "specific_heat",
+)  # fmt: skip
+
+
+class Names:
+    """Looks up what a document names, and notes what is not there."""
+
+    def __init__(self, shop: Shop, faults: Faults) -> None:
+        self.shop = shop
+        self.faults = faults
+
+    def material(self, name: Name | None, path: KeyPath) -> Material | None:
+        """The material of that name; `None` if none is named or there is none (a fault is noted)."""
+        if name is None:
+            return None
+        own = self.shop.materials.get(name)
+        if own is None:
+            return self._row(name, path)
+        start = self._row(own.like, ("materials", name, "like")) if own.like else Material(name)
+        stated: dict[str, Any] = {
+            key: value.si for key in _PROPERTIES if (value := getattr(own, key)) is not None
+        }
+        source = "shop" if start is None or not start.source else f"shop; otherwise {start.source}"
+        return replace(start or Material(name), name=name, source=source, path=f"materials.{name}", **stated)
+
+    def _row(self, name: str, path: KeyPath) -> Material | None:
+        try:
+            found = catalogue.material(name)
+        except catalogue.UnknownRow:
+            known = [*self.shop.materials, *catalogue.names("materials")]
+            self.faults.unknown_name(path, "material", name, known)
+            return None
+        return replace(found, path=".".join(str(part) for part in path))
+
+    def thread(self, name: Name, path: KeyPath) -> Any:
+        """The catalogue's thread of that designation, or `None` (a fault is noted)."""
+        try:
+            return catalogue.thread(name)
+        except catalogue.UnknownRow as unknown:
+            hint = f"; nearest: {', '.join(unknown.nearest)}" if unknown.nearest else ""
+            self.faults.add(path, f"is not a thread we know{hint}", f"`{name}`", "such as M16, M12x1.25, 5/8-11 UNC")
+            return None
+
+    def grade(self, name: Name | None, path: KeyPath) -> str | None:
+        """A property class or grade that the catalogue has, or `None` (a fault is noted)."""
+        if name is None:
+            return None
+        try:
+            catalogue.property_class(name)
+        except catalogue.UnknownRow as unknown:
+            hint = f"; nearest: {', '.join(unknown.nearest)}" if unknown.nearest else ""
+            self.faults.add(path, f"is not a property class or grade we know{hint}", f"`{name}`", "such as 8.8, SAE grade 5")
+            return None
+        return name
