@@ -19,7 +19,9 @@ class Faults:
     def add(self, path: KeyPath, message: str, read: str = "", allowed: str = "") -> None:
         """Note one fault at a key path."""
         line = Lines(self._text).line_of(path)
-        self._problems.append(Problem(self._shown, message, key_text(path), line, read, allowed))
+        problem = Problem(self._shown, message, key_text(path), line, read, allowed)
+        if problem not in self._problems:
+            self._problems.append(problem)
 
     def unknown_name(self, path: KeyPath, what: str, name: str, known: Iterable[str]) -> None:
         """Note that `name` is not among `known`."""

@@ -1,0 +1,284 @@
+"""Stations laid out: a fixture on every face and place it is asked for, bodies, fastening, cuts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import cos, pi, sin
+from typing import Any
+
+from orthostat import catalogue
+from orthostat.base.dimensions import Metre, Radian
+from orthostat.base.frames import Frame, face_frame
+from orthostat.document import station as documents
+from orthostat.document.reading import KeyPath
+from orthostat.meaning.faults import Faults
+from orthostat.meaning.names import Names
+from orthostat.meaning.plan import convex_polygon
+from orthostat.meaning.values import ends, places, point, si
+from orthostat.model.bodies import Body, Disc, Face, Point2, Polygon, Prism, Role
+from orthostat.model.stations import Cut, CutMaterial, Dowel, Screw, Station
+
+_HOLES = ("drill", "bore", "tap", "thread")
+_SIDES = {"front": 0.0, "right": 0.5 * pi, "left": -0.5 * pi}
+
+
+@dataclass(frozen=True)
+class Stage:
+    """What laying out needs to know: the faces, the lift of heights v, names."""
+
+    faces: tuple[Face, ...]
+    v_shift: float
+    names: Names
+    fixtures: dict[str, documents.Fixture]
+    tools: frozenset[str]
+
+    @property
+    def faults(self) -> Faults:
+        return self.names.faults
+
+    def chosen(self, faces: Any, path: KeyPath) -> list[Face]:
+        """The faces meant by `all`, `long`, `ends` or numbers."""
+        if faces == "all":
+            return list(self.faces)
+        if faces in ("long", "ends"):
+            found = [face for face in self.faces if face.is_end == (faces == "ends")]
+            if not found:
+                self.faults.add(path, "this plan has no ends; only a slab has", f"`{faces}`")
+            return found
+        numbered = {face.number: face for face in self.faces}
+        for number in faces:
+            if number not in numbered:
+                self.faults.add(path, "there is no such face", str(number), f"1 to {len(self.faces)}")
+        if len(set(faces)) < len(faces):
+            self.faults.add(path, "names a face twice", str(list(faces)))
+        return [numbered[number] for number in dict.fromkeys(faces) if number in numbered]
+
+
+def stations_of(stated: tuple[documents.Station, ...], stage: Stage) -> tuple[Station, ...]:
+    """Every station of the column; duplicate names and unknown fixtures are noted as faults."""
+    made: list[Station] = []
+    seen: dict[str, int] = {}
+    for index, station in enumerate(stated):
+        path: KeyPath = ("stations", index)
+        if station.name in seen:
+            stage.faults.add((*path, "name"), f"stations[{seen[station.name]}] has this name already", f"`{station.name}`")
+        seen.setdefault(station.name, index)
+        fixture = _fixture(station, path, stage)
+        spots = places(station)
+        if not spots:
+            stage.faults.add(path, "is nowhere on its face; give at, grid or circle")
+        faces = stage.chosen(station.faces, (*path, "faces"))
+        for face in faces:
+            for number, spot in enumerate(spots, 1):
+                name = station.name
+                if len(faces) > 1:
+                    name += f", {face.name}"
+                if len(spots) > 1:
+                    name += f", no. {number}"
+                made.append(_one(name, face, (spot[0], spot[1] + stage.v_shift), fixture, path, stage))
+    return tuple(made)
+
+
+def _fixture(station: documents.Station, path: KeyPath, stage: Stage) -> documents.Fixture:
+    """The station's own contents added to those of the fixture it starts from."""
+    if station.fixture is None:
+        return station
+    start = stage.fixtures.get(station.fixture)
+    if start is None:
+        stage.faults.unknown_name((*path, "fixture"), "fixture", station.fixture, stage.fixtures)
+        return station
+    return documents.Fixture(
+        bodies=start.bodies + station.bodies, screws=start.screws + station.screws,
+        dowels=start.dowels + station.dowels, cuts=start.cuts + station.cuts,
+        friction=station.friction or start.friction,
+    )  # fmt: skip
+
+
+def _one(
+    name: str, face: Face, origin: Point2, fixture: documents.Fixture, path: KeyPath, stage: Stage
+) -> Station:
+    frame = face_frame(Radian(face.angle), face.distance)
+    bodies = tuple(
+        body
+        for i, solid in enumerate(fixture.bodies)
+        if (body := _body(solid, i, name, face, frame, origin, (*path, "bodies", i), stage)) is not None
+    )
+    return Station(
+        name=name, path=f"stations[{path[1]}]", face=face.number, origin=origin, bodies=bodies,
+        footprint=_footprint(bodies),
+        screws=tuple(
+            Screw((origin[0] + u, origin[1] + v), screws.thread, screws.grade, si(screws.engagement),
+                  si(screws.torque), si(screws.preload), si(screws.friction))  # type: ignore[arg-type]  # plain floats
+            for i, screws in enumerate(fixture.screws)
+            for u, v in _screw_places(screws, (*path, "screws", i), stage)
+        ),
+        dowels=tuple(
+            Dowel((origin[0] + u, origin[1] + v), dowels.diameter.si, dowels.fit, dowels.relieved,
+                  si(dowels.engagement))  # type: ignore[arg-type]  # plain floats
+            for dowels in fixture.dowels
+            for u, v in places(dowels)
+        ),
+        friction=si(fixture.friction),  # type: ignore[arg-type]  # plain floats
+        cuts=tuple(
+            cut
+            for i, stated in enumerate(fixture.cuts)
+            if (cut := _cut(stated, i, name, face, origin, (*path, "cuts", i), stage)) is not None
+        ),
+    )  # fmt: skip
+
+
+def _screw_places(screws: documents.Screws, path: KeyPath, stage: Stage) -> tuple[Point2, ...]:
+    stage.names.thread(screws.thread, (*path, "thread"))
+    stage.names.grade(screws.grade, (*path, "grade"))
+    return places(screws)
+
+
+def _body(
+    solid: documents.Solid, index: int, station: str, face: Face, frame: Frame, origin: Point2,
+    path: KeyPath, stage: Stage,
+) -> Body | None:  # fmt: skip
+    at = point(solid.at)
+    u, v = origin[0] + at[0], origin[1] + at[1]
+    foot = solid.stands_at.si if solid.stands_at else 0.0
+    shapes = [shape for shape in (solid.box, solid.cylinder, solid.prism) if shape is not None]
+    if len(shapes) != 1:
+        stage.faults.add(path, "give one shape" if not shapes else "gives its shape twice; keep one", allowed="box, cylinder or prism")
+        return None
+    if foot < -1e-6:
+        stage.faults.add((*path, "stands_at"), "puts the body inside the column; a station stands on its face", f"`{solid.stands_at.text if solid.stands_at else ''}`")
+        return None
+    prism = _prism(solid, u, v, foot, frame, path, stage)
+    if prism is None:
+        return None
+    name = f"{solid.name or solid.what} of {station}"
+    return Body(
+        name, Role(solid.what), (prism,), (), stage.names.material(solid.material, (*path, "material")),
+        si(solid.mass), face.number, station, f"stations[{path[1]}].bodies[{index}]",
+    )  # type: ignore[arg-type]  # plain floats  # fmt: skip
+
+
+def _prism(
+    solid: documents.Solid, u: float, v: float, foot: float, frame: Frame, path: KeyPath, stage: Stage
+) -> Prism | None:
+    if solid.box is not None:
+        across, up, out = (size.si for size in solid.box)
+        return Prism(_box(u, v, across, up), Metre(foot), Metre(foot + out), frame)
+    if solid.prism is not None:
+        points = [(u + p[0].si, v + p[1].si) for p in solid.prism.points]
+        outline = convex_polygon(points, (*path, "prism", "points"), stage.faults)
+        return None if outline is None else Prism(outline, Metre(foot), Metre(foot + solid.prism.depth.si), frame)
+    shape = solid.cylinder
+    assert shape is not None  # one of the three, checked by the caller
+    radius, length = 0.5 * shape.diameter.si, shape.length.si
+    if shape.along == "w":
+        return Prism(Disc((u, v), Metre(radius)), Metre(foot), Metre(foot + length), frame)
+    # Lying down: swept along u or v, its lowest line at `foot`.
+    if shape.along == "u":
+        lying = Frame(frame.origin, frame.second, frame.third, frame.first)
+        return Prism(Disc((v, foot + radius), Metre(radius)), Metre(u - 0.5 * length), Metre(u + 0.5 * length), lying)
+    lying = Frame(frame.origin, frame.third, frame.first, frame.second)
+    return Prism(Disc((foot + radius, u), Metre(radius)), Metre(v - 0.5 * length), Metre(v + 0.5 * length), lying)
+
+
+def _box(u: float, v: float, across: float, up: float) -> Polygon:
+    a, b = 0.5 * across, 0.5 * up
+    return Polygon(((u - a, v - b), (u + a, v - b), (u + a, v + b), (u - a, v + b)))
+
+
+def _footprint(bodies: tuple[Body, ...]) -> Polygon | None:
+    """The convex hull of what touches the face."""
+    points: list[Point2] = []
+    for body in bodies:
+        for prism in body.adds:
+            if body.role is not Role.FIXTURE or prism.low > 1e-9 or prism.frame.third == (0.0, 1.0, 0.0):
+                continue
+            if isinstance(prism.section, Polygon):
+                points += prism.section.points
+            else:
+                (u, v), r = prism.section.centre, prism.section.radius
+                points += [(u + r * cos(pi * i / 16), v + r * sin(pi * i / 16)) for i in range(32)]
+    if not points:
+        return None
+    if len(points) == 4:
+        return Polygon(tuple(points))
+    import shapely
+
+    hull = shapely.convex_hull(shapely.MultiPoint(points))
+    return Polygon(tuple((u, v) for u, v in hull.exterior.coords[:-1]))
+
+
+def _cut(
+    stated: documents.Cut, index: int, station: str, face: Face, origin: Point2, path: KeyPath, stage: Stage
+) -> Cut | None:
+    faults = stage.faults
+    if stated.tool not in stage.tools:
+        faults.unknown_name((*path, "tool"), "tool", stated.tool, stage.tools)
+    if stated.side is not None and stated.turn is not None:
+        faults.add(path, "gives both side and turn; keep one")
+    turn = stated.turn.si if stated.turn else _SIDES[stated.side or "front"]
+    u0, w0 = origin[0], 0.0
+    if abs(turn) > 1e-12:
+        u0 = origin[0] * cos(turn) - face.distance * sin(turn)
+        w0 = origin[0] * sin(turn) + face.distance * cos(turn)
+    spots = tuple((u0 + u, origin[1] + v) for u, v in places(stated))
+    is_hole = stated.kind in _HOLES
+    if is_hole and not spots:
+        faults.add(path, f"is nowhere; a {stated.kind} needs at, grid or circle")
+    if not is_hole and spots:
+        faults.add(path, f"a {stated.kind} cut is a region, not places; give region")
+    region = _region(stated, (u0, origin[1]), path, faults)
+    if is_hole and stated.region is not None:
+        faults.add((*path, "region"), f"a {stated.kind} is made at places; give at, grid or circle")
+    if not is_hole and stated.region is None:
+        faults.add((*path, "region"), f"is missing; a {stated.kind} cut machines a region")
+    speed, feed = stated.speed, stated.feed
+    top = w0 + stated.top.si
+    return Cut(
+        name=f"{stated.name or stated.kind} of {station}", path=f"stations[{path[1]}].cuts[{index}]",
+        kind=stated.kind, tool=stated.tool, turn=Radian(turn), places=spots, region=region, top=Metre(top),
+        bottom=Metre(top - stated.depth.si),
+        spindle_speed=speed.si if speed and speed.kind == "rotation speed" else None,
+        cutting_speed=speed.si if speed and speed.kind == "speed" else None,
+        feed_per_tooth=feed.si if feed and feed.kind == "feed per tooth" else None,
+        feed_per_turn=feed.si if feed and feed.kind == "feed per turn" else None,
+        feed_rate=feed.si if feed and feed.kind == "feed rate" else None,
+        width=si(stated.width), pass_depth=si(stated.pass_depth), start_diameter=si(stated.start_diameter),
+        material=_cut_material(stated.material, (*path, "material"), stage), tolerance=si(stated.tolerance),
+        through=stated.through, feed_direction=si(stated.feed_direction),
+    )  # type: ignore[arg-type]  # plain floats for unit NewTypes  # fmt: skip
+
+
+def _region(stated: documents.Cut, shift: Point2, path: KeyPath, faults: Faults) -> Polygon | None:
+    region = stated.region
+    if region is None:
+        return None
+    where = (*path, "region")
+    if region.points is not None:
+        if region.u is not None or region.v is not None:
+            faults.add(where, "gives both points and ranges; keep one")
+        return convex_polygon([(shift[0] + p[0].si, shift[1] + p[1].si) for p in region.points], where, faults)
+    if region.u is None or region.v is None:
+        faults.add(where, "needs both u and v, or points")
+        return None
+    (u_low, u_high), (v_low, v_high) = ends(region.u), ends(region.v)
+    assert None not in (u_low, u_high, v_low, v_high)  # stated just above
+    if u_low >= u_high or v_low >= v_high:  # type: ignore[operator]  # not None, asserted
+        faults.add(where, "is the wrong way round; write the lower end first")
+        return None
+    a, b, c, d = shift[0] + u_low, shift[0] + u_high, shift[1] + v_low, shift[1] + v_high  # type: ignore[operator]
+    return Polygon(((a, c), (b, c), (b, d), (a, d)))
+
+
+def _cut_material(name: str | None, path: KeyPath, stage: Stage) -> CutMaterial | None:
+    if name is None:
+        return None
+    own = stage.names.shop.cut_materials.get(name)
+    if own is not None:
+        return CutMaterial(name, own.kc11.si, own.mc.si, own.source or "shop")  # type: ignore[arg-type]  # plain floats
+    try:
+        row = catalogue.cut_material(name)
+    except catalogue.UnknownRow:
+        known = [*stage.names.shop.cut_materials, *catalogue.names("cut_materials")]
+        stage.faults.unknown_name(path, "cut material", name, known)
+        return None
+    return CutMaterial(name, row.kc11, row.mc, row.citation)

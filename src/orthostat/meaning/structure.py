@@ -1,0 +1,277 @@
+"""The column's own pieces: plates or casting, base plate, lid and lip, cleats, fill."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from math import cos, sin
+
+from orthostat.base.dimensions import Metre
+from orthostat.document import column as documents
+from orthostat.document.reading import KeyPath
+from orthostat.meaning.names import Names
+from orthostat.meaning.plan import Side, outline_polygon, support, turned_about
+from orthostat.meaning.walls import (
+    Outline,
+    contains,
+    inner_outline,
+    offset_outline,
+    outer_outline,
+    plate_outlines,
+    ring_outlines,
+)
+from orthostat.model.bodies import Body, Disc, Point2, Polygon, Prism, Role
+
+
+@dataclass
+class Heights:
+    """Levels above the pallet top [m]: underside, walls, top; and where the cavity lies."""
+
+    foot: float
+    wall_bottom: float
+    wall_top: float
+    top: float
+    cavity_bottom: float
+    cavity_top: float
+
+
+@dataclass
+class Structure:
+    """Pieces under construction, in the column's own plan until `placed`."""
+
+    sides: tuple[Side, ...]
+    outer: Outline
+    inner: Outline | None
+    heights: Heights
+    bodies: list[Body] = field(default_factory=list)
+    cavity: Polygon | None = None
+
+    def cut(self, prism: Prism, roles: Iterable[Role]) -> None:
+        """Cut `prism` (vertical, own plan) out of every body of these roles whose pieces hold it,
+        over the heights they share."""
+        wanted = set(roles)
+        for index, body in enumerate(self.bodies):
+            if body.role not in wanted:
+                continue
+            cuts = [
+                replace(prism, low=Metre(max(prism.low, piece.low)), high=Metre(min(prism.high, piece.high)))
+                for piece in body.adds
+                if min(prism.high, piece.high) - max(prism.low, piece.low) > 1e-9 and _holds(piece, prism)
+            ]
+            if cuts:
+                self.bodies[index] = replace(body, cuts=(*body.cuts, *cuts))
+
+
+def levels(column: documents.Column, foot: float) -> Heights:
+    """Where base plate, walls, cavity and lid lie."""
+    top = foot + column.height.si
+    base, lid = column.base_plate, column.lid
+    base_top = foot + (base.thickness.si if base else 0.0)
+    lid_bottom = top - (lid.thickness.si if lid else 0.0)
+    wall_bottom = base_top if base and base.fit == "across" else foot
+    wall_top = lid_bottom if lid and lid.fit == "across" else top
+    floor = column.body.floor.si if column.body and column.body.floor else 0.0
+    roof = column.body.roof.si if column.body and column.body.roof else 0.0
+    return Heights(foot, wall_bottom, wall_top, top, max(base_top, wall_bottom + floor), min(lid_bottom, wall_top - roof))
+
+
+def structure_of(column: documents.Column, sides: tuple[Side, ...], foot: float, names: Names) -> Structure | None:
+    """Plates, casting or solid, base plate, lid, cleats and fill; `None` when they can't be laid out."""
+    faults = names.faults
+    outer = outer_outline(sides)
+    if outer is None:
+        faults.add(("plan",), "closes up; the faces do not bound a column")
+        return None
+    heights = levels(column, foot)
+    if heights.cavity_top - heights.cavity_bottom < 1e-6:
+        faults.add(("height",), "leaves nothing between base plate and lid", f"`{column.height.text}`")
+        return None
+    inner = None
+    if column.body and column.body.kind != "solid" and all(side.wall for side in sides):
+        inner = inner_outline(sides)
+        if inner is None:
+            faults.add(("body",), "has walls that meet in the middle; make the plates thinner or the column wider")
+            return None
+    made = Structure(sides, outer, inner, heights)
+    made.bodies += _walls(column, made, names)
+    _end_plate(column.base_plate, "base plate", Role.BASE_PLATE, ("base_plate",), made, names)
+    _end_plate(column.lid, "lid", Role.LID, ("lid",), made, names)
+    _lip(column.lid, made, names)
+    _fill(column, made, names)
+    return made
+
+
+def end_outline(
+    plate: documents.EndPlate, structure: Structure, path: KeyPath, names: Names
+) -> Polygon | None:
+    """The plan of a base plate or lid, in the column's own plan."""
+    sides = structure.sides
+    if plate.fit == "between":
+        gap = plate.clearance.si if plate.clearance else 0.0
+        points = None
+        if structure.inner is not None:
+            points = offset_outline(sides, [-(side.wall or 0.0) - gap for side in sides])
+        if points is None:
+            names.faults.add((*path, "fit"), "has no side plates to sit between")
+            return None
+        return Polygon(points)
+    outline, radius = outline_polygon(plate, path, names.faults)
+    if radius is not None:
+        names.faults.add((*path, "diameter"), "round end plates are not supported; give width and depth, points or overhang")
+    if outline is not None:
+        if plate.overhang is not None:
+            names.faults.add((*path, "overhang"), "does not go with an outline of its own; keep one")
+        return outline
+    points = offset_outline(sides, [plate.overhang.si if plate.overhang else 0.0] * len(sides))
+    return None if points is None else Polygon(points)
+
+
+def _walls(column: documents.Column, made: Structure, names: Names) -> list[Body]:
+    body, heights = column.body, made.heights
+    low, high = Metre(heights.wall_bottom), Metre(heights.wall_top)
+    if body is None:
+        return [Body("column envelope", Role.SOLID, (Prism(Polygon(made.outer), low, high),), path="body")]
+    material = names.material(body.material, ("body", "material"))
+    whole = Prism(Polygon(made.outer), low, high)
+    if body.kind == "solid":
+        return [Body("solid", Role.SOLID, (whole,), material=material, path="body")]
+    if made.inner is None:
+        return [Body("column envelope", Role.SOLID, (whole,), path="body.plate")]
+    pieces = plate_outlines(made.sides, "mitred" if body.kind == "cored" else body.corners)
+    if body.kind != "cored":
+        return [
+            Body(f"{'end plate' if side.is_end else 'plate'} {k}", Role.PLATE, (Prism(Polygon(piece), low, high),),
+                 material=material, face=k, path="body")
+            for k, (side, piece) in enumerate(zip(made.sides, pieces, strict=True), 1)
+        ]  # fmt: skip
+    walls = [Prism(Polygon(piece), low, high) for piece in pieces]
+    cavity = Polygon(made.inner)
+    if heights.cavity_bottom > heights.wall_bottom:
+        walls.append(Prism(cavity, low, Metre(heights.cavity_bottom)))
+    if heights.cavity_top < heights.wall_top:
+        walls.append(Prism(cavity, Metre(heights.cavity_top), high))
+    return [Body("casting", Role.PLATE, tuple(walls), material=material, path="body")]
+
+
+def _end_plate(
+    plate: documents.EndPlate | None, name: str, role: Role, path: KeyPath, made: Structure, names: Names
+) -> None:
+    if plate is None:
+        return
+    outline = end_outline(plate, made, path, names)
+    if outline is None:
+        return
+    foot, top = made.heights.foot, made.heights.top
+    low, high = (foot, foot + plate.thickness.si) if role is Role.BASE_PLATE else (top - plate.thickness.si, top)
+    material = names.material(plate.material, (*path, "material"))
+    made.bodies.append(
+        Body(name, role, (Prism(outline, Metre(low), Metre(high)),), material=material, path=path[0] if isinstance(path[0], str) else "")
+    )
+
+
+def _lip(lid: documents.Lid | None, made: Structure, names: Names) -> None:
+    if lid is None or lid.lip is None:
+        return
+    lip = lid.lip
+    if made.inner is None or lid.fit == "between":
+        names.faults.add(("lid", "lip"), "has no cavity to register in; a lip needs plates and a lid that lies across them")
+        return
+    high = made.heights.cavity_top
+    low = high - lip.depth.si
+    if low <= made.heights.cavity_bottom:
+        names.faults.add(("lid", "lip", "depth"), "reaches to the bottom of the cavity", f"`{lip.depth.text}`")
+        return
+    gap = lip.clearance.si if lip.clearance else 0.0
+    try:
+        if lip.width is None:
+            plug = offset_outline(made.sides, [-(side.wall or 0.0) - gap for side in made.sides])
+            if plug is None:
+                raise ValueError
+            pieces = [plug]
+        else:
+            pieces = ring_outlines(made.sides, -gap, -gap - lip.width.si)
+    except ValueError:
+        names.faults.add(("lid", "lip"), "does not fit the cavity; make it narrower")
+        return
+    for index, body in enumerate(made.bodies):
+        if body.role is Role.LID:
+            prisms = tuple(Prism(Polygon(piece), Metre(low), Metre(high)) for piece in pieces)
+            made.bodies[index] = replace(body, adds=(*body.adds, *prisms))
+    if lip.width is None:
+        made.heights.cavity_top = low
+
+
+def _fill(column: documents.Column, made: Structure, names: Names) -> None:
+    if column.body is None or column.body.kind != "filled":
+        if column.body is not None and column.body.fill is not None:
+            names.faults.add(("body", "fill"), f"does not belong to a {column.body.kind} body")
+        return
+    if made.inner is None:
+        return
+    made.cavity = Polygon(made.inner)
+    low, high = Metre(made.heights.cavity_bottom), Metre(made.heights.cavity_top)
+    lip_cuts = tuple(
+        replace(prism, high=Metre(min(prism.high, high)))
+        for body in made.bodies
+        if body.role is Role.LID
+        for prism in body.adds[1:]
+        if prism.low < high - 1e-9
+    )
+    material = names.material(column.body.fill, ("body", "fill"))
+    made.bodies.append(
+        Body("fill", Role.FILL, (Prism(made.cavity, low, high),), lip_cuts, material, path="body.fill")
+    )
+
+
+def _holds(piece: Prism, prism: Prism) -> bool:
+    """Whether a vertical piece holds the centre of a vertical cut."""
+    if piece.frame != prism.frame:
+        return False
+    middle = centre_of(prism.section)
+    if isinstance(piece.section, Disc):
+        (x, z), r = piece.section.centre, piece.section.radius
+        return (middle[0] - x) ** 2 + (middle[1] - z) ** 2 < r * r
+    return contains(piece.section.points, middle)
+
+
+def centre_of(section: Disc | Polygon) -> Point2:
+    """A point well inside a convex section."""
+    if isinstance(section, Disc):
+        return section.centre
+    count = len(section.points)
+    return (sum(p[0] for p in section.points) / count, sum(p[1] for p in section.points) / count)
+
+
+def placed(body: Body, turn: float, shift: Point2) -> Body:
+    """A body of the own plan after the column is turned and set down (vertical prisms only)."""
+    return replace(
+        body, adds=tuple(_placed(p, turn, shift) for p in body.adds), cuts=tuple(_placed(p, turn, shift) for p in body.cuts)
+    )
+
+
+def _placed(prism: Prism, turn: float, shift: Point2) -> Prism:
+    section = prism.section
+    if isinstance(section, Disc):
+        return replace(prism, section=Disc(turned_about(section.centre, turn, shift), section.radius))
+    return replace(prism, section=placed_polygon(section, turn, shift))
+
+
+def placed_polygon(polygon: Polygon, turn: float, shift: Point2) -> Polygon:
+    """A polygon of the own plan after the column is turned and set down."""
+    return Polygon(tuple(turned_about(p, turn, shift) for p in polygon.points))
+
+
+def flush(outline: Polygon | None, side: Side) -> bool:
+    """Whether an end plate's edge lies in the plane of a side (or there is no end plate)."""
+    reach = support(outline, None, side.angle)
+    return reach is None or abs(reach - side.distance) < 1e-6
+
+
+def across_range(outer: Sequence[Point2], side: Side) -> tuple[float, float]:
+    """Where a side begins and ends across (u), in the own plan."""
+    on = [
+        x * cos(side.angle) - z * sin(side.angle)
+        for x, z in outer
+        if abs(x * sin(side.angle) + z * cos(side.angle) - side.distance) < 1e-7
+    ]
+    return min(on), max(on)
