@@ -233,6 +233,22 @@ class Truing(Part):
     """Tools that may do it; every mill of the shop if left out."""
 
 
+class Pads(Placed):
+    """Pads that the column stands on: round (`diameter`) or square (`width`, `depth`)."""
+
+    diameter: Size | None = None
+    width: Size | None = None
+    depth: Size | None = None
+
+
+class Foot(Part):
+    """How the underside touches, where it is not a full face."""
+
+    rim: Size | None = None
+    """Width of a rim round the underside that alone touches."""
+    pads: Pads | None = None
+
+
 class Riser(Platform):
     """A block under the column."""
 
@@ -260,6 +276,7 @@ class Column(Part):
     base_plate: EndPlate | None = None
     lid: Lid | None = None
     riser: Riser | None = None
+    foot: Foot | None = None
     cleats: tuple[Cleats, ...] = ()
     studs: tuple[Studs, ...] = ()
     pins: tuple[Pins, ...] = ()

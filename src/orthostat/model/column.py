@@ -9,6 +9,7 @@ from orthostat.model.bodies import Body, Face, Point2, Polygon
 from orthostat.model.machine import Machine, Platform
 from orthostat.model.materials import Material
 from orthostat.model.pouring import Pour
+from orthostat.model.pouring import Pour
 from orthostat.model.stations import FacePattern, Station
 from orthostat.model.tools import Tool
 
@@ -155,8 +156,14 @@ class Column:
     riser: Platform | None
     tools: tuple[Tool, ...]
     truing_depth: Metre | None = None
+    truing_tools: tuple[str, ...] | None = None
+    """Tools that may true the faces; `None` for every mill of the shop."""
     base_contact: tuple[Polygon, ...] = ()
     """Where the column touches what it stands on, in plan (x, z)."""
     fill_material: Material | None = None
+    joint_friction: Ratio | None = None
+    """Least friction between the column and what it stands on, where stated."""
+    pour: Pour | None = None
+    """How the fill is cast; `None` where there is no fill."""
     pour: Pour | None = None
     """How the fill is cast; `None` where the document says nothing of it."""

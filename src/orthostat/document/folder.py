@@ -1,0 +1,151 @@
+"""The shop folder on disk: which documents it holds, reading them, saving them safely.
+
+    shop.toml               machines, pallets, tools, materials, prices, wishes
+    columns/NAME.toml       one design each
+    history/                every state that was saved from here
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+import tempfile
+from dataclasses import dataclass
+from datetime import datetime, timezone
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from orthostat.base.problems import DocumentError, Problem
+from orthostat.document.column import Column
+from orthostat.document.defaults import default_units, unit_problems
+from orthostat.document.reading import Document, nearest, parse_toml, read_text, validate
+from orthostat.document.shop import Shop
+
+_SAFE_NAME = re.compile(r"[^\x00-\x1f/\\:*?\"<>|.][^\x00-\x1f/\\:*?\"<>|]{0,99}")
+
+
+class StaleRevision(Exception):
+    """The file changed since the writer saw it; nothing was written."""
+
+    def __init__(self, shown: str, current: str) -> None:
+        self.current = current
+        super().__init__(f"{shown} has changed since it was read; nothing was written")
+
+
+@dataclass(frozen=True)
+class Read:
+    """A document as read: what it says, its text, and the revision it had."""
+
+    document: Any
+    text: str
+    revision: str
+    shown: str
+
+
+class ShopFolder:
+    """A shop folder. Reading raises `DocumentError` with every fault; nothing is written by reading."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    @property
+    def shop_file(self) -> Path:
+        return self.path / "shop.toml"
+
+    def column_file(self, name: str) -> Path:
+        """The file of a column; raises `DocumentError` for a name that could leave the folder."""
+        if not _SAFE_NAME.fullmatch(name) or name != name.strip() or name.endswith("."):
+            raise DocumentError([Problem("columns", "is not a name a column can have", read=f"`{name}`", allowed="letters, digits, spaces, - and _")])
+        return self.path / "columns" / f"{name}.toml"
+
+    def column_names(self) -> list[str]:
+        """Names of the columns there are, in alphabetical order."""
+        try:
+            return sorted(file.stem for file in (self.path / "columns").glob("*.toml") if file.is_file())
+        except OSError as fault:
+            raise DocumentError([Problem("columns", f"can't be listed ({fault.strerror or fault})")]) from None
+
+    def require_column(self, name: str) -> None:
+        """Raise `DocumentError`, naming the nearest, when there is no such column."""
+        if self.column_file(name).exists():
+            return
+        known = self.column_names()
+        guess = nearest(name, known)
+        hint = f"; did you mean `{guess}`?" if guess else ""
+        raise DocumentError([Problem("columns", f"there is no column of this name{hint}", read=f"`{name}`", allowed=", ".join(known) or "none yet")])
+
+    @cached_property
+    def shop(self) -> Read:
+        """The shop document."""
+        if not self.path.is_dir():
+            raise DocumentError([Problem(self.path.name or str(self.path), "there is no such folder; make one with `orthostat new`")])
+        return read_document(Shop, self.shop_file, "shop.toml", {})
+
+    def column(self, name: str) -> Read:
+        """One column document; bare numbers are read in its own units, else in the shop's."""
+        self.require_column(name)
+        shop_units = default_units(self.shop.document.model_dump(include={"units"}, exclude_none=True))
+        return read_document(Column, self.column_file(name), f"columns/{name}.toml", shop_units)
+
+    def save(self, file: Path, text: str, seen: str | None) -> str:
+        """Write `text` in one step and keep it in the history; returns the new revision.
+
+        `seen` is the revision the writer last read, or `None` for a new file. Raises
+        `StaleRevision` when the file is another by now: then nothing is written.
+        """
+        current = revision_of(file.read_text("utf-8")) if file.exists() else None
+        if current != seen:
+            raise StaleRevision(file.name, current or "")
+        new = revision_of(text)
+        self._remember(file, text, new)
+        write_whole(file, text)
+        return new
+
+    def history(self, file: Path) -> list[Path]:
+        """Saved states of a file, oldest first."""
+        return sorted(self._history_of(file).glob("*.toml"))
+
+    def _remember(self, file: Path, text: str, revision: str) -> None:
+        stamp = datetime.now(timezone.utc).strftime("%Y%m%dT%H%M%S%fZ")
+        write_whole(self._history_of(file) / f"{stamp}-{revision[:12]}.toml", text)
+
+    def _history_of(self, file: Path) -> Path:
+        inside = file.relative_to(self.path)
+        return self.path / "history" / inside.with_suffix("")
+
+
+def read_document(model: type[Document], file: Path, shown: str, inherited: dict[str, str]) -> Read:
+    """Read, parse and validate one file; raises `DocumentError` with everything that is wrong."""
+    text = read_text(file, shown)
+    data = parse_toml(text, shown)
+    units = default_units(data, inherited)
+    faults = unit_problems(data, text, shown)
+    try:
+        document = validate(model, data, text=text, shown=shown, units=units)
+    except DocumentError as error:
+        raise DocumentError([*faults, *error.problems]) from None
+    if faults:
+        raise DocumentError(faults)
+    return Read(document, text, revision_of(text), shown)
+
+
+def revision_of(text: str) -> str:
+    """A digest that tells one text from another."""
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()
+
+
+def write_whole(file: Path, text: str) -> None:
+    """Put `text` at `file` in one step: whoever reads sees the old text or the new, never a part."""
+    file.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=file.parent, prefix=f".{file.stem}-", suffix=".part")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.replace(name, file)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise

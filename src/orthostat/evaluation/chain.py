@@ -1,0 +1,56 @@
+"""One design's results, each worked out when first asked for and fed from those before it."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from orthostat.base.findings import Finding, apply
+from orthostat.evaluation.memory import Memory
+from orthostat.model.column import Column
+from orthostat.model.limits import Limits
+
+if TYPE_CHECKING:
+    from orthostat.analyses.fit import Fit
+    from orthostat.analyses.solids import Solids
+
+
+class Evaluation:
+    """A column with the shop's limits; `findings()` applies every rule.
+
+    Asking for a result whose inputs are missing raises `NotStated`.
+    """
+
+    def __init__(self, column: Column, limits: Limits, memory: Memory | None = None) -> None:
+        self.column = column
+        self.limits = limits
+        self.memory = memory or Memory()
+
+    @cached_property
+    def solids(self) -> Solids:
+        """Masses, centres, inertias and extents."""
+        from orthostat.analyses import solids
+
+        return self.memory.result("solids", solids.solve, solids.inputs_from(self.column))
+
+    @cached_property
+    def fit(self) -> Fit:
+        """The column against the machine's limits, and its pieces against one another."""
+        from orthostat.analyses import fit
+
+        return self.memory.result("fit", fit.solve, fit.inputs_from(self.column, self.limits, self.solids))
+
+    def findings(self, *, only: str | None = None) -> tuple[Finding, ...]:
+        """Every finding that arises, in the order of the rules; `only` keeps one subject."""
+        from orthostat.checks import all_rules
+
+        found = []
+        for rule in all_rules():
+            if only is not None and rule.subject != only:
+                continue
+            made = apply(rule, self, self.limits.margin_for(rule.slug))
+            if made is not None:
+                found.append(made)
+        return tuple(found)
+
+

@@ -1,0 +1,52 @@
+"""Keeping results: equal inputs give the result worked out before.
+
+Inputs are frozen and hashable, so equality is the key; a digest could collide, equality can't.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from threading import Lock
+from typing import Any, TypeVar
+
+from orthostat.base.findings import NotStated
+
+Inputs = TypeVar("Inputs", bound=Hashable)
+Result = TypeVar("Result")
+
+
+class Memory:
+    """The last `size` results of each analysis, errors of missing inputs included."""
+
+    def __init__(self, size: int = 64) -> None:
+        self._size = size
+        self._kept: OrderedDict[tuple[str, Hashable], tuple[Any, NotStated | None]] = OrderedDict()
+        self._lock = Lock()
+        self.solved = 0
+        """How many times anything was really worked out."""
+
+    def result(self, name: str, solve: Callable[[Inputs], Result], inputs: Inputs) -> Result:
+        """The result of `solve(inputs)`; re-raises the `NotStated` that these inputs gave before."""
+        key = (name, inputs)
+        with self._lock:
+            if key in self._kept:
+                self._kept.move_to_end(key)
+                found, gap = self._kept[key]
+                if gap is not None:
+                    raise NotStated(*gap.missing, reason=gap.reason)
+                return found  # type: ignore[no-any-return]  # stored under this analysis' name
+        gap = None
+        found = None
+        try:
+            found = solve(inputs)
+        except NotStated as caught:
+            gap = caught
+        with self._lock:
+            self.solved += 1
+            self._kept[key] = (found, gap)
+            while len(self._kept) > self._size:
+                self._kept.popitem(last=False)
+        if gap is not None:
+            raise gap
+        return found  # type: ignore[return-value]  # solve returned it

@@ -1,0 +1,268 @@
+"""The whole column: one shop and one column document become one frozen `model.Column`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from orthostat.base.dimensions import Metre
+from orthostat.document import column as documents
+from orthostat.document.parts import Platform as PlatformDocument
+from orthostat.document.reading import KeyPath
+from orthostat.document.shop import Shop
+from orthostat.meaning.casting import pour_of
+from orthostat.meaning.faces import FaceWork, own_faces, placed_tube, set_down, tubes_of
+from orthostat.meaning.fastening import cleats_of, pins_of, studs_of
+from orthostat.meaning.faults import Faults
+from orthostat.meaning.machine import machine_of, platform_of, tool_of
+from orthostat.meaning.names import Names
+from orthostat.meaning.plan import plan_sides, turned_about
+from orthostat.meaning.stations import Stage, stations_of
+from orthostat.meaning.structure import Structure, placed, placed_polygon, structure_of
+from orthostat.meaning.values import point, si
+from orthostat.model.bodies import Body, Disc, Face, Point2, Polygon, Prism, Role
+from orthostat.model.column import BodyShape, Column
+from orthostat.model.machine import Platform
+from orthostat.model.tools import Tool
+
+
+@dataclass(frozen=True)
+class ShopParts:
+    """What a shop's columns share, worked out once."""
+
+    tools: tuple[Tool, ...]
+
+
+def shop_parts(shop: Shop, faults: Faults) -> ShopParts:
+    """The shop's tools; checks every machine, platform and material of the shop as well."""
+    names = Names(shop, faults)
+    for name, machine in shop.machines.items():
+        machine_of(name, machine, faults)
+    for kind, group in (("pallets", shop.pallets), ("bases", shop.bases)):
+        for name, platform in group.items():
+            platform_of(kind, name, platform, (kind, name), names)
+    for name in shop.materials:
+        names.material(name, ("materials", name))
+    return ShopParts(tuple(tool_of(name, tool, faults) for name, tool in shop.tools.items()))
+
+
+def column_of(name: str, column: documents.Column, shop: Shop, parts: ShopParts, faults: Faults) -> Column | None:
+    """The column in SI; `None` when it can't be laid out (every fault is noted in `faults`)."""
+    names = Names(shop, faults)
+    machine = _named(column.machine, shop.machines, ("machine",), "machine", faults)
+    pallet = _platform(column.pallet, "pallets", shop.pallets, ("pallet",), "pallet", names)
+    base = _platform(column.base, "bases", shop.bases, ("base",), "intermediate base", names)
+    riser = platform_of("riser", "riser", column.riser, ("riser",), names) if column.riser else None
+    foot = sum(float(p.thickness) for p in (base, riser) if p is not None and p.thickness is not None)
+    sides = plan_sides(column, pallet.outline if pallet else None, faults)
+    structure = structure_of(column, sides, foot, names) if sides else None
+    if structure is None:
+        return None
+    made = _Assembly(name, column, shop, parts, names, structure, foot)
+    result = made.column(
+        None if machine is None else machine_of(column.machine or "", machine, Faults("", "")), pallet, base, riser
+    )
+    return None if faults.any else result
+
+
+class _Assembly:
+    """The steps from the own plan to the column where it stands."""
+
+    def __init__(
+        self, name: str, document: documents.Column, shop: Shop, parts: ShopParts, names: Names,
+        structure: Structure, foot: float,
+    ) -> None:  # fmt: skip
+        self.name = name
+        self.document = document
+        self.shop = shop
+        self.parts = parts
+        self.names = names
+        self.structure = structure
+        self.foot = foot
+        self.turn = document.turn.si if document.turn else 0.0
+        self.shift: Point2 = point(document.position)
+        self.v_shift = foot if document.v_from == "column foot" else 0.0
+
+    def column(self, machine: object, pallet: Platform | None, base: Platform | None, riser: Platform | None) -> Column:
+        document, structure = self.document, self.structure
+        base_outline, lid_outline = self._plan_of(Role.BASE_PLATE), self._plan_of(Role.LID)
+        own = own_faces(structure, base_outline, lid_outline)
+        faces = tuple(set_down(face, self.turn, self.shift) for face in own)
+        stage = Stage(
+            faces, self.v_shift, self.names, {**self.shop.fixtures, **document.fixtures},
+            frozenset(tool.name for tool in self.parts.tools),
+        )  # fmt: skip
+        engaged_at = float(base.thickness or 0.0) if base else 0.0
+        cleats = cleats_of(document, structure, own, self.v_shift, self.names, stage.chosen)
+        studs, stud_bodies = studs_of(document, structure, cleats, engaged_at, self.names)
+        pins, pin_bodies = pins_of(document, structure, self.turn, self.names)
+        tubes, tube_bodies = tubes_of(document.tubes, structure, self.names)
+        loose = [self._set_down(body) for body in (*stud_bodies, *pin_bodies, *tube_bodies)]
+        contact = self._contact(base_outline)
+        structure.bodies = [self._set_down(body) for body in structure.bodies]
+        work = FaceWork(replace(structure, sides=structure.sides), stage, self.names)
+        patterns = work.patterns(document.patterns)
+        work.pockets(document.pockets)
+        anchors = work.anchors(document.anchors)
+        return Column(
+            name=self.name, path=f"columns.{self.name}", shape=document.plan.shape,
+            outline=self._polygon(Polygon(structure.outer)), height=Metre(structure.heights.top),
+            base_height=Metre(self.foot), faces=faces, shape_of_body=self._shape(),
+            bodies=(*work.structure.bodies, *work.bodies, *loose),
+            platforms=_platform_bodies(pallet, base, riser),
+            studs=tuple(replace(s, at=self._point(s.at)) for s in studs),
+            pins=tuple(replace(p, at=self._point(p.at)) for p in pins),
+            tubes=tuple(placed_tube(t, self.turn, self.shift, self._point(t.at)) for t in tubes),
+            anchors=anchors, patterns=patterns, stations=stations_of(document.stations, stage),
+            machine=machine, pallet=pallet, base=base, riser=riser, tools=self.parts.tools,  # type: ignore[arg-type]  # Machine or None
+            truing_depth=si(document.truing.depth), truing_tools=self._truing_tools(), base_contact=contact,  # type: ignore[arg-type]  # plain float
+            fill_material=next((b.material for b in structure.bodies if b.role is Role.FILL), None),
+            joint_friction=si(document.joint_friction),  # type: ignore[arg-type]  # plain float
+            pour=pour_of(document, self.shop, self.names),
+        )  # fmt: skip
+
+    def _point(self, at: Point2) -> Point2:
+        return turned_about(at, self.turn, self.shift)
+
+    def _polygon(self, polygon: Polygon) -> Polygon:
+        return placed_polygon(polygon, self.turn, self.shift)
+
+    def _set_down(self, body: Body) -> Body:
+        return placed(body, self.turn, self.shift)
+
+    def _plan_of(self, role: Role) -> Polygon | None:
+        sections = [body.adds[0].section for body in self.structure.bodies if body.role is role]
+        return sections[0] if sections and isinstance(sections[0], Polygon) else None
+
+    def _contact(self, base_outline: Polygon | None) -> tuple[Polygon, ...]:
+        """Where the column stands: what has its underside at the foot."""
+        touching = [
+            prism.section
+            for body in self.structure.bodies
+            if body.role in (Role.BASE_PLATE, Role.PLATE, Role.SOLID, Role.FILL, Role.CLEAT)
+            for prism in body.adds
+            if abs(prism.low - self.foot) < 1e-9 and isinstance(prism.section, Polygon)
+        ]
+        foot = self.document.foot
+        if foot is not None:
+            touching = foot_patches(foot, base_outline or Polygon(self.structure.outer), self.names)
+        return tuple(self._polygon(section) for section in touching)
+
+    def _shape(self) -> BodyShape | None:
+        body, structure = self.document.body, self.structure
+        if body is None:
+            return None
+        walls = tuple(Metre(side.wall or 0.0) for side in structure.sides) if body.kind != "solid" else ()
+        if body.kind != "solid" and structure.inner is None:
+            return None
+        inner = self._polygon(Polygon(structure.inner)) if structure.inner else None
+        heights = structure.heights
+        corner = "mitred" if body.kind == "cored" else body.corners
+        return BodyShape(body.kind, corner, walls, Metre(heights.wall_bottom), Metre(heights.wall_top), inner, body.bonded)
+
+    def _truing_tools(self) -> tuple[str, ...] | None:
+        named = self.document.truing.tools
+        if named is None:
+            return None
+        known = [tool.name for tool in self.parts.tools]
+        for index, name in enumerate(named):
+            if name not in known:
+                self.names.faults.unknown_name(("truing", "tools", index), "tool", name, known)
+        return named
+
+
+def foot_patches(foot: documents.Foot, outline: Polygon, names: Names) -> list[Polygon]:
+    """The parts of the foot that touch: a rim of a width, or pads at places."""
+    import shapely
+
+    whole = shapely.Polygon(outline.points)
+    if foot.rim is not None and foot.pads is not None:
+        names.faults.add(("foot",), "gives both rim and pads; keep one")
+    if foot.rim is not None:
+        inside = whole.buffer(-foot.rim.si, join_style="mitre")
+        if inside.is_empty:
+            names.faults.add(("foot", "rim"), "is as wide as the foot; leave it out for a full face", f"`{foot.rim.text}`")
+            return [outline]
+        outer, inner = list(whole.exterior.coords[:-1]), list(inside.exterior.coords[:-1])
+        if len(outer) != len(inner):
+            names.faults.add(("foot", "rim"), "closes up a side of the foot; make it narrower")
+            return [outline]
+        first = min(range(len(inner)), key=lambda i: (inner[i][0] - outer[0][0]) ** 2 + (inner[i][1] - outer[0][1]) ** 2)
+        inner = inner[first:] + inner[:first]
+        count = len(outer)
+        return [Polygon((outer[i - 1], outer[i], inner[i], inner[i - 1])) for i in range(count)]
+    return _pads(foot, whole, names) if foot.pads is not None else [outline]
+
+
+def _pads(foot: documents.Foot, whole: object, names: Names) -> list[Polygon]:
+    import shapely
+
+    from orthostat.meaning.values import places
+
+    pads = foot.pads
+    assert pads is not None  # asked by the caller
+    made = []
+    for x, z in places(pads):
+        if pads.diameter is not None:
+            shape = shapely.Point(x, z).buffer(0.5 * pads.diameter.si, quad_segs=6)
+        else:
+            a, b = 0.5 * (si(pads.width) or 0.0), 0.5 * (si(pads.depth) or si(pads.width) or 0.0)
+            shape = shapely.box(x - a, z - b, x + a, z + b)
+        if shape.area <= 0.0:
+            names.faults.add(("foot", "pads"), "have no area; give diameter, or width and depth")
+            return []
+        if not whole.covers(shape):  # type: ignore[attr-defined]  # a shapely polygon
+            names.faults.add(("foot", "pads"), "stand out beyond the foot", f"({1e3 * x:.6g} mm, {1e3 * z:.6g} mm)")
+        made.append(Polygon(tuple((px, pz) for px, pz in shape.exterior.coords[:-1])))
+    if not made:
+        names.faults.add(("foot", "pads"), "are nowhere; give at, grid or circle")
+    return made
+
+
+def _named(name: str | None, known: dict[str, object], path: KeyPath, what: str, faults: Faults):  # type: ignore[no-untyped-def]
+    if name is None:
+        return None
+    if name not in known:
+        faults.unknown_name(path, what, name, known)
+        return None
+    return known[name]
+
+
+def _platform(
+    name: str | None, kind: str, known: dict[str, PlatformDocument], path: KeyPath, what: str, names: Names
+) -> Platform | None:
+    if name is None:
+        return None
+    if name not in known:
+        names.faults.unknown_name(path, what, name, known)
+        return None
+    quiet = Names(names.shop, Faults("", ""))
+    return platform_of(kind, name, known[name], (kind, name), quiet)
+
+
+_UNSTATED_THICKNESS = 0.1
+"""Drawn thickness [m] of a platform whose thickness is not stated; its mass then stays unknown."""
+
+
+def _platform_bodies(pallet: Platform | None, base: Platform | None, riser: Platform | None) -> tuple[Body, ...]:
+    level = 0.0
+    bodies = []
+    if pallet is not None:
+        bodies += _platform_body(pallet, Role.PALLET, -float(pallet.thickness or _UNSTATED_THICKNESS), 0.0)
+    for platform, role in ((base, Role.INTERMEDIATE_BASE), (riser, Role.RISER)):
+        if platform is not None and platform.thickness is not None:
+            bodies += _platform_body(platform, role, level, level + platform.thickness)
+            level += platform.thickness
+    return tuple(bodies)
+
+
+def _platform_body(platform: Platform, role: Role, low: float, high: float) -> Iterable[Body]:
+    if platform.outline is None and platform.radius is None:
+        return ()
+    section = platform.outline or Disc((0.0, 0.0), platform.radius or Metre(0.0))
+    material = platform.material if platform.thickness is not None else None
+    name = platform.name if role is not Role.RISER else "riser"
+    return (Body(name, role, (Prism(section, Metre(low), Metre(high)),), (), material, platform.mass, path=platform.path),)
+
+
+__all__ = ["Face", "ShopParts", "column_of", "shop_parts"]

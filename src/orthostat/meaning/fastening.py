@@ -1,0 +1,223 @@
+"""Studs in their sleeves, nuts and washers, pins, cleats: what holds the column and where it stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import cos, pi, sin
+
+from orthostat import catalogue
+from orthostat.base.dimensions import Metre, Radian
+from orthostat.base.frames import face_frame
+from orthostat.document import column as documents
+from orthostat.document.quantities import Typed
+from orthostat.document.reading import KeyPath
+from orthostat.meaning.names import Names
+from orthostat.meaning.structure import Structure
+from orthostat.meaning.values import places, si
+from orthostat.model.bodies import Body, Disc, Face, Point2, Polygon, Prism, Role
+from orthostat.model.column import Pin, Stud
+
+_THROUGH = (Role.PLATE, Role.SOLID, Role.BASE_PLATE, Role.LID, Role.FILL, Role.CLEAT)
+
+
+@dataclass(frozen=True, slots=True)
+class Cleat:
+    """A cleat's plan (own plan of the column) and top."""
+
+    outline: Polygon
+    top: float
+
+
+def cleats_of(
+    column: documents.Column, structure: Structure, own_faces: tuple[Face, ...], v_shift: float, names: Names,
+    chosen: object,
+) -> list[Cleat]:  # fmt: skip
+    """Cleats as bodies of the structure; returns their plans for the studs that bear on them."""
+    made: list[Cleat] = []
+    for index, cleat in enumerate(column.cleats):
+        path: KeyPath = ("cleats", index)
+        spots = places(cleat) or ((0.0, structure.heights.foot - v_shift),)
+        material = names.material(cleat.material, (*path, "material"))
+        for face in chosen(cleat.faces, (*path, "faces")):  # type: ignore[operator]  # Stage.chosen, typed loosely
+            own = own_faces[face.number - 1]
+            for u, v in spots:
+                half = 0.5 * cleat.width.si
+                across = ((u - half, own.distance), (u + half, own.distance), (u + half, own.distance + cleat.out.si), (u - half, own.distance + cleat.out.si))
+                s, c = sin(own.angle), cos(own.angle)
+                outline = Polygon(tuple((a * c + w * s, w * c - a * s) for a, w in across))
+                low, high = v + v_shift, v + v_shift + cleat.height.si
+                made.append(Cleat(outline, high))
+                structure.bodies.append(
+                    Body(f"cleat {len(made)}", Role.CLEAT, (Prism(outline, Metre(low), Metre(high)),), material=material, face=face.number, path=f"cleats[{index}]")
+                )
+    return made
+
+
+def studs_of(
+    column: documents.Column, structure: Structure, cleats: list[Cleat], engaged_at: float, names: Names
+) -> tuple[tuple[Stud, ...], list[Body]]:
+    """Studs in the own plan, the holes they cut, and their bodies (stud, washer, nut, sleeve)."""
+    studs: list[Stud] = []
+    bodies: list[Body] = []
+    for index, group in enumerate(column.studs):
+        path: KeyPath = ("studs", index)
+        thread = names.thread(group.thread, (*path, "thread"))
+        names.grade(group.grade, (*path, "grade"))
+        _known_method(group.tightening, (*path, "tightening"), names)
+        if group.torque is not None and group.preload is not None:
+            names.faults.add(path, "gives both torque and preload; keep one")
+        spots = places(group)
+        if not spots:
+            names.faults.add(path, "is nowhere; give at, grid or circle")
+        for at in spots:
+            seat = _seat(group.seat, at, column, structure, cleats, path, names)
+            if thread is None or seat is None:
+                continue
+            name = f"{group.name or 'stud'} {len(studs) + 1}"
+            stud = _stud(name, group, at, seat, engaged_at, thread, path, names)
+            studs.append(stud)
+            bodies += _stud_bodies(stud, thread, structure)
+    return tuple(studs), bodies
+
+
+def _known_method(method: str | None, path: KeyPath, names: Names) -> None:
+    if method is None:
+        return
+    try:
+        catalogue.tightening_method(method)
+    except catalogue.UnknownRow:
+        names.faults.unknown_name(path, "tightening method", method, catalogue.names("tightening"))
+
+
+def _seat(
+    seat: str | Typed, at: Point2, column: documents.Column, structure: Structure, cleats: list[Cleat],
+    path: KeyPath, names: Names,
+) -> float | None:  # fmt: skip
+    heights = structure.heights
+    if isinstance(seat, Typed):
+        return heights.foot + seat.si
+    if seat == "top":
+        return heights.top
+    if seat == "base plate":
+        if column.base_plate is None:
+            names.faults.add((*path, "seat"), "there is no base plate to bear on", "`base plate`")
+            return None
+        return heights.foot + column.base_plate.thickness.si
+    from orthostat.meaning.walls import contains
+
+    under = [cleat.top for cleat in cleats if contains(cleat.outline.points, at)]
+    if not under:
+        names.faults.add((*path, "seat"), "no cleat stands under this place", f"({at[0] * 1e3:.6g} mm, {at[1] * 1e3:.6g} mm)")
+        return None
+    return max(under)
+
+
+def _stud(
+    name: str, group: documents.Studs, at: Point2, seat: float, engaged_at: float, thread: catalogue.Thread,
+    path: KeyPath, names: Names,
+) -> Stud:  # fmt: skip
+    sleeve, washer = group.sleeve, group.washer
+    hole = group.hole.si if group.hole else thread.clearance_hole
+    return Stud(
+        name=name, path=f"studs[{path[1]}]", at=at, thread=group.thread, grade=group.grade,
+        bottom=engaged_at - (si(group.engagement) or 0.0), seat=seat,
+        seat_on=group.seat if isinstance(group.seat, str) else "height", engagement=si(group.engagement),
+        hole_diameter=hole, sleeve_outside=sleeve.outside.si if sleeve else None,
+        sleeve_inside=sleeve.inside.si if sleeve else None,
+        sleeve_material=names.material(sleeve.material, (*path, "sleeve", "material")) if sleeve else None,
+        washer_outside=washer.outside.si if washer else None,
+        washer_inside=(si(washer.inside) or hole) if washer else None,
+        washer_thickness=washer.thickness.si if washer else None,
+        washer_material=names.material(washer.material, (*path, "washer", "material")) if washer else None,
+        torque=si(group.torque), preload=si(group.preload), thread_friction=si(group.thread_friction),
+        head_friction=si(group.head_friction), nut_factor=si(group.nut_factor), tightening=group.tightening,
+        scatter=si(group.scatter), material=names.material(group.material, (*path, "material")),
+    )  # type: ignore[arg-type]  # plain floats for unit NewTypes  # fmt: skip
+
+
+def _stud_bodies(stud: Stud, thread: catalogue.Thread, structure: Structure) -> list[Body]:
+    """The stud, washer, nut and sleeve; cuts its holes in what it passes through."""
+    at, radius = stud.at, 0.5 * thread.diameter
+    heights = structure.heights
+    sleeve = stud.sleeve_outside if structure.cavity is not None else None
+    hole = 0.5 * (stud.hole_diameter or thread.diameter)
+    low = heights.foot
+    structure.cut(_disc(at, hole, low, stud.seat), (role for role in _THROUGH if role is not Role.FILL))
+    structure.cut(_disc(at, 0.5 * sleeve if sleeve else hole, low, stud.seat), (Role.FILL,))
+    washer = stud.washer_thickness or 0.0
+    nut = float(thread.nut_height)
+    made = [
+        Body(stud.name, Role.STUD, (_disc(at, radius, float(stud.bottom), stud.seat + washer + nut + 2.0 * thread.pitch),),
+             material=stud.material, path=stud.path),
+        Body(f"nut of {stud.name}", Role.NUT, (Prism(_hexagon(at, thread.across_flats), Metre(stud.seat + washer), Metre(stud.seat + washer + nut)),),
+             (_disc(at, radius, stud.seat + washer, stud.seat + washer + nut),), stud.material, path=stud.path),
+    ]  # fmt: skip
+    if washer and stud.washer_outside is not None:
+        inside = 0.5 * (stud.washer_inside or thread.diameter)
+        made.append(
+            Body(f"washer of {stud.name}", Role.WASHER, (_disc(at, 0.5 * stud.washer_outside, stud.seat, stud.seat + washer),),
+                 (_disc(at, inside, stud.seat, stud.seat + washer),), stud.washer_material, path=f"{stud.path}.washer")
+        )  # fmt: skip
+    if sleeve and stud.sleeve_inside is not None:
+        bottom, top = heights.cavity_bottom, min(heights.cavity_top, float(stud.seat))
+        made.append(
+            Body(f"sleeve of {stud.name}", Role.SLEEVE, (_disc(at, 0.5 * sleeve, bottom, top),),
+                 (_disc(at, 0.5 * stud.sleeve_inside, bottom, top),), stud.sleeve_material, path=f"{stud.path}.sleeve")
+        )  # fmt: skip
+    return made
+
+
+def pins_of(
+    column: documents.Column, structure: Structure, turn: float, names: Names
+) -> tuple[tuple[Pin, ...], list[Body]]:
+    """Pins and keys in the own plan, with the bores they cut in the column."""
+    pins: list[Pin] = []
+    bodies: list[Body] = []
+    foot = structure.heights.foot
+    for index, group in enumerate(column.pins):
+        path: KeyPath = ("pins", index)
+        if group.kind != "round" and group.direction is None:
+            names.faults.add((*path, "direction"), f"is missing; a {group.kind} locates in one direction")
+        if group.kind == "round" and group.direction is not None:
+            names.faults.add((*path, "direction"), "does not belong to a round pin")
+        for key in ("fit_below", "fit_above"):
+            _known_fit(getattr(group, key), group.diameter.si, (*path, key), names)
+        spots = places(group)
+        if not spots:
+            names.faults.add(path, "is nowhere; give at, grid or circle")
+        material = names.material(group.material, (*path, "material"))
+        for at in spots:
+            name = f"{group.name or ('key' if group.kind == 'key' else 'pin')} {len(pins) + 1}"
+            # A plan direction from +x toward +z turns back by the column's turn (0 along +Z toward +X).
+            direction = None if group.direction is None else Radian(group.direction.si - turn)
+            below, above = si(group.length_below), si(group.length_above)
+            pins.append(
+                Pin(name, f"pins[{index}]", at, group.diameter.si, group.kind, direction, group.fit_below,
+                    group.fit_above, below, above, None, None, si(group.shear_strength), material)  # type: ignore[arg-type]  # plain floats
+            )  # fmt: skip
+            body = _disc(at, 0.5 * group.diameter.si, foot - (below or 0.0), foot + (above or 0.0))
+            if body.high > body.low:
+                structure.cut(body, (Role.PLATE, Role.SOLID, Role.BASE_PLATE, Role.FILL, Role.CLEAT))
+                bodies.append(Body(name, Role.PIN, (body,), material=material, path=f"pins[{index}]"))
+    return tuple(pins), bodies
+
+
+def _known_fit(fit: str | None, diameter: float, path: KeyPath, names: Names) -> None:
+    if fit is None:
+        return
+    try:
+        catalogue.fit(fit, diameter=Metre(diameter))
+    except (catalogue.UnknownRow, ValueError) as fault:
+        names.faults.add(path, f"is not an ISO 286 fit we know ({fault})", f"`{fit}`", "such as H7/m6, H7/g6, H7/h6")
+
+
+def _disc(at: Point2, radius: float, low: float, high: float) -> Prism:
+    return Prism(Disc(at, Metre(radius)), Metre(low), Metre(high))
+
+
+def _hexagon(at: Point2, across_flats: float) -> Polygon:
+    radius = across_flats / (2.0 * cos(pi / 6.0))
+    return Polygon(tuple((at[0] + radius * cos(pi / 3.0 * k), at[1] + radius * sin(pi / 3.0 * k)) for k in range(6)))
+
+
+__all__ = ["Cleat", "cleats_of", "face_frame", "pins_of", "studs_of"]
