@@ -1,0 +1,7 @@
+"""`python -m orthostat`."""
+
+import sys
+
+from orthostat.cli.main import main
+
+sys.exit(main())

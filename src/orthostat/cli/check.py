@@ -1,0 +1,77 @@
+"""`orthostat check`: findings of one column or all, for people or for programs."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from typing import Any
+
+from orthostat.base.findings import Finding, Verdict
+from orthostat.base.problems import DocumentError, Problem
+from orthostat.cli.main import FAILS, OK, UNREADABLE
+from orthostat.cli.terminal import Terminal, print_problems
+from orthostat.evaluation import OpenColumn, OpenShop, open_shop
+from orthostat.presentation.findings import as_data, findings_table, reasons, summary
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Check columns; 0 nothing fails, 1 something fails, 2 a document can't be read."""
+    columns, problems = open_columns(chosen)
+    results: list[tuple[OpenColumn, tuple[Finding, ...]]] = []
+    for index, column in enumerate(columns):
+        _progress(index, len(columns), column.name)
+        results.append((column, column.evaluate().findings(only=chosen.only)))
+    _progress(len(columns), len(columns), "")
+    if chosen.json:
+        data: dict[str, Any] = {"columns": [as_data(column.name, found) for column, found in results]}
+        if problems:
+            data["problems"] = [problem.sentence() for problem in problems]
+        print(json.dumps(data, indent=2, ensure_ascii=False))
+    else:
+        for column, found in results:
+            _print(column, found, chosen.why)
+    print_problems(problems)
+    if problems:
+        return UNREADABLE
+    failing = any(finding.verdict is Verdict.FAILS for _, found in results for finding in found)
+    return FAILS if failing else OK
+
+
+def open_columns(chosen: argparse.Namespace) -> tuple[list[OpenColumn], list[Problem]]:
+    """The columns asked for that can be read, and the problems of those that can't."""
+    try:
+        shop: OpenShop = open_shop(chosen.shop)
+        names = chosen.columns or shop.columns
+    except DocumentError as error:
+        return [], list(error.problems)
+    if not names:
+        return [], [Problem("columns", "this shop has no columns yet; write columns/NAME.toml (see docs/document.md)")]
+    columns, problems = [], []
+    for name in names:
+        try:
+            columns.append(shop.column(name))
+        except DocumentError as error:
+            problems += error.problems
+    return columns, problems
+
+
+def _print(column: OpenColumn, found: tuple[Finding, ...], why: bool) -> None:
+    terminal = Terminal(column.system)
+    title = f"{column.name}: {summary(found)}"
+    terminal.line(title, "bold")
+    terminal.table(findings_table(found, column.system, ""))
+    if why:
+        for finding in found:
+            terminal.line(f"{finding.slug}  {finding.rule.question}", "bold")
+            for line in reasons(finding, column.system):
+                terminal.line(f"    {line}")
+            terminal.line()
+
+
+def _progress(done: int, total: int, name: str) -> None:
+    """Which column is being worked on, on a terminal's error stream only."""
+    if not sys.stderr.isatty() or total < 2:
+        return
+    text = f"checking {name} ({done + 1} of {total})" if name else ""
+    print(f"\r{text:<70}", end="" if name else "\r", file=sys.stderr, flush=True)

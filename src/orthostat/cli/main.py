@@ -1,0 +1,93 @@
+"""The verbs. Each one's work is in a module of its own that is imported only when it is asked for."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+
+OK, FAILS, UNREADABLE = 0, 1, 2
+
+_ABOUT = "Design, check and build workholding columns for horizontal machining centres."
+_EXIT = """exit codes of check: 0 nothing fails, 1 something fails, 2 a document can't be read
+
+The documents are explained in docs/document.md; begin with
+  orthostat new my-shop
+  orthostat check my-shop"""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; the exit code."""
+    parser = _parser()
+    chosen = parser.parse_args(arguments)
+    if not hasattr(chosen, "module"):
+        parser.print_help()
+        return OK
+    import importlib
+
+    _plain_streams()
+    try:
+        code: int = importlib.import_module(f"orthostat.cli.{chosen.module}").run(chosen)
+        sys.stdout.flush()
+    except KeyboardInterrupt:
+        print("\nstopped", file=sys.stderr)
+        return 130
+    except BrokenPipeError:
+        # Whoever read our output has seen enough.
+        import os
+
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return OK
+    return code
+
+
+def _plain_streams() -> None:
+    """A terminal that can't show a sign gets a question mark, never a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="orthostat", description=_ABOUT, epilog=_EXIT, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    verbs = parser.add_subparsers(title="commands", metavar="")
+    new = _verb(verbs, "new", "make a shop folder to start from", "new")
+    new.add_argument("folder", help="folder to make; it must not exist yet, or be empty")
+    new.add_argument(
+        "--from", dest="example", default="metric", choices=("metric", "inch", "empty"),
+        help="what to start from: an invented metric or inch shop, or an empty one (default: metric)",
+    )  # fmt: skip
+    check = _verb(verbs, "check", "check the columns of a shop against everything known", "check")
+    _shop_and_columns(check)
+    check.add_argument("--json", action="store_true", help="for programs: findings in SI units")
+    check.add_argument("--why", action="store_true", help="with the reason, rule and source of every finding")
+    check.add_argument("--only", metavar="SUBJECT", help="only findings of one subject, such as fit or reach")
+    show = _verb(verbs, "show", "print a chapter of a column: its tables and what they say", "show")
+    _shop_and_columns(show)
+    show.add_argument("--chapter", metavar="NAME", help="one chapter; all of them if left out")
+    draw = _verb(verbs, "draw", "write the pictures of a column's chapters to a folder", "draw")
+    _shop_and_columns(draw)
+    draw.add_argument("--chapter", metavar="NAME", help="one chapter; all of them if left out")
+    draw.add_argument("--to", metavar="FOLDER", default="pictures", help="folder to write to (default: pictures)")
+    draw.add_argument("--format", choices=("svg", "png", "both"), default="svg", help="default: svg")
+    schema = _verb(verbs, "schema", "print the JSON Schema of a document", "schema")
+    schema.add_argument("document", choices=("shop", "column"))
+    findings = _verb(verbs, "findings", "list every finding with its question, rule and source", "rules")
+    findings.add_argument("--json", action="store_true", help="for programs")
+    validation = _verb(verbs, "validation", "compute every published value and print both", "published")
+    validation.add_argument("subject", nargs="?", help="only one subject, such as threads")
+    validation.add_argument("--json", action="store_true", help="for programs")
+    return parser
+
+
+def _verb(verbs: argparse._SubParsersAction[argparse.ArgumentParser], name: str, help_text: str, module: str) -> argparse.ArgumentParser:
+    made = verbs.add_parser(name, help=help_text, description=help_text[0].upper() + help_text[1:] + ".")
+    made.set_defaults(module=module)
+    return made
+
+
+def _shop_and_columns(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("shop", nargs="?", default=".", help="shop folder (default: this one)")
+    parser.add_argument("columns", nargs="*", metavar="column", help="columns by name; all of them if left out")
