@@ -20,7 +20,7 @@ from orthostat.meaning.plan import plan_sides, turned_about
 from orthostat.meaning.stations import Stage, stations_of
 from orthostat.meaning.structure import Structure, placed, placed_polygon, structure_of
 from orthostat.meaning.values import point, si
-from orthostat.model.bodies import Body, Disc, Face, Point2, Polygon, Prism, Role
+from orthostat.model.bodies import Body, Disc, Point2, Polygon, Prism, Role
 from orthostat.model.column import BodyShape, Column
 from orthostat.model.machine import Platform
 from orthostat.model.tools import Tool
@@ -264,5 +264,3 @@ def _platform_body(platform: Platform, role: Role, low: float, high: float) -> I
     name = platform.name if role is not Role.RISER else "riser"
     return (Body(name, role, (Prism(section, Metre(low), Metre(high)),), (), material, platform.mass, path=platform.path),)
 
-
-__all__ = ["Face", "ShopParts", "column_of", "shop_parts"]

@@ -9,7 +9,7 @@ from orthostat.base.frames import face_frame
 from orthostat.document import column as documents
 from orthostat.document.reading import KeyPath
 from orthostat.meaning.names import Names
-from orthostat.meaning.plan import Side, convex_polygon
+from orthostat.meaning.plan import convex_polygon
 from orthostat.meaning.stations import Stage
 from orthostat.meaning.structure import Structure, across_range, flush, placed_polygon
 from orthostat.meaning.values import places, point, si
@@ -83,7 +83,7 @@ class FaceWork:
     def _drilled(self, pattern: documents.Pattern, path: KeyPath) -> float | None:
         if pattern.thread is not None:
             thread = self.names.thread(pattern.thread, (*path, "thread"))
-            return None if thread is None else float(thread.tapping_drill)
+            return None if thread is None else float(thread.tapping_drill or thread.internal_minor_diameter)
         return si(pattern.diameter)
 
     def _hole(self, pattern: documents.Pattern, at: Point2, diameter: float, path: KeyPath) -> Hole:
@@ -237,6 +237,3 @@ def placed_tube(tube: Tube, turn: float, shift: Point2, at: Point2) -> Tube:
     """A tube after the column is turned and set down; `at` is its place by then."""
     outline = None if tube.outline is None else placed_polygon(tube.outline, turn, shift)
     return replace(tube, at=at, outline=outline)
-
-
-__all__ = ["FaceWork", "Side", "own_faces", "placed_tube", "set_down", "tubes_of"]

@@ -7,7 +7,6 @@ from math import cos, pi, sin
 
 from orthostat import catalogue
 from orthostat.base.dimensions import Metre, Radian
-from orthostat.base.frames import face_frame
 from orthostat.document import column as documents
 from orthostat.document.quantities import Typed
 from orthostat.document.reading import KeyPath
@@ -86,7 +85,7 @@ def _known_method(method: str | None, path: KeyPath, names: Names) -> None:
     try:
         catalogue.tightening_method(method)
     except catalogue.UnknownRow:
-        names.faults.unknown_name(path, "tightening method", method, catalogue.names("tightening"))
+        names.faults.unknown_name(path, "tightening method", method, catalogue.names("tightening_methods"))
 
 
 def _seat(
@@ -117,7 +116,7 @@ def _stud(
     path: KeyPath, names: Names,
 ) -> Stud:  # fmt: skip
     sleeve, washer = group.sleeve, group.washer
-    hole = group.hole.si if group.hole else thread.clearance_hole
+    hole = group.hole.si if group.hole else thread.clearance_normal
     return Stud(
         name=name, path=f"studs[{path[1]}]", at=at, thread=group.thread, grade=group.grade,
         bottom=engaged_at - (si(group.engagement) or 0.0), seat=seat,
@@ -137,23 +136,24 @@ def _stud(
 
 def _stud_bodies(stud: Stud, thread: catalogue.Thread, structure: Structure) -> list[Body]:
     """The stud, washer, nut and sleeve; cuts its holes in what it passes through."""
-    at, radius = stud.at, 0.5 * thread.diameter
+    at, radius = stud.at, 0.5 * thread.nominal
+    head = catalogue.head(thread.name)
     heights = structure.heights
     sleeve = stud.sleeve_outside if structure.cavity is not None else None
-    hole = 0.5 * (stud.hole_diameter or thread.diameter)
+    hole = 0.5 * (stud.hole_diameter or thread.nominal)
     low = heights.foot
     structure.cut(_disc(at, hole, low, stud.seat), (role for role in _THROUGH if role is not Role.FILL))
     structure.cut(_disc(at, 0.5 * sleeve if sleeve else hole, low, stud.seat), (Role.FILL,))
     washer = stud.washer_thickness or 0.0
-    nut = float(thread.nut_height)
+    nut = float(head.nut_height)
     made = [
         Body(stud.name, Role.STUD, (_disc(at, radius, float(stud.bottom), stud.seat + washer + nut + 2.0 * thread.pitch),),
              material=stud.material, path=stud.path),
-        Body(f"nut of {stud.name}", Role.NUT, (Prism(_hexagon(at, thread.across_flats), Metre(stud.seat + washer), Metre(stud.seat + washer + nut)),),
+        Body(f"nut of {stud.name}", Role.NUT, (Prism(_hexagon(at, head.across_flats), Metre(stud.seat + washer), Metre(stud.seat + washer + nut)),),
              (_disc(at, radius, stud.seat + washer, stud.seat + washer + nut),), stud.material, path=stud.path),
     ]  # fmt: skip
     if washer and stud.washer_outside is not None:
-        inside = 0.5 * (stud.washer_inside or thread.diameter)
+        inside = 0.5 * (stud.washer_inside or thread.nominal)
         made.append(
             Body(f"washer of {stud.name}", Role.WASHER, (_disc(at, 0.5 * stud.washer_outside, stud.seat, stud.seat + washer),),
                  (_disc(at, inside, stud.seat, stud.seat + washer),), stud.washer_material, path=f"{stud.path}.washer")
@@ -206,7 +206,7 @@ def _known_fit(fit: str | None, diameter: float, path: KeyPath, names: Names) ->
     if fit is None:
         return
     try:
-        catalogue.fit(fit, diameter=Metre(diameter))
+        catalogue.fit(fit, Metre(diameter))
     except (catalogue.UnknownRow, ValueError) as fault:
         names.faults.add(path, f"is not an ISO 286 fit we know ({fault})", f"`{fit}`", "such as H7/m6, H7/g6, H7/h6")
 
@@ -218,6 +218,3 @@ def _disc(at: Point2, radius: float, low: float, high: float) -> Prism:
 def _hexagon(at: Point2, across_flats: float) -> Polygon:
     radius = across_flats / (2.0 * cos(pi / 6.0))
     return Polygon(tuple((at[0] + radius * cos(pi / 3.0 * k), at[1] + radius * sin(pi / 3.0 * k)) for k in range(6)))
-
-
-__all__ = ["Cleat", "cleats_of", "face_frame", "pins_of", "studs_of"]

@@ -276,9 +276,8 @@ def _cut_material(name: str | None, path: KeyPath, stage: Stage) -> CutMaterial 
     if own is not None:
         return CutMaterial(name, own.kc11.si, own.mc.si, own.source or "shop")  # type: ignore[arg-type]  # plain floats
     try:
-        row = catalogue.cut_material(name)
+        return catalogue.cut_material(name)
     except catalogue.UnknownRow:
         known = [*stage.names.shop.cut_materials, *catalogue.names("cut_materials")]
         stage.faults.unknown_name(path, "cut material", name, known)
         return None
-    return CutMaterial(name, row.kc11, row.mc, row.citation)
