@@ -34,7 +34,8 @@ class UnitFault(ValueError):
 @dataclass(frozen=True, slots=True)
 class Kind:
     """A kind of quantity: its SI unit, other dimensions accepted (with the factor that brings them to
-    SI), and the units it is shown in."""
+    SI), and the units it is shown in.
+    """
 
     name: str
     si: str
@@ -272,7 +273,8 @@ def _to_si(value: float, found: Resolved, wanted: Kind, typed: str) -> float:
                 break
         else:
             raise UnitFault(
-                f"`{typed or 'no unit'}` is not a unit of {wanted.name}; write for instance `{example(wanted.name)}`"
+                f"`{typed or 'no unit'}` is not a unit of {wanted.name}; "
+                f"write for instance `{example(wanted.name)}`"
             )
     if not math.isfinite(result):
         raise UnitFault("is too large to be a number")

@@ -24,8 +24,15 @@ def all_rules() -> tuple[Rule, ...]:
     package = importlib.import_module("orthostat.checks")
     for module in sorted(each.name for each in pkgutil.iter_modules(package.__path__)):
         for value in vars(importlib.import_module(f"orthostat.checks.{module}")).values():
-            if isinstance(value, Rule):
-                if found.setdefault(value.slug, value) is not value:
-                    raise ValueError(f"two rules are called {value.slug}")
+            if isinstance(value, Rule) and found.setdefault(value.slug, value) is not value:
+                raise ValueError(f"two rules are called {value.slug}")
     rank = {subject: index for index, subject in enumerate(SUBJECTS)}
-    return tuple(sorted(found.values(), key=lambda rule: (rank.get(rule.subject, len(rank)), rule.subject if rule.subject not in rank else "")))
+    return tuple(
+        sorted(
+            found.values(),
+            key=lambda rule: (
+                rank.get(rule.subject, len(rank)),
+                rule.subject if rule.subject not in rank else "",
+            ),
+        )
+    )

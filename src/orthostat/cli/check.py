@@ -30,7 +30,7 @@ def run(chosen: argparse.Namespace) -> int:
         print(json.dumps(data, indent=2, ensure_ascii=False))
     else:
         for column, found in results:
-            _print(column, found, chosen.why)
+            _print(column, found, why=chosen.why)
     print_problems(problems)
     if problems:
         return UNREADABLE
@@ -46,8 +46,11 @@ def open_columns(chosen: argparse.Namespace) -> tuple[list[OpenColumn], list[Pro
     except DocumentError as error:
         return [], list(error.problems)
     if not names:
-        return [], [Problem("columns", "this shop has no columns yet; write columns/NAME.toml (see docs/document.md)")]
-    columns, problems = [], []
+        return [], [
+            Problem("columns", "this shop has no columns yet; write columns/NAME.toml (see docs/document.md)")
+        ]
+    columns: list[OpenColumn] = []
+    problems: list[Problem] = []
     for name in names:
         try:
             columns.append(shop.column(name))
@@ -56,7 +59,7 @@ def open_columns(chosen: argparse.Namespace) -> tuple[list[OpenColumn], list[Pro
     return columns, problems
 
 
-def _print(column: OpenColumn, found: tuple[Finding, ...], why: bool) -> None:
+def _print(column: OpenColumn, found: tuple[Finding, ...], *, why: bool) -> None:
     terminal = Terminal(column.system)
     title = f"{column.name}: {summary(found)}"
     terminal.line(title, "bold")

@@ -17,7 +17,16 @@ from orthostat.presentation.chapters import chapter_names, chapters_of
 def run(chosen: argparse.Namespace) -> int:
     """Write pictures; 2 when a document can't be read or a file can't be written."""
     if chosen.chapter is not None and chosen.chapter not in chapter_names():
-        print_problems([Problem("--chapter", "there is no such chapter", read=chosen.chapter, allowed=", ".join(chapter_names()))])
+        print_problems(
+            [
+                Problem(
+                    "--chapter",
+                    "there is no such chapter",
+                    read=chosen.chapter,
+                    allowed=", ".join(chapter_names()),
+                )
+            ]
+        )
         return UNREADABLE
     columns, problems = open_columns(chosen)
     written = 0
@@ -32,7 +41,11 @@ def run(chosen: argparse.Namespace) -> int:
                     break
                 written += 1
                 if sys.stderr.isatty():
-                    print(f"\r{written} pictures, now {column.name}/{chapter.slug}/{figure.name:<50}", end="", file=sys.stderr)
+                    print(
+                        f"\r{written} pictures, now {column.name}/{chapter.slug}/{figure.name:<50}",
+                        end="",
+                        file=sys.stderr,
+                    )
     if sys.stderr.isatty():
         print(file=sys.stderr)
     print(f"wrote {written} pictures to {chosen.to}")

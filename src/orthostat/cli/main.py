@@ -50,15 +50,21 @@ def _plain_streams() -> None:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
-        prog="orthostat", description=_ABOUT, epilog=_EXIT, formatter_class=argparse.RawDescriptionHelpFormatter
+        prog="orthostat",
+        description=_ABOUT,
+        epilog=_EXIT,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     verbs = parser.add_subparsers(title="commands", metavar="")
     new = _verb(verbs, "new", "make a shop folder to start from", "new")
     new.add_argument("folder", help="folder to make; it must not exist yet, or be empty")
     new.add_argument(
-        "--from", dest="example", default="metric", choices=("metric", "inch", "empty"),
+        "--from",
+        dest="example",
+        default="metric",
+        choices=("metric", "inch", "empty"),
         help="what to start from: an invented metric or inch shop, or an empty one (default: metric)",
-    )  # fmt: skip
+    )
     check = _verb(verbs, "check", "check the columns of a shop against everything known", "check")
     _shop_and_columns(check)
     check.add_argument("--json", action="store_true", help="for programs: findings in SI units")
@@ -70,7 +76,9 @@ def _parser() -> argparse.ArgumentParser:
     draw = _verb(verbs, "draw", "write the pictures of a column's chapters to a folder", "draw")
     _shop_and_columns(draw)
     draw.add_argument("--chapter", metavar="NAME", help="one chapter; all of them if left out")
-    draw.add_argument("--to", metavar="FOLDER", default="pictures", help="folder to write to (default: pictures)")
+    draw.add_argument(
+        "--to", metavar="FOLDER", default="pictures", help="folder to write to (default: pictures)"
+    )
     draw.add_argument("--format", choices=("svg", "png", "both"), default="svg", help="default: svg")
     schema = _verb(verbs, "schema", "print the JSON Schema of a document", "schema")
     schema.add_argument("document", choices=("shop", "column"))
@@ -82,7 +90,9 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _verb(verbs: argparse._SubParsersAction[argparse.ArgumentParser], name: str, help_text: str, module: str) -> argparse.ArgumentParser:
+def _verb(
+    verbs: argparse._SubParsersAction[argparse.ArgumentParser], name: str, help_text: str, module: str
+) -> argparse.ArgumentParser:
     made = verbs.add_parser(name, help=help_text, description=help_text[0].upper() + help_text[1:] + ".")
     made.set_defaults(module=module)
     return made
@@ -90,4 +100,6 @@ def _verb(verbs: argparse._SubParsersAction[argparse.ArgumentParser], name: str,
 
 def _shop_and_columns(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("shop", nargs="?", default=".", help="shop folder (default: this one)")
-    parser.add_argument("columns", nargs="*", metavar="column", help="columns by name; all of them if left out")
+    parser.add_argument(
+        "columns", nargs="*", metavar="column", help="columns by name; all of them if left out"
+    )

@@ -16,10 +16,17 @@ def run(chosen: argparse.Namespace) -> int:
     rules = all_rules()
     if chosen.json:
         rows = [
-            {"finding": r.slug, "question": r.question, "wanted": r.wanted, "sense": r.sense.value, "kind": r.kind,
-             "levers": list(r.levers), "source": r.source}
+            {
+                "finding": r.slug,
+                "question": r.question,
+                "wanted": r.wanted,
+                "sense": r.sense.value,
+                "kind": r.kind,
+                "levers": list(r.levers),
+                "source": r.source,
+            }
             for r in rules
-        ]  # fmt: skip
+        ]
         print(json.dumps({"findings": rows}, indent=2, ensure_ascii=False))
     else:
         Terminal().table(rules_table(rules))

@@ -14,7 +14,16 @@ from orthostat.presentation.chapters import chapter_names, chapters_of
 def run(chosen: argparse.Namespace) -> int:
     """Print chapters; 2 when a document can't be read or there is no such chapter."""
     if chosen.chapter is not None and chosen.chapter not in chapter_names():
-        print_problems([Problem("--chapter", "there is no such chapter", read=chosen.chapter, allowed=", ".join(chapter_names()))])
+        print_problems(
+            [
+                Problem(
+                    "--chapter",
+                    "there is no such chapter",
+                    read=chosen.chapter,
+                    allowed=", ".join(chapter_names()),
+                )
+            ]
+        )
         return UNREADABLE
     columns, problems = open_columns(chosen)
     for column in columns:

@@ -74,12 +74,16 @@ class Terminal:
         from rich import box
         from rich.table import Table as RichTable
 
-        made = RichTable(box=box.SIMPLE_HEAD, title=table.caption or None, title_justify="left", pad_edge=False)
+        made = RichTable(
+            box=box.SIMPLE_HEAD, title=table.caption or None, title_justify="left", pad_edge=False
+        )
         for column in table.columns:
             made.add_column(
-                column.heading, justify="right" if column.numeric else "left", no_wrap=column.numeric,
+                column.heading,
+                justify="right" if column.numeric else "left",
+                no_wrap=column.numeric,
                 overflow="fold",
-            )  # fmt: skip
+            )
         for row in table.rows:
             made.add_row(*(self._cell(cell) for cell in row))
         self._console.print(made)

@@ -18,7 +18,17 @@ from orthostat.document.parts import (
     Polygon,
     Text,
 )
-from orthostat.document.quantities import Angle, Force, Length, Moment, PositiveRatio, Ratio, Size, Stress, Thickness
+from orthostat.document.quantities import (
+    Angle,
+    Force,
+    Length,
+    Moment,
+    PositiveRatio,
+    Ratio,
+    Size,
+    Stress,
+    Thickness,
+)
 from orthostat.document.shop import Units
 from orthostat.document.station import Fixture, Station
 

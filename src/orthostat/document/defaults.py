@@ -11,10 +11,10 @@ from orthostat.document.lines import Lines
 from orthostat.document.shop import Units
 
 
-
 def default_units(data: Mapping[str, Any], inherited: Mapping[str, str] | None = None) -> dict[str, str]:
     """Kind -> unit from a document's `[units]` table, over what it inherits; unusable entries are
-    left to `unit_problems`."""
+    left to `unit_problems`.
+    """
     units = dict(inherited or {})
     table = data.get("units")
     if isinstance(table, Mapping):
@@ -35,7 +35,11 @@ def unit_problems(data: Mapping[str, Any], text: str, shown: str) -> list[Proble
         unit = table.get(kind)
         if isinstance(unit, str) and (fault := _fault(kind, unit)) is not None:
             line = Lines(text).line_of(("units", kind))
-            problems.append(Problem(shown, fault, f"units.{kind}", line, f"`{unit}`", f"such as `{KINDS[kind].metric[-1]}`"))
+            problems.append(
+                Problem(
+                    shown, fault, f"units.{kind}", line, f"`{unit}`", f"such as `{KINDS[kind].metric[-1]}`"
+                )
+            )
     return problems
 
 

@@ -1,8 +1,8 @@
 """The shop folder on disk: which documents it holds, reading them, saving them safely.
 
-    shop.toml               machines, pallets, tools, materials, prices, wishes
-    columns/NAME.toml       one design each
-    history/                every state that was saved from here
+shop.toml               machines, pallets, tools, materials, prices, wishes
+columns/NAME.toml       one design each
+history/                every state that was saved from here
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import os
 import re
 import tempfile
 from dataclasses import dataclass
-from datetime import datetime, timezone
+from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -57,7 +57,16 @@ class ShopFolder:
     def column_file(self, name: str) -> Path:
         """The file of a column; raises `DocumentError` for a name that could leave the folder."""
         if not _SAFE_NAME.fullmatch(name) or name != name.strip() or name.endswith("."):
-            raise DocumentError([Problem("columns", "is not a name a column can have", read=f"`{name}`", allowed="letters, digits, spaces, - and _")])
+            raise DocumentError(
+                [
+                    Problem(
+                        "columns",
+                        "is not a name a column can have",
+                        read=f"`{name}`",
+                        allowed="letters, digits, spaces, - and _",
+                    )
+                ]
+            )
         return self.path / "columns" / f"{name}.toml"
 
     def column_names(self) -> list[str]:
@@ -65,7 +74,9 @@ class ShopFolder:
         try:
             return sorted(file.stem for file in (self.path / "columns").glob("*.toml") if file.is_file())
         except OSError as fault:
-            raise DocumentError([Problem("columns", f"can't be listed ({fault.strerror or fault})")]) from None
+            raise DocumentError(
+                [Problem("columns", f"can't be listed ({fault.strerror or fault})")]
+            ) from None
 
     def require_column(self, name: str) -> None:
         """Raise `DocumentError`, naming the nearest, when there is no such column."""
@@ -74,13 +85,29 @@ class ShopFolder:
         known = self.column_names()
         guess = nearest(name, known)
         hint = f"; did you mean `{guess}`?" if guess else ""
-        raise DocumentError([Problem("columns", f"there is no column of this name{hint}", read=f"`{name}`", allowed=", ".join(known) or "none yet")])
+        raise DocumentError(
+            [
+                Problem(
+                    "columns",
+                    f"there is no column of this name{hint}",
+                    read=f"`{name}`",
+                    allowed=", ".join(known) or "none yet",
+                )
+            ]
+        )
 
     @cached_property
     def shop(self) -> Read:
         """The shop document."""
         if not self.path.is_dir():
-            raise DocumentError([Problem(self.path.name or str(self.path), "there is no such folder; make one with `orthostat new`")])
+            raise DocumentError(
+                [
+                    Problem(
+                        self.path.name or str(self.path),
+                        "there is no such folder; make one with `orthostat new`",
+                    )
+                ]
+            )
         return read_document(Shop, self.shop_file, "shop.toml", {})
 
     def column(self, name: str) -> Read:
@@ -108,7 +135,7 @@ class ShopFolder:
         return sorted(self._history_of(file).glob("*.toml"))
 
     def _remember(self, file: Path, text: str, revision: str) -> None:
-        stamp = datetime.now(timezone.utc).strftime("%Y%m%dT%H%M%S%fZ")
+        stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%fZ")
         write_whole(self._history_of(file) / f"{stamp}-{revision[:12]}.toml", text)
 
     def _history_of(self, file: Path) -> Path:
@@ -145,7 +172,7 @@ def write_whole(file: Path, text: str) -> None:
             stream.write(text)
             stream.flush()
             os.fsync(stream.fileno())
-        os.replace(name, file)
+        Path(name).replace(file)
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise

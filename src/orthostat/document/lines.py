@@ -34,13 +34,13 @@ class Lines:
             keys = [child for child in node.children if child.type in _KEYS]
             if not keys:
                 return
-            base = self._resolve(_key(keys[0]), node.type == "table_array_element")
+            base = self._resolve(_key(keys[0]), appends=node.type == "table_array_element")
             self._at.setdefault(base, node.start_point[0] + 1)
             for child in node.children:
                 if child.type == "pair":
                     self._pair(child, base)
 
-    def _resolve(self, key: tuple[str, ...], appends: bool) -> Path:
+    def _resolve(self, key: tuple[str, ...], *, appends: bool) -> Path:
         """A header's path with the index of every array of tables on the way."""
         path: Path = ()
         for depth, part in enumerate(key):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
@@ -46,7 +46,7 @@ class QuotedPrice(Part):
     low: Price | None = None
     likely: Price
     high: Price | None = None
-    date: datetime.date | None = None
+    date: dt.date | None = None
     note: Text | None = None
 
 

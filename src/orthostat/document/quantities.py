@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import PydanticCustomError, core_schema
@@ -16,7 +16,8 @@ from orthostat.base.units import KINDS, UnitFault, example, parse, resolve
 class Typed:
     """A quantity as typed: SI value, kind, text, and the currency code of money."""
 
-    si: float
+    si: Any
+    """A float; the field's kind fixes its unit type, which a type checker can't see."""
     kind: str
     text: str
     unit: str = ""
@@ -32,7 +33,9 @@ class Of:
     least: float | None = None
     most: float | None = None
 
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
         return core_schema.with_info_plain_validator_function(self._read)
 
     def __get_pydantic_json_schema__(
@@ -75,7 +78,9 @@ class Of:
 
     def _check_bounds(self, typed: Typed) -> None:
         if self.above is not None and not typed.si > self.above:
-            raise _fault("must be more than zero" if self.above == 0.0 else f"must be more than {self.above:g}")
+            raise _fault(
+                "must be more than zero" if self.above == 0.0 else f"must be more than {self.above:g}"
+            )
         if self.least is not None and typed.si < self.least:
             raise _fault("must not be negative" if self.least == 0.0 else f"must be at least {self.least:g}")
         if self.most is not None and typed.si > self.most:
@@ -87,11 +92,42 @@ def _fault(message: str) -> PydanticCustomError:
 
 
 if TYPE_CHECKING:
-    Length = Size = Thickness = Angle = Mass = Density = Force = Moment = Stress = Time = Speed = Typed
-    Inertia = Acceleration = AngularAcceleration = RotationSpeed = Power = Stiffness = TiltStiffness = Typed
-    Frequency = Ratio = PositiveRatio = Share = Temperature = TemperatureDifference = Expansion = Typed
-    Conductivity = SpecificHeat = SpecificEnergy = MolarEnergy = HeatTransfer = Volume = Money = Typed
-    MoneyRate = PricePerMass = Price = CuttingSpeed = Feed = FeedRate = MassRate = Typed
+    Length: TypeAlias = Typed
+    Size: TypeAlias = Typed
+    Thickness: TypeAlias = Typed
+    Angle: TypeAlias = Typed
+    Mass: TypeAlias = Typed
+    Density: TypeAlias = Typed
+    Force: TypeAlias = Typed
+    Moment: TypeAlias = Typed
+    Stress: TypeAlias = Typed
+    Time: TypeAlias = Typed
+    Inertia: TypeAlias = Typed
+    Acceleration: TypeAlias = Typed
+    AngularAcceleration: TypeAlias = Typed
+    RotationSpeed: TypeAlias = Typed
+    Power: TypeAlias = Typed
+    Stiffness: TypeAlias = Typed
+    TiltStiffness: TypeAlias = Typed
+    Frequency: TypeAlias = Typed
+    Ratio: TypeAlias = Typed
+    PositiveRatio: TypeAlias = Typed
+    Share: TypeAlias = Typed
+    Temperature: TypeAlias = Typed
+    TemperatureDifference: TypeAlias = Typed
+    Expansion: TypeAlias = Typed
+    Conductivity: TypeAlias = Typed
+    SpecificHeat: TypeAlias = Typed
+    SpecificEnergy: TypeAlias = Typed
+    MolarEnergy: TypeAlias = Typed
+    HeatTransfer: TypeAlias = Typed
+    Volume: TypeAlias = Typed
+    MassRate: TypeAlias = Typed
+    Money: TypeAlias = Typed
+    MoneyRate: TypeAlias = Typed
+    Price: TypeAlias = Typed
+    CuttingSpeed: TypeAlias = Typed
+    Feed: TypeAlias = Typed
 else:
 
     def _of(*kinds: str, **bounds: float) -> Any:
@@ -131,8 +167,15 @@ else:
     Money = _of("money", least=0.0)
     MoneyRate = _of("money rate", least=0.0)
     Price = _of(
-        "price per mass", "price per piece", "price per kit", "price per bag", "price per length", "price per area",
-        "price per volume", "money", least=0.0,
-    )  # fmt: skip
+        "price per mass",
+        "price per piece",
+        "price per kit",
+        "price per bag",
+        "price per length",
+        "price per area",
+        "price per volume",
+        "money",
+        least=0.0,
+    )
     CuttingSpeed = _of("speed", "rotation speed", above=0.0)
     Feed = _of("feed per tooth", "feed per turn", "feed rate", above=0.0)

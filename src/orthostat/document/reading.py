@@ -27,7 +27,9 @@ def read_text(path: Path, shown: str) -> str:
     """The text of a document; raises `DocumentError` for a file that is no text of ours."""
     try:
         if path.stat().st_size > LARGEST:
-            raise _refused(shown, f"is larger than {LARGEST // 1_000_000} MB; a shop document is a few pages of text")
+            raise _refused(
+                shown, f"is larger than {LARGEST // 1_000_000} MB; a shop document is a few pages of text"
+            )
         raw = path.read_bytes()
     except FileNotFoundError:
         raise _refused(shown, "there is no such file") from None
@@ -45,7 +47,9 @@ def read_text(path: Path, shown: str) -> str:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
         line = raw.count(b"\n", 0, fault.start) + 1
-        problem = Problem(shown, "is not UTF-8 text; save it as UTF-8", line=line, read=repr(raw[fault.start : fault.end]))
+        problem = Problem(
+            shown, "is not UTF-8 text; save it as UTF-8", line=line, read=repr(raw[fault.start : fault.end])
+        )
         raise DocumentError([problem]) from None
 
 
@@ -68,7 +72,7 @@ def validate(
     try:
         return model.model_validate(data, context={"units": units})
     except ValidationError as faults:
-        raise DocumentError(_problems(faults, model, data, Lines(text), shown)) from None
+        raise DocumentError(_problems(faults, model, Lines(text), shown)) from None
     except RecursionError:
         raise _refused(shown, "is nested too deeply") from None
 
@@ -109,13 +113,11 @@ def _syntax_problems(text: str, shown: str, message: str) -> list[Problem]:
     return problems
 
 
-def _problems(
-    faults: ValidationError, model: type[BaseModel], data: Mapping[str, Any], lines: Lines, shown: str
-) -> list[Problem]:
+def _problems(faults: ValidationError, model: type[BaseModel], lines: Lines, shown: str) -> list[Problem]:
     by_place: dict[KeyPath, list[Any]] = {}
     for fault in faults.errors(include_url=False):
         by_place.setdefault(_real_path(fault["loc"]), []).append(fault)
-    problems = [_problem(path, found, model, data, lines, shown) for path, found in by_place.items()]
+    problems = [_problem(path, found, model, lines, shown) for path, found in by_place.items()]
     return sorted(problems, key=lambda problem: problem.line or 0)
 
 
@@ -124,12 +126,17 @@ def _real_path(location: tuple[str | int, ...]) -> KeyPath:
     return tuple(
         part
         for part in location
-        if isinstance(part, int) or not re.match(r"(literal\[|function-|tuple\[|constrained-|lax-or-strict|is-instance|\[key\])", part)
+        if isinstance(part, int)
+        or not re.match(r"(literal\[|function-|tuple\[|constrained-|lax-or-strict|is-instance|\[key\])", part)
     )
 
 
 def _problem(
-    path: KeyPath, faults: list[Any], model: type[BaseModel], data: Mapping[str, Any], lines: Lines, shown: str
+    path: KeyPath,
+    faults: list[Any],
+    model: type[BaseModel],
+    lines: Lines,
+    shown: str,
 ) -> Problem:
     fault, where, line = faults[0], key_text(path), lines.line_of(path)
     kind = fault["type"]
@@ -151,7 +158,9 @@ def _problem(
     if not messages:
         words = re.findall(r"`([^`]*)`", allowed_text)
         guess = nearest(str(fault["input"]), words)
-        messages.append(f"is not a word we know; did you mean `{guess}`?" if guess else "is not a word we know")
+        messages.append(
+            f"is not a word we know; did you mean `{guess}`?" if guess else "is not a word we know"
+        )
     return Problem(shown, "; ".join(dict.fromkeys(messages)), where, line, read, allowed_text)
 
 

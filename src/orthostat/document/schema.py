@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import inspect
 import textwrap
+from itertools import pairwise
 from typing import Any
 
 from pydantic import BaseModel
@@ -51,11 +52,11 @@ def key_texts(model: type[BaseModel]) -> dict[str, str]:
     """The strings written beneath the keys of a document part, its bases included."""
     texts: dict[str, str] = {}
     for cls in reversed(model.__mro__):
-        if not (isinstance(cls, type) and issubclass(cls, BaseModel)) or cls is BaseModel:
+        if not issubclass(cls, BaseModel) or cls is BaseModel:
             continue
         tree = ast.parse(textwrap.dedent(inspect.getsource(cls)))
         body = tree.body[0].body if isinstance(tree.body[0], ast.ClassDef) else []
-        for statement, after in zip(body, body[1:], strict=False):
+        for statement, after in pairwise(body):
             if (
                 isinstance(statement, ast.AnnAssign)
                 and isinstance(statement.target, ast.Name)

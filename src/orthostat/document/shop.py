@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -316,7 +316,7 @@ class Quote(Part):
     lead_time: Time | None = None
     freight: PriceOf | None = None
     material: Name | None = None
-    date: datetime.date | None = None
+    date: dt.date | None = None
     note: Text | None = None
 
 

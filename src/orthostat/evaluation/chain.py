@@ -38,7 +38,7 @@ class Evaluation:
         """The column against the machine's limits, and its pieces against one another."""
         from orthostat.analyses import fit
 
-        return self.memory.result("fit", fit.solve, fit.inputs_from(self.column, self.limits, self.solids))
+        return self.memory.result("fit", fit.solve, fit.inputs_from(self.column, self.solids))
 
     def findings(self, *, only: str | None = None) -> tuple[Finding, ...]:
         """Every finding that arises, in the order of the rules; `only` keeps one subject."""
@@ -52,5 +52,3 @@ class Evaluation:
             if made is not None:
                 found.append(made)
         return tuple(found)
-
-

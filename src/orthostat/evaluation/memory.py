@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from threading import Lock
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from orthostat.base.findings import NotStated
 
@@ -35,7 +35,7 @@ class Memory:
                 found, gap = self._kept[key]
                 if gap is not None:
                     raise NotStated(*gap.missing, reason=gap.reason)
-                return found  # type: ignore[no-any-return]  # stored under this analysis' name
+                return cast(Result, found)
         gap = None
         found = None
         try:
@@ -49,4 +49,4 @@ class Memory:
                 self._kept.popitem(last=False)
         if gap is not None:
             raise gap
-        return found  # type: ignore[return-value]  # solve returned it
+        return cast(Result, found)

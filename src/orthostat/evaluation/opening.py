@@ -7,8 +7,10 @@ from pathlib import Path
 from typing import Literal
 
 from orthostat.base.problems import DocumentError
+from orthostat.document.column import Column as ColumnDocument
 from orthostat.document.folder import Read, ShopFolder
 from orthostat.document.quantities import Typed
+from orthostat.document.shop import Shop
 from orthostat.evaluation.chain import Evaluation
 from orthostat.evaluation.memory import Memory
 from orthostat.meaning.casting import check_aggregates
@@ -29,14 +31,14 @@ class OpenShop:
         self.memory = Memory()
         self._read: Read = self.folder.shop
         faults = Faults(self._read.shown, self._read.text)
-        self._parts: ShopParts = shop_parts(self._read.document, faults)
+        self.parts: ShopParts = shop_parts(self._read.document, faults)
         check_aggregates(self._read.document, faults)
         faults.raise_if_any()
 
     @property
-    def document(self):  # type: ignore[no-untyped-def]
+    def document(self) -> Shop:
         """The shop document as typed."""
-        return self._read.document
+        return self._read.document  # type: ignore[no-any-return]  # read as this model
 
     @property
     def name(self) -> str:
@@ -61,16 +63,16 @@ class OpenColumn:
         self.name = name
         self._read = shop.folder.column(name)
         faults = Faults(self._read.shown, self._read.text)
-        made = column_of(name, self._read.document, shop.document, shop._parts, faults)
+        made = column_of(name, self._read.document, shop.document, shop.parts, faults)
         faults.raise_if_any()
         if made is None:
             raise DocumentError([])
         self.model: Column = made
 
     @property
-    def document(self):  # type: ignore[no-untyped-def]
+    def document(self) -> ColumnDocument:
         """The column document as typed."""
-        return self._read.document
+        return self._read.document  # type: ignore[no-any-return]  # read as this model
 
     @property
     def revision(self) -> str:
@@ -82,7 +84,7 @@ class OpenColumn:
         """The system of units that findings are shown in first: stated, or mostly typed."""
         for document in (self.document, self.shop.document):
             if document.units is not None and document.units.system is not None:
-                return document.units.system  # type: ignore[no-any-return]  # Literal of the schema
+                return document.units.system
         inch = sum(_count(document, "inch") for document in (self.document, self.shop.document))
         metric = sum(_count(document, "metric") for document in (self.document, self.shop.document))
         return "inch" if inch > metric else "metric"
@@ -92,7 +94,24 @@ class OpenColumn:
         return Evaluation(self.model, limits_of(self.shop.document), self.shop.memory)
 
 
-_INCH = {"in", "inch", "inches", "ft", "thou", "lb", "lbs", "lbf", "psi", "ksi", "ft*lbf", "lbf*ft", "ft*lb", "in*lbf", "hp", '"'}
+_INCH = {
+    "in",
+    "inch",
+    "inches",
+    "ft",
+    "thou",
+    "lb",
+    "lbs",
+    "lbf",
+    "psi",
+    "ksi",
+    "ft*lbf",
+    "lbf*ft",
+    "ft*lb",
+    "in*lbf",
+    "hp",
+    '"',
+}
 _METRIC = {"mm", "cm", "m", "um", "kg", "N", "kN", "MPa", "GPa", "N*m", "Nm", "kW"}
 
 

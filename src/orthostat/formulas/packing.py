@@ -70,7 +70,7 @@ def wall_effect(size_ratio: Floats) -> Floats:
 
 @not_dimensional("takes arrays over size classes")
 def compressible_packing_matrix(sizes: Floats, virtual_packings: Floats) -> Floats:
-    """m of the compressible packing model for classes of `sizes` (n,) [m] and β (n,).
+    """M of the compressible packing model for classes of `sizes` (n,) [m] and β (n,).
 
     1/γ_i = [1 - Σ_larger (1 - β_i + b β_i (1 - 1/β_j)) y_j - Σ_smaller (1 - a β_i/β_j) y_j] / β_i.
     Two sizes 1000 : 1 with β 0.74 give m = [[1.35, 0.04], [1.00, 1.35]]. Source: de-larrard-1999,
@@ -123,7 +123,7 @@ def compressible_specific_volume(
 
 @not_dimensional("takes arrays over size classes")
 def linear_packing_matrix(sizes: Floats, packings: Floats) -> Floats:
-    """m of the linear packing density model for classes of `sizes` (n,) [m] and packings α (n,).
+    """M of the linear packing density model for classes of `sizes` (n,) [m] and packings α (n,).
 
     1/c_i = [1 - Σ_smaller f(d_j/d_i) y_j - (1 - α_i) Σ_larger g(d_i/d_j) y_j] / α_i with
     f(x) = 0.7 (1 - x) + 0.3 (1 - x)^12 and g(x) = (1 - x)^1.3. Two sizes 1000 : 1 with α 0.6 give m

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 from typing import Any
 
+from orthostat.base.dimensions import Metre
 from orthostat.document import casting as documents
 from orthostat.document.column import Column
 from orthostat.document.quantities import Typed
@@ -46,11 +48,25 @@ def pour_of(column: Column, shop: Shop, names: Names) -> Pour | None:
     values: dict[str, Any] = {
         key: si(getattr(stated, key))
         for key in (
-            "surplus", "spread", "room", "room_low", "room_high", "mix_temperature", "film", "lean_limit",
-            "strip_conversion", "bolt_conversion", "post_cure", "post_cure_time",
+            "surplus",
+            "spread",
+            "room",
+            "room_low",
+            "room_high",
+            "mix_temperature",
+            "film",
+            "lean_limit",
+            "strip_conversion",
+            "bolt_conversion",
+            "post_cure",
+            "post_cure_time",
         )
-    }  # fmt: skip
-    for key, own in (("room", shop.room.temperature), ("room_low", shop.room.coldest), ("room_high", shop.room.warmest)):
+    }
+    for key, own in (
+        ("room", shop.room.temperature),
+        ("room_low", shop.room.coldest),
+        ("room_high", shop.room.warmest),
+    ):
         values[key] = values[key] if values[key] is not None else si(own)
     air = stated.air
     clamps = stated.clamps
@@ -61,37 +77,56 @@ def pour_of(column: Column, shop: Shop, names: Names) -> Pour | None:
     return Pour(
         path="pour",
         aggregates=tuple(_aggregate(name, shop.aggregates[name], names) for name in known),
-        resin=_resin(stated.resin, shop, names.faults), mixer=_mixer(stated.mixer, shop, names.faults),
-        recipe=recipe, compaction=stated.compaction,
-        air=AirVoids(air.low.si, air.likely.si, air.high.si) if air else None, objective=stated.objective,
+        resin=_resin(stated.resin, shop, names.faults),
+        mixer=_mixer(stated.mixer, shop, names.faults),
+        recipe=recipe,
+        compaction=stated.compaction,
+        air=AirVoids(air.low.si, air.likely.si, air.high.si) if air else None,
+        objective=stated.objective,
         film_sides=tuple(film.si for film in stated.film_sides),
         lifts=tuple(Lift(lift.top.si, si(lift.wait)) for lift in stated.lifts),
-        clamps=FormClamps(tuple(h.si for h in clamps.heights), si(clamps.force), clamps.per_level) if clamps else None,
-        tubes=tuple(TubeStock(name, tube.material, tube.damp, si(tube.hold_down)) for name, tube in stated.tubes.items()),
-        vent_holes=tuple(point(pair) for pair in stated.vent_holes), **values,
-    )  # type: ignore[arg-type]  # plain floats for unit NewTypes  # fmt: skip
+        clamps=FormClamps(tuple(h.si for h in clamps.heights), si(clamps.force), clamps.per_level)
+        if clamps
+        else None,
+        tubes=tuple(
+            TubeStock(name, tube.material, tube.damp, si(tube.hold_down))
+            for name, tube in stated.tubes.items()
+        ),
+        vent_holes=tuple(point(pair) for pair in stated.vent_holes),
+        **values,
+    )
 
 
 def _aggregate(name: str, stated: documents.Aggregate, names: Names) -> Aggregate:
     path: KeyPath = ("aggregates", name)
     faults = Faults("", "")
     return Aggregate(
-        name=name, path=f"aggregates.{name}", smallest=si(stated.smallest), largest=si(stated.largest),
-        sieve=tuple(SievePoint(size, p.passing.si) for p in stated.sieve if (size := _sieve(p.size)) is not None),
-        particle_density=si(stated.particle_density), bulk_density=si(stated.bulk_density),
-        bulk_state=stated.bulk_state, moisture=si(stated.moisture), moisture_limit=si(stated.moisture_limit),
-        bag_mass=si(stated.bag_mass), price=price(stated.price), stock=stated.stock,
+        name=name,
+        path=f"aggregates.{name}",
+        smallest=si(stated.smallest),
+        largest=si(stated.largest),
+        sieve=tuple(
+            SievePoint(size, p.passing.si) for p in stated.sieve if (size := _sieve(p.size)) is not None
+        ),
+        particle_density=si(stated.particle_density),
+        bulk_density=si(stated.bulk_density),
+        bulk_state=stated.bulk_state,
+        moisture=si(stated.moisture),
+        moisture_limit=si(stated.moisture_limit),
+        bag_mass=si(stated.bag_mass),
+        price=price(stated.price),
+        stock=stated.stock,
         material=Names(names.shop, faults).material(stated.material, (*path, "material")),
-    )  # type: ignore[arg-type]  # plain floats for unit NewTypes  # fmt: skip
+    )
 
 
-def _sieve(size: Typed | str) -> float | None:
+def _sieve(size: Typed | str) -> Metre | None:
     if isinstance(size, Typed):
-        return size.si
+        return Metre(size.si)
     from orthostat import catalogue
 
     try:
-        return float(catalogue.table("sieves").row(size).opening)
+        return Metre(catalogue.table("sieves").row(size).opening)
     except catalogue.UnknownRow:
         return None
 
@@ -101,17 +136,30 @@ def check_aggregates(shop: Shop, faults: Faults) -> None:
     for name, stated in shop.aggregates.items():
         path: KeyPath = ("aggregates", name)
         if stated.smallest and stated.largest and stated.smallest.si >= stated.largest.si:
-            faults.add((*path, "smallest"), "is not smaller than the largest size", f"`{stated.smallest.text}`")
-        if stated.bulk_density and stated.particle_density and stated.bulk_density.si >= stated.particle_density.si:
             faults.add(
-                (*path, "bulk_density"), "is not below the density of its particles; a heap has voids",
-                f"`{stated.bulk_density.text}`", f"less than `{stated.particle_density.text}`",
-            )  # fmt: skip
+                (*path, "smallest"), "is not smaller than the largest size", f"`{stated.smallest.text}`"
+            )
+        if (
+            stated.bulk_density
+            and stated.particle_density
+            and stated.bulk_density.si >= stated.particle_density.si
+        ):
+            faults.add(
+                (*path, "bulk_density"),
+                "is not below the density of its particles; a heap has voids",
+                f"`{stated.bulk_density.text}`",
+                f"less than `{stated.particle_density.text}`",
+            )
         for index, sieve in enumerate(stated.sieve):
             if _sieve(sieve.size) is None:
-                faults.add((*path, "sieve", index, "size"), "is neither a length nor a sieve we know", f"`{sieve.size}`", 'such as "4 mm", "No. 8"')
+                faults.add(
+                    (*path, "sieve", index, "size"),
+                    "is neither a length nor a sieve we know",
+                    f"`{sieve.size}`",
+                    'such as "4 mm", "No. 8"',
+                )
         sizes = sorted((size, p.passing.si) for p in stated.sieve if (size := _sieve(p.size)) is not None)
-        if any(a[1] > b[1] + 1e-12 for a, b in zip(sizes, sizes[1:], strict=False)) or len({s for s, _ in sizes}) < len(sizes):
+        if any(a[1] > b[1] + 1e-12 for a, b in pairwise(sizes)) or len({s for s, _ in sizes}) < len(sizes):
             faults.add((*path, "sieve"), "passes less through a larger sieve, or names a sieve twice")
     for name, resin in shop.resins.items():
         _check_resin(("resins", name), resin, faults)
@@ -120,7 +168,9 @@ def check_aggregates(shop: Shop, faults: Faults) -> None:
 def _check_resin(path: KeyPath, resin: documents.Resin, faults: Faults) -> None:
     if resin.ratio is not None:
         if _parts(resin.ratio) is None:
-            faults.add((*path, "ratio"), "is not a ratio of parts", f"`{resin.ratio}`", 'such as "100:30" or "2:1"')
+            faults.add(
+                (*path, "ratio"), "is not a ratio of parts", f"`{resin.ratio}`", 'such as "100:30" or "2:1"'
+            )
         if resin.ratio_by is None:
             faults.add((*path, "ratio_by"), "is missing; say whether the ratio is by mass or by volume")
     if resin.kit_mass is not None and resin.kit_volume is not None:
@@ -152,9 +202,13 @@ def _resin(name: str | None, shop: Shop, faults: Faults) -> ResinSystem | None:
     }
     cup = stated.pot_life_cup
     return ResinSystem(
-        name=name, path=f"resins.{name}", ratio=_parts(stated.ratio) if stated.ratio else None,
-        pot_life_cup=Cup(si(cup.diameter), si(cup.film)) if cup else None, price=price(stated.price), **plain,
-    )  # type: ignore[arg-type]  # plain floats for unit NewTypes  # fmt: skip
+        name=name,
+        path=f"resins.{name}",
+        ratio=_parts(stated.ratio) if stated.ratio else None,
+        pot_life_cup=Cup(si(cup.diameter), si(cup.film)) if cup else None,
+        price=price(stated.price),
+        **plain,
+    )
 
 
 def _mixer(name: str | None, shop: Shop, faults: Faults) -> Mixer | None:
@@ -165,9 +219,14 @@ def _mixer(name: str | None, shop: Shop, faults: Faults) -> Mixer | None:
         return None
     stated = shop.mixers[name]
     return Mixer(
-        name, f"mixers.{name}", si(stated.capacity), si(stated.mass_limit), si(stated.mixing_time),
-        si(stated.cleaning_time), Crew(stated.crew.people, si(stated.crew.placing_rate)),
-    )  # type: ignore[arg-type]  # plain floats for unit NewTypes  # fmt: skip
+        name,
+        f"mixers.{name}",
+        si(stated.capacity),
+        si(stated.mass_limit),
+        si(stated.mixing_time),
+        si(stated.cleaning_time),
+        Crew(stated.crew.people, si(stated.crew.placing_rate)),
+    )
 
 
 def _recipe(stated: documents.Recipe | None, shop: Shop, faults: Faults) -> Recipe | None:
@@ -179,5 +238,5 @@ def _recipe(stated: documents.Recipe | None, shop: Shop, faults: Faults) -> Reci
     total = sum(share.si for share in stated.parts.values())
     if abs(total - 1.0) > 0.005:
         faults.add(("pour", "recipe", "parts"), f"adds up to {100 * total:.4g} %, not 100 %")
-    parts = tuple(RecipePart(name, share.si) for name, share in stated.parts.items())  # type: ignore[arg-type]  # plain floats
-    return Recipe(parts, si(stated.resin))  # type: ignore[arg-type]  # plain floats
+    parts = tuple(RecipePart(name, share.si) for name, share in stated.parts.items())
+    return Recipe(parts, si(stated.resin))

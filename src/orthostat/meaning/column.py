@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from orthostat.base.dimensions import Metre
 from orthostat.document import column as documents
@@ -22,8 +23,10 @@ from orthostat.meaning.structure import Structure, placed, placed_polygon, struc
 from orthostat.meaning.values import point, si
 from orthostat.model.bodies import Body, Disc, Point2, Polygon, Prism, Role
 from orthostat.model.column import BodyShape, Column
-from orthostat.model.machine import Platform
+from orthostat.model.machine import Machine, Platform
 from orthostat.model.tools import Tool
+
+Document = TypeVar("Document")
 
 
 @dataclass(frozen=True)
@@ -40,19 +43,21 @@ def shop_parts(shop: Shop, faults: Faults) -> ShopParts:
         machine_of(name, machine, faults)
     for kind, group in (("pallets", shop.pallets), ("bases", shop.bases)):
         for name, platform in group.items():
-            platform_of(kind, name, platform, (kind, name), names)
+            platform_of(name, platform, (kind, name), names)
     for name in shop.materials:
         names.material(name, ("materials", name))
     return ShopParts(tuple(tool_of(name, tool, faults) for name, tool in shop.tools.items()))
 
 
-def column_of(name: str, column: documents.Column, shop: Shop, parts: ShopParts, faults: Faults) -> Column | None:
+def column_of(
+    name: str, column: documents.Column, shop: Shop, parts: ShopParts, faults: Faults
+) -> Column | None:
     """The column in SI; `None` when it can't be laid out (every fault is noted in `faults`)."""
     names = Names(shop, faults)
     machine = _named(column.machine, shop.machines, ("machine",), "machine", faults)
     pallet = _platform(column.pallet, "pallets", shop.pallets, ("pallet",), "pallet", names)
     base = _platform(column.base, "bases", shop.bases, ("base",), "intermediate base", names)
-    riser = platform_of("riser", "riser", column.riser, ("riser",), names) if column.riser else None
+    riser = platform_of("riser", column.riser, ("riser",), names) if column.riser else None
     foot = sum(float(p.thickness) for p in (base, riser) if p is not None and p.thickness is not None)
     sides = plan_sides(column, pallet.outline if pallet else None, faults)
     structure = structure_of(column, sides, foot, names) if sides else None
@@ -60,7 +65,10 @@ def column_of(name: str, column: documents.Column, shop: Shop, parts: ShopParts,
         return None
     made = _Assembly(name, column, shop, parts, names, structure, foot)
     result = made.column(
-        None if machine is None else machine_of(column.machine or "", machine, Faults("", "")), pallet, base, riser
+        None if machine is None else machine_of(column.machine or "", machine, Faults("", "")),
+        pallet,
+        base,
+        riser,
     )
     return None if faults.any else result
 
@@ -69,9 +77,15 @@ class _Assembly:
     """The steps from the own plan to the column where it stands."""
 
     def __init__(
-        self, name: str, document: documents.Column, shop: Shop, parts: ShopParts, names: Names,
-        structure: Structure, foot: float,
-    ) -> None:  # fmt: skip
+        self,
+        name: str,
+        document: documents.Column,
+        shop: Shop,
+        parts: ShopParts,
+        names: Names,
+        structure: Structure,
+        foot: float,
+    ) -> None:
         self.name = name
         self.document = document
         self.shop = shop
@@ -83,15 +97,20 @@ class _Assembly:
         self.shift: Point2 = point(document.position)
         self.v_shift = foot if document.v_from == "column foot" else 0.0
 
-    def column(self, machine: object, pallet: Platform | None, base: Platform | None, riser: Platform | None) -> Column:
+    def column(
+        self, machine: Machine | None, pallet: Platform | None, base: Platform | None, riser: Platform | None
+    ) -> Column:
         document, structure = self.document, self.structure
         base_outline, lid_outline = self._plan_of(Role.BASE_PLATE), self._plan_of(Role.LID)
         own = own_faces(structure, base_outline, lid_outline)
         faces = tuple(set_down(face, self.turn, self.shift) for face in own)
         stage = Stage(
-            faces, self.v_shift, self.names, {**self.shop.fixtures, **document.fixtures},
+            faces,
+            self.v_shift,
+            self.names,
+            {**self.shop.fixtures, **document.fixtures},
             frozenset(tool.name for tool in self.parts.tools),
-        )  # fmt: skip
+        )
         engaged_at = float(base.thickness or 0.0) if base else 0.0
         cleats = cleats_of(document, structure, own, self.v_shift, self.names, stage.chosen)
         studs, stud_bodies = studs_of(document, structure, cleats, engaged_at, self.names)
@@ -105,21 +124,34 @@ class _Assembly:
         work.pockets(document.pockets)
         anchors = work.anchors(document.anchors)
         return Column(
-            name=self.name, path=f"columns.{self.name}", shape=document.plan.shape,
-            outline=self._polygon(Polygon(structure.outer)), height=Metre(structure.heights.top),
-            base_height=Metre(self.foot), faces=faces, shape_of_body=self._shape(),
+            name=self.name,
+            path=f"columns.{self.name}",
+            shape=document.plan.shape,
+            outline=self._polygon(Polygon(structure.outer)),
+            height=Metre(structure.heights.top),
+            base_height=Metre(self.foot),
+            faces=faces,
+            shape_of_body=self._shape(),
             bodies=(*work.structure.bodies, *work.bodies, *loose),
             platforms=_platform_bodies(pallet, base, riser),
             studs=tuple(replace(s, at=self._point(s.at)) for s in studs),
             pins=tuple(replace(p, at=self._point(p.at)) for p in pins),
             tubes=tuple(placed_tube(t, self.turn, self.shift, self._point(t.at)) for t in tubes),
-            anchors=anchors, patterns=patterns, stations=stations_of(document.stations, stage),
-            machine=machine, pallet=pallet, base=base, riser=riser, tools=self.parts.tools,  # type: ignore[arg-type]  # Machine or None
-            truing_depth=si(document.truing.depth), truing_tools=self._truing_tools(), base_contact=contact,  # type: ignore[arg-type]  # plain float
+            anchors=anchors,
+            patterns=patterns,
+            stations=stations_of(document.stations, stage),
+            machine=machine,
+            pallet=pallet,
+            base=base,
+            riser=riser,
+            tools=self.parts.tools,
+            truing_depth=si(document.truing.depth),
+            truing_tools=self._truing_tools(),
+            base_contact=contact,
             fill_material=next((b.material for b in structure.bodies if b.role is Role.FILL), None),
-            joint_friction=si(document.joint_friction),  # type: ignore[arg-type]  # plain float
+            joint_friction=si(document.joint_friction),
             pour=pour_of(document, self.shop, self.names),
-        )  # fmt: skip
+        )
 
     def _point(self, at: Point2) -> Point2:
         return turned_about(at, self.turn, self.shift)
@@ -158,7 +190,9 @@ class _Assembly:
         inner = self._polygon(Polygon(structure.inner)) if structure.inner else None
         heights = structure.heights
         corner = "mitred" if body.kind == "cored" else body.corners
-        return BodyShape(body.kind, corner, walls, Metre(heights.wall_bottom), Metre(heights.wall_top), inner, body.bonded)
+        return BodyShape(
+            body.kind, corner, walls, Metre(heights.wall_bottom), Metre(heights.wall_top), inner, body.bonded
+        )
 
     def _truing_tools(self) -> tuple[str, ...] | None:
         named = self.document.truing.tools
@@ -181,13 +215,18 @@ def foot_patches(foot: documents.Foot, outline: Polygon, names: Names) -> list[P
     if foot.rim is not None:
         inside = whole.buffer(-foot.rim.si, join_style="mitre")
         if inside.is_empty:
-            names.faults.add(("foot", "rim"), "is as wide as the foot; leave it out for a full face", f"`{foot.rim.text}`")
+            names.faults.add(
+                ("foot", "rim"), "is as wide as the foot; leave it out for a full face", f"`{foot.rim.text}`"
+            )
             return [outline]
         outer, inner = list(whole.exterior.coords[:-1]), list(inside.exterior.coords[:-1])
         if len(outer) != len(inner):
             names.faults.add(("foot", "rim"), "closes up a side of the foot; make it narrower")
             return [outline]
-        first = min(range(len(inner)), key=lambda i: (inner[i][0] - outer[0][0]) ** 2 + (inner[i][1] - outer[0][1]) ** 2)
+        first = min(
+            range(len(inner)),
+            key=lambda i: (inner[i][0] - outer[0][0]) ** 2 + (inner[i][1] - outer[0][1]) ** 2,
+        )
         inner = inner[first:] + inner[:first]
         count = len(outer)
         return [Polygon((outer[i - 1], outer[i], inner[i], inner[i - 1])) for i in range(count)]
@@ -200,7 +239,8 @@ def _pads(foot: documents.Foot, whole: object, names: Names) -> list[Polygon]:
     from orthostat.meaning.values import places
 
     pads = foot.pads
-    assert pads is not None  # asked by the caller
+    if pads is None:
+        return []
     made = []
     for x, z in places(pads):
         if pads.diameter is not None:
@@ -212,14 +252,18 @@ def _pads(foot: documents.Foot, whole: object, names: Names) -> list[Polygon]:
             names.faults.add(("foot", "pads"), "have no area; give diameter, or width and depth")
             return []
         if not whole.covers(shape):  # type: ignore[attr-defined]  # a shapely polygon
-            names.faults.add(("foot", "pads"), "stand out beyond the foot", f"({1e3 * x:.6g} mm, {1e3 * z:.6g} mm)")
+            names.faults.add(
+                ("foot", "pads"), "stand out beyond the foot", f"({1e3 * x:.6g} mm, {1e3 * z:.6g} mm)"
+            )
         made.append(Polygon(tuple((px, pz) for px, pz in shape.exterior.coords[:-1])))
     if not made:
         names.faults.add(("foot", "pads"), "are nowhere; give at, grid or circle")
     return made
 
 
-def _named(name: str | None, known: dict[str, object], path: KeyPath, what: str, faults: Faults):  # type: ignore[no-untyped-def]
+def _named(
+    name: str | None, known: Mapping[str, Document], path: KeyPath, what: str, faults: Faults
+) -> Document | None:
     if name is None:
         return None
     if name not in known:
@@ -237,16 +281,18 @@ def _platform(
         names.faults.unknown_name(path, what, name, known)
         return None
     quiet = Names(names.shop, Faults("", ""))
-    return platform_of(kind, name, known[name], (kind, name), quiet)
+    return platform_of(name, known[name], (kind, name), quiet)
 
 
 _UNSTATED_THICKNESS = 0.1
 """Drawn thickness [m] of a platform whose thickness is not stated; its mass then stays unknown."""
 
 
-def _platform_bodies(pallet: Platform | None, base: Platform | None, riser: Platform | None) -> tuple[Body, ...]:
+def _platform_bodies(
+    pallet: Platform | None, base: Platform | None, riser: Platform | None
+) -> tuple[Body, ...]:
     level = 0.0
-    bodies = []
+    bodies: list[Body] = []
     if pallet is not None:
         bodies += _platform_body(pallet, Role.PALLET, -float(pallet.thickness or _UNSTATED_THICKNESS), 0.0)
     for platform, role in ((base, Role.INTERMEDIATE_BASE), (riser, Role.RISER)):
@@ -262,5 +308,14 @@ def _platform_body(platform: Platform, role: Role, low: float, high: float) -> I
     section = platform.outline or Disc((0.0, 0.0), platform.radius or Metre(0.0))
     material = platform.material if platform.thickness is not None else None
     name = platform.name if role is not Role.RISER else "riser"
-    return (Body(name, role, (Prism(section, Metre(low), Metre(high)),), (), material, platform.mass, path=platform.path),)
-
+    return (
+        Body(
+            name,
+            role,
+            (Prism(section, Metre(low), Metre(high)),),
+            (),
+            material,
+            platform.mass,
+            path=platform.path,
+        ),
+    )

@@ -16,6 +16,7 @@ from orthostat.meaning.values import places, point, si
 from orthostat.meaning.walls import contains
 from orthostat.model.bodies import Body, Disc, Face, Hole, Point2, Polygon, Prism, Role
 from orthostat.model.column import Anchor, Tube
+from orthostat.model.materials import Material
 from orthostat.model.stations import FacePattern
 
 
@@ -29,7 +30,17 @@ def own_faces(structure: Structure, base: Polygon | None, lid: Polygon | None) -
         v_high = heights.top if flush(lid, side) else heights.wall_top
         name = f"end {k}" if side.is_end else f"face {k}"
         made.append(
-            Face(k, name, side.angle, Metre(side.distance), Metre(low), Metre(high), Metre(v_low), Metre(v_high), side.is_end)
+            Face(
+                k,
+                name,
+                side.angle,
+                Metre(side.distance),
+                Metre(low),
+                Metre(high),
+                Metre(v_low),
+                Metre(v_high),
+                side.is_end,
+            )
         )
     return tuple(made)
 
@@ -40,9 +51,12 @@ def set_down(face: Face, turn: float, shift: Point2) -> Face:
     out = shift[0] * frame.third[0] + shift[1] * frame.third[2]
     across = shift[0] * frame.first[0] + shift[1] * frame.first[2]
     return replace(
-        face, angle=face.angle + turn, distance=Metre(face.distance + out), u_low=Metre(face.u_low + across),
+        face,
+        angle=face.angle + turn,
+        distance=Metre(face.distance + out),
+        u_low=Metre(face.u_low + across),
         u_high=Metre(face.u_high + across),
-    )  # fmt: skip
+    )
 
 
 class FaceWork:
@@ -76,7 +90,9 @@ class FaceWork:
 
     def _check(self, pattern: documents.Pattern, path: KeyPath) -> None:
         if pattern.thread is None and pattern.diameter is None:
-            self.names.faults.add(path, "is neither thread nor bore; give thread, or diameter of a dowel bore")
+            self.names.faults.add(
+                path, "is neither thread nor bore; give thread, or diameter of a dowel bore"
+            )
         if pattern.thread is not None and pattern.diameter is not None:
             self.names.faults.add(path, "gives both thread and diameter; keep one")
 
@@ -84,21 +100,29 @@ class FaceWork:
         if pattern.thread is not None:
             thread = self.names.thread(pattern.thread, (*path, "thread"))
             return None if thread is None else float(thread.tapping_drill or thread.internal_minor_diameter)
-        return si(pattern.diameter)
+        return None if pattern.diameter is None else float(pattern.diameter.si)
 
     def _hole(self, pattern: documents.Pattern, at: Point2, diameter: float, path: KeyPath) -> Hole:
         insert = pattern.insert
         return Hole(
-            at, pattern.thread, Metre(diameter), Metre(pattern.depth.si),
-            Metre(insert.diameter.si) if insert else None, Metre(insert.length.si) if insert else None,
-            pattern.fit, f"patterns[{path[1]}]",
-        )  # fmt: skip
+            at,
+            pattern.thread,
+            Metre(diameter),
+            Metre(pattern.depth.si),
+            Metre(insert.diameter.si) if insert else None,
+            Metre(insert.length.si) if insert else None,
+            pattern.fit,
+            f"patterns[{path[1]}]",
+        )
 
     def pockets(self, stated: tuple[documents.Pockets, ...]) -> None:
         """Recesses from outside into plates (and fill)."""
         for index, pocket in enumerate(stated):
             path: KeyPath = ("pockets", index)
-            round_, square = pocket.diameter is not None, pocket.width is not None or pocket.height is not None
+            round_, square = (
+                pocket.diameter is not None,
+                pocket.width is not None or pocket.height is not None,
+            )
             if round_ == square or (square and (pocket.width is None or pocket.height is None)):
                 self.names.faults.add(path, "give either diameter, or width and height")
                 continue
@@ -109,7 +133,9 @@ class FaceWork:
                         section: Disc | Polygon = Disc(at, Metre(0.5 * pocket.diameter.si))
                     else:
                         a, b = 0.5 * (si(pocket.width) or 0.0), 0.5 * (si(pocket.height) or 0.0)
-                        section = Polygon(((u - a, at[1] - b), (u + a, at[1] - b), (u + a, at[1] + b), (u - a, at[1] + b)))
+                        section = Polygon(
+                            ((u - a, at[1] - b), (u + a, at[1] - b), (u + a, at[1] + b), (u - a, at[1] + b))
+                        )
                     self._sink(face, section, Metre(pocket.depth.si))
 
     def anchors(self, stated: tuple[documents.Anchors, ...]) -> tuple[Anchor, ...]:
@@ -118,7 +144,9 @@ class FaceWork:
         for index, group in enumerate(stated):
             path: KeyPath = ("anchors", index)
             if self.structure.cavity is None:
-                self.names.faults.add(path, "there is no fill to anchor in; body.kind must be filled and have plates")
+                self.names.faults.add(
+                    path, "there is no fill to anchor in; body.kind must be filled and have plates"
+                )
                 return ()
             material = self.names.material(group.material, (*path, "material"))
             spots = places(group)
@@ -127,14 +155,18 @@ class FaceWork:
             for face in self.stage.chosen(group.faces, (*path, "faces")):
                 for u, v in spots:
                     anchor = Anchor(
-                        face.number, (u, v + self.stage.v_shift), Metre(group.diameter.si), Metre(group.length.si),
-                        None if group.head_diameter is None else Metre(group.head_diameter.si), f"anchors[{index}]",
-                    )  # fmt: skip
+                        face.number,
+                        (u, v + self.stage.v_shift),
+                        Metre(group.diameter.si),
+                        Metre(group.length.si),
+                        None if group.head_diameter is None else Metre(group.head_diameter.si),
+                        f"anchors[{index}]",
+                    )
                     made.append(anchor)
                     self._anchor_body(anchor, len(made), face, material)
         return tuple(made)
 
-    def _anchor_body(self, anchor: Anchor, number: int, face: Face, material: object) -> None:
+    def _anchor_body(self, anchor: Anchor, number: int, face: Face, material: Material | None) -> None:
         wall = self.structure.sides[face.number - 1].wall or 0.0
         frame = face_frame(Radian(face.angle), face.distance)
         bar = Prism(
@@ -142,7 +174,9 @@ class FaceWork:
         )
         self._add_cut(Role.FILL, bar, face)
         self.bodies.append(
-            Body(f"anchor {number}", Role.ANCHOR, (bar,), material=material, face=face.number, path=anchor.path)  # type: ignore[arg-type]  # a Material or None
+            Body(
+                f"anchor {number}", Role.ANCHOR, (bar,), material=material, face=face.number, path=anchor.path
+            )
         )
 
     def _sink(self, face: Face, section: Disc | Polygon, depth: Metre) -> None:
@@ -151,7 +185,9 @@ class FaceWork:
         wall = self.structure.sides[face.number - 1].wall
         solid = wall is None or self.structure.inner is None
         in_wall = float(depth) if solid else min(float(depth), wall or 0.0)
-        self._add_cut(Role.SOLID if solid else Role.PLATE, Prism(section, Metre(-in_wall), Metre(0.0), frame), face)
+        self._add_cut(
+            Role.SOLID if solid else Role.PLATE, Prism(section, Metre(-in_wall), Metre(0.0), frame), face
+        )
         if not solid and depth > in_wall + 1e-9 and self.structure.cavity is not None:
             self._add_cut(Role.FILL, Prism(section, Metre(-depth), Metre(-in_wall), frame), face)
 
@@ -162,7 +198,11 @@ class FaceWork:
         if role is Role.PLATE and len(found) > 1:
             centre = cut.section.centre if isinstance(cut.section, Disc) else cut.section.points[0]
             x, _, z = cut.frame.point(centre[0], centre[1], 0.5 * (cut.low + cut.high))
-            holding = [i for i in found if isinstance(s := bodies[i].adds[0].section, Polygon) and contains(s.points, (x, z))]
+            holding = [
+                i
+                for i in found
+                if isinstance(s := bodies[i].adds[0].section, Polygon) and contains(s.points, (x, z))
+            ]
             found = holding or [i for i in found if bodies[i].face == face.number]
         if found:
             bodies[found[0]] = replace(bodies[found[0]], cuts=(*bodies[found[0]].cuts, cut))
@@ -181,7 +221,9 @@ def tubes_of(
             names.faults.add((*path, "name"), "another tube has this name already", f"`{tube.name}`")
         outline = _tube_outline(tube, path, names)
         if structure.cavity is None:
-            names.faults.add(path, "there is no fill for a void tube; body.kind must be filled and have plates")
+            names.faults.add(
+                path, "there is no fill for a void tube; body.kind must be filled and have plates"
+            )
             return (), []
         if outline is None:
             continue
@@ -193,9 +235,21 @@ def tubes_of(
         material = names.material(tube.material, (*path, "material"))
         at = point(tube.at)
         tubes.append(
-            Tube(tube.name, f"tubes[{index}]", at, si(tube.outside), si(tube.wall), outline if isinstance(outline, Polygon) else None,
-                 material, Metre(low), Metre(high), tube.sealed_foot, tube.closed_bottom, tube.stuffed)  # type: ignore[arg-type]  # plain floats
-        )  # fmt: skip
+            Tube(
+                tube.name,
+                f"tubes[{index}]",
+                at,
+                si(tube.outside),
+                si(tube.wall),
+                outline if isinstance(outline, Polygon) else None,
+                material,
+                Metre(low),
+                Metre(high),
+                tube.sealed_foot,
+                tube.closed_bottom,
+                tube.stuffed,
+            )
+        )
         whole = Prism(outline, Metre(low), Metre(high))
         structure.cut(whole, (Role.FILL,))
         bodies += _tube_body(tube, outline, whole, material, index)
@@ -212,25 +266,31 @@ def _tube_outline(tube: documents.Tube, path: KeyPath, names: Names) -> Disc | P
         return Disc(at, Metre(0.5 * tube.outside.si))
     if tube.width is not None:
         a = 0.5 * tube.width.si
-        return Polygon(((at[0] - a, at[1] - a), (at[0] + a, at[1] - a), (at[0] + a, at[1] + a), (at[0] - a, at[1] + a)))
+        return Polygon(
+            ((at[0] - a, at[1] - a), (at[0] + a, at[1] - a), (at[0] + a, at[1] + a), (at[0] - a, at[1] + a))
+        )
     points = [(at[0] + p[0].si, at[1] + p[1].si) for p in tube.points or ()]
     return convex_polygon(points, (*path, "points"), names.faults)
 
 
-def _tube_body(tube: documents.Tube, outline: Disc | Polygon, whole: Prism, material: object, index: int) -> list[Body]:
+def _tube_body(
+    tube: documents.Tube, outline: Disc | Polygon, whole: Prism, material: Material | None, index: int
+) -> list[Body]:
     """The tube's wall; nothing is known of its mass when the wall is not stated."""
     if tube.wall is None:
         return []
     wall = tube.wall.si
     if isinstance(outline, Disc):
-        hollow: Disc | Polygon | None = Disc(outline.centre, Metre(outline.radius - wall)) if outline.radius > wall else None
+        hollow: Disc | Polygon | None = (
+            Disc(outline.centre, Metre(outline.radius - wall)) if outline.radius > wall else None
+        )
     else:
         import shapely
 
         inside = shapely.Polygon(outline.points).buffer(-wall, join_style="mitre")
         hollow = None if inside.is_empty else Polygon(tuple((x, z) for x, z in inside.exterior.coords[:-1]))
     cuts = () if hollow is None else (replace(whole, section=hollow),)
-    return [Body(tube.name, Role.VOID_FORMER, (whole,), cuts, material, path=f"tubes[{index}]")]  # type: ignore[arg-type]  # a Material or None
+    return [Body(tube.name, Role.VOID_FORMER, (whole,), cuts, material, path=f"tubes[{index}]")]
 
 
 def placed_tube(tube: Tube, turn: float, shift: Point2, at: Point2) -> Tube:

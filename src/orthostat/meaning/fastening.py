@@ -15,6 +15,7 @@ from orthostat.meaning.structure import Structure
 from orthostat.meaning.values import places, si
 from orthostat.model.bodies import Body, Disc, Face, Point2, Polygon, Prism, Role
 from orthostat.model.column import Pin, Stud
+from orthostat.model.materials import Material
 
 _THROUGH = (Role.PLATE, Role.SOLID, Role.BASE_PLATE, Role.LID, Role.FILL, Role.CLEAT)
 
@@ -28,9 +29,13 @@ class Cleat:
 
 
 def cleats_of(
-    column: documents.Column, structure: Structure, own_faces: tuple[Face, ...], v_shift: float, names: Names,
+    column: documents.Column,
+    structure: Structure,
+    own_faces: tuple[Face, ...],
+    v_shift: float,
+    names: Names,
     chosen: object,
-) -> list[Cleat]:  # fmt: skip
+) -> list[Cleat]:
     """Cleats as bodies of the structure; returns their plans for the studs that bear on them."""
     made: list[Cleat] = []
     for index, cleat in enumerate(column.cleats):
@@ -41,13 +46,25 @@ def cleats_of(
             own = own_faces[face.number - 1]
             for u, v in spots:
                 half = 0.5 * cleat.width.si
-                across = ((u - half, own.distance), (u + half, own.distance), (u + half, own.distance + cleat.out.si), (u - half, own.distance + cleat.out.si))
+                across = (
+                    (u - half, own.distance),
+                    (u + half, own.distance),
+                    (u + half, own.distance + cleat.out.si),
+                    (u - half, own.distance + cleat.out.si),
+                )
                 s, c = sin(own.angle), cos(own.angle)
                 outline = Polygon(tuple((a * c + w * s, w * c - a * s) for a, w in across))
                 low, high = v + v_shift, v + v_shift + cleat.height.si
                 made.append(Cleat(outline, high))
                 structure.bodies.append(
-                    Body(f"cleat {len(made)}", Role.CLEAT, (Prism(outline, Metre(low), Metre(high)),), material=material, face=face.number, path=f"cleats[{index}]")
+                    Body(
+                        f"cleat {len(made)}",
+                        Role.CLEAT,
+                        (Prism(outline, Metre(low), Metre(high)),),
+                        material=material,
+                        face=face.number,
+                        path=f"cleats[{index}]",
+                    )
                 )
     return made
 
@@ -89,49 +106,86 @@ def _known_method(method: str | None, path: KeyPath, names: Names) -> None:
 
 
 def _seat(
-    seat: str | Typed, at: Point2, column: documents.Column, structure: Structure, cleats: list[Cleat],
-    path: KeyPath, names: Names,
-) -> float | None:  # fmt: skip
+    seat: str | Typed,
+    at: Point2,
+    column: documents.Column,
+    structure: Structure,
+    cleats: list[Cleat],
+    path: KeyPath,
+    names: Names,
+) -> Metre | None:
     heights = structure.heights
     if isinstance(seat, Typed):
-        return heights.foot + seat.si
+        return Metre(heights.foot + seat.si)
     if seat == "top":
-        return heights.top
+        return Metre(heights.top)
     if seat == "base plate":
         if column.base_plate is None:
             names.faults.add((*path, "seat"), "there is no base plate to bear on", "`base plate`")
             return None
-        return heights.foot + column.base_plate.thickness.si
+        return Metre(heights.foot + column.base_plate.thickness.si)
     from orthostat.meaning.walls import contains
 
     under = [cleat.top for cleat in cleats if contains(cleat.outline.points, at)]
     if not under:
-        names.faults.add((*path, "seat"), "no cleat stands under this place", f"({at[0] * 1e3:.6g} mm, {at[1] * 1e3:.6g} mm)")
+        names.faults.add(
+            (*path, "seat"),
+            "no cleat stands under this place",
+            f"({at[0] * 1e3:.6g} mm, {at[1] * 1e3:.6g} mm)",
+        )
         return None
-    return max(under)
+    return Metre(max(under))
 
 
 def _stud(
-    name: str, group: documents.Studs, at: Point2, seat: float, engaged_at: float, thread: catalogue.Thread,
-    path: KeyPath, names: Names,
-) -> Stud:  # fmt: skip
+    name: str,
+    group: documents.Studs,
+    at: Point2,
+    seat: Metre,
+    engaged_at: float,
+    thread: catalogue.Thread,
+    path: KeyPath,
+    names: Names,
+) -> Stud:
     sleeve, washer = group.sleeve, group.washer
     hole = group.hole.si if group.hole else thread.clearance_normal
     return Stud(
-        name=name, path=f"studs[{path[1]}]", at=at, thread=group.thread, grade=group.grade,
-        bottom=engaged_at - (si(group.engagement) or 0.0), seat=seat,
-        seat_on=group.seat if isinstance(group.seat, str) else "height", engagement=si(group.engagement),
-        hole_diameter=hole, sleeve_outside=sleeve.outside.si if sleeve else None,
+        name=name,
+        path=f"studs[{path[1]}]",
+        at=at,
+        thread=group.thread,
+        grade=group.grade,
+        bottom=Metre(engaged_at - (si(group.engagement) or 0.0)),
+        seat=seat,
+        seat_on=group.seat if isinstance(group.seat, str) else "height",
+        engagement=si(group.engagement),
+        hole_diameter=hole,
+        sleeve_outside=sleeve.outside.si if sleeve else None,
         sleeve_inside=sleeve.inside.si if sleeve else None,
         sleeve_material=names.material(sleeve.material, (*path, "sleeve", "material")) if sleeve else None,
         washer_outside=washer.outside.si if washer else None,
         washer_inside=(si(washer.inside) or hole) if washer else None,
         washer_thickness=washer.thickness.si if washer else None,
         washer_material=names.material(washer.material, (*path, "washer", "material")) if washer else None,
-        torque=si(group.torque), preload=si(group.preload), thread_friction=si(group.thread_friction),
-        head_friction=si(group.head_friction), nut_factor=si(group.nut_factor), tightening=group.tightening,
-        scatter=si(group.scatter), material=names.material(group.material, (*path, "material")),
-    )  # type: ignore[arg-type]  # plain floats for unit NewTypes  # fmt: skip
+        torque=si(group.torque),
+        preload=si(group.preload),
+        thread_friction=si(group.thread_friction),
+        head_friction=si(group.head_friction),
+        nut_factor=si(group.nut_factor),
+        tightening=group.tightening,
+        scatter=si(group.scatter),
+        material=_stud_material(group, path, names),
+    )
+
+
+def _stud_material(group: documents.Studs, path: KeyPath, names: Names) -> Material | None:
+    """As stated; else what the grade's standard makes it of (ISO 898-1, SAE J429, ASTM A193 steel,
+    ISO 3506-1 stainless steel); `None` when neither is stated.
+    """
+    if group.material is not None or group.grade is None:
+        return names.material(group.material, (*path, "material"))
+    stainless = group.grade.strip().upper().startswith(("A2", "A4"))
+    return catalogue.material("stainless steel" if stainless else "steel")
 
 
 def _stud_bodies(stud: Stud, thread: catalogue.Thread, structure: Structure) -> list[Body]:
@@ -147,23 +201,52 @@ def _stud_bodies(stud: Stud, thread: catalogue.Thread, structure: Structure) -> 
     washer = stud.washer_thickness or 0.0
     nut = float(head.nut_height)
     made = [
-        Body(stud.name, Role.STUD, (_disc(at, radius, float(stud.bottom), stud.seat + washer + nut + 2.0 * thread.pitch),),
-             material=stud.material, path=stud.path),
-        Body(f"nut of {stud.name}", Role.NUT, (Prism(_hexagon(at, head.across_flats), Metre(stud.seat + washer), Metre(stud.seat + washer + nut)),),
-             (_disc(at, radius, stud.seat + washer, stud.seat + washer + nut),), stud.material, path=stud.path),
-    ]  # fmt: skip
+        Body(
+            stud.name,
+            Role.STUD,
+            (_disc(at, radius, float(stud.bottom), stud.seat + washer + nut + 2.0 * thread.pitch),),
+            material=stud.material,
+            path=stud.path,
+        ),
+        Body(
+            f"nut of {stud.name}",
+            Role.NUT,
+            (
+                Prism(
+                    _hexagon(at, head.across_flats),
+                    Metre(stud.seat + washer),
+                    Metre(stud.seat + washer + nut),
+                ),
+            ),
+            (_disc(at, radius, stud.seat + washer, stud.seat + washer + nut),),
+            stud.material,
+            path=stud.path,
+        ),
+    ]
     if washer and stud.washer_outside is not None:
         inside = 0.5 * (stud.washer_inside or thread.nominal)
         made.append(
-            Body(f"washer of {stud.name}", Role.WASHER, (_disc(at, 0.5 * stud.washer_outside, stud.seat, stud.seat + washer),),
-                 (_disc(at, inside, stud.seat, stud.seat + washer),), stud.washer_material, path=f"{stud.path}.washer")
-        )  # fmt: skip
+            Body(
+                f"washer of {stud.name}",
+                Role.WASHER,
+                (_disc(at, 0.5 * stud.washer_outside, stud.seat, stud.seat + washer),),
+                (_disc(at, inside, stud.seat, stud.seat + washer),),
+                stud.washer_material,
+                path=f"{stud.path}.washer",
+            )
+        )
     if sleeve and stud.sleeve_inside is not None:
         bottom, top = heights.cavity_bottom, min(heights.cavity_top, float(stud.seat))
         made.append(
-            Body(f"sleeve of {stud.name}", Role.SLEEVE, (_disc(at, 0.5 * sleeve, bottom, top),),
-                 (_disc(at, 0.5 * stud.sleeve_inside, bottom, top),), stud.sleeve_material, path=f"{stud.path}.sleeve")
-        )  # fmt: skip
+            Body(
+                f"sleeve of {stud.name}",
+                Role.SLEEVE,
+                (_disc(at, 0.5 * sleeve, bottom, top),),
+                (_disc(at, 0.5 * stud.sleeve_inside, bottom, top),),
+                stud.sleeve_material,
+                path=f"{stud.path}.sleeve",
+            )
+        )
     return made
 
 
@@ -192,9 +275,23 @@ def pins_of(
             direction = None if group.direction is None else Radian(group.direction.si - turn)
             below, above = si(group.length_below), si(group.length_above)
             pins.append(
-                Pin(name, f"pins[{index}]", at, group.diameter.si, group.kind, direction, group.fit_below,
-                    group.fit_above, below, above, None, None, si(group.shear_strength), material)  # type: ignore[arg-type]  # plain floats
-            )  # fmt: skip
+                Pin(
+                    name,
+                    f"pins[{index}]",
+                    at,
+                    group.diameter.si,
+                    group.kind,
+                    direction,
+                    group.fit_below,
+                    group.fit_above,
+                    below,
+                    above,
+                    None,
+                    None,
+                    si(group.shear_strength),
+                    material,
+                )
+            )
             body = _disc(at, 0.5 * group.diameter.si, foot - (below or 0.0), foot + (above or 0.0))
             if body.high > body.low:
                 structure.cut(body, (Role.PLATE, Role.SOLID, Role.BASE_PLATE, Role.FILL, Role.CLEAT))
@@ -208,7 +305,9 @@ def _known_fit(fit: str | None, diameter: float, path: KeyPath, names: Names) ->
     try:
         catalogue.fit(fit, Metre(diameter))
     except (catalogue.UnknownRow, ValueError) as fault:
-        names.faults.add(path, f"is not an ISO 286 fit we know ({fault})", f"`{fit}`", "such as H7/m6, H7/g6, H7/h6")
+        names.faults.add(
+            path, f"is not an ISO 286 fit we know ({fault})", f"`{fit}`", "such as H7/m6, H7/g6, H7/h6"
+        )
 
 
 def _disc(at: Point2, radius: float, low: float, high: float) -> Prism:
@@ -217,4 +316,6 @@ def _disc(at: Point2, radius: float, low: float, high: float) -> Prism:
 
 def _hexagon(at: Point2, across_flats: float) -> Polygon:
     radius = across_flats / (2.0 * cos(pi / 6.0))
-    return Polygon(tuple((at[0] + radius * cos(pi / 3.0 * k), at[1] + radius * sin(pi / 3.0 * k)) for k in range(6)))
+    return Polygon(
+        tuple((at[0] + radius * cos(pi / 3.0 * k), at[1] + radius * sin(pi / 3.0 * k)) for k in range(6))
+    )

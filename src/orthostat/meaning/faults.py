@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from orthostat.base.problems import DocumentError, Problem
-from orthostat.document.reading import KeyPath, Lines, key_text, nearest
+from orthostat.document.lines import Lines
+from orthostat.document.reading import KeyPath, key_text, nearest
 
 
 class Faults:

@@ -38,43 +38,72 @@ def machine_of(name: str, stated: documents.Machine, faults: Faults) -> Machine:
     plain: dict[str, Any] = {
         key: si(getattr(stated, key))
         for key in (
-            "b_acceleration", "b_torque", "axis_acceleration", "stop_acceleration", "clamp_force",
-            "clamp_moment", "table_stiffness", "table_tilt_stiffness", "table_turn_stiffness",
-            "spindle_efficiency", "spindle_speed_limit", "pallet_change_time", "tool_change_time", "b_step",
+            "b_acceleration",
+            "b_torque",
+            "axis_acceleration",
+            "stop_acceleration",
+            "clamp_force",
+            "clamp_moment",
+            "table_stiffness",
+            "table_tilt_stiffness",
+            "table_turn_stiffness",
+            "spindle_efficiency",
+            "spindle_speed_limit",
+            "pallet_change_time",
+            "tool_change_time",
+            "b_step",
         )
-    }  # fmt: skip
+    }
     return Machine(
         name=name,
         path=f"machines.{name}",
-        x_low=x_low, x_high=x_high, y_low=y_low, y_high=y_high, nose_near=near, nose_far=far,
-        swing_diameter=si(stated.swing), height_limit=si(stated.height), load_limit=si(stated.load),
-        load_includes_pallet=stated.load_includes_pallet, inertia_limit=si(stated.inertia),
-        eccentric_limit=si(stated.eccentric_moment), changer_envelope=_changer(stated, path, faults),
+        x_low=x_low,
+        x_high=x_high,
+        y_low=y_low,
+        y_high=y_high,
+        nose_near=near,
+        nose_far=far,
+        swing_diameter=si(stated.swing),
+        height_limit=si(stated.height),
+        load_limit=si(stated.load),
+        load_includes_pallet=stated.load_includes_pallet,
+        inertia_limit=si(stated.inertia),
+        eccentric_limit=si(stated.eccentric_moment),
+        changer_envelope=_changer(stated, path, faults),
         changer_height=si(stated.changer.height) if stated.changer else None,
         door_width=si(stated.door.width) if stated.door else None,
         door_height=si(stated.door.height) if stated.door else None,
-        b_positive_clockwise=stated.b_positive == "clockwise", pallet_moves=stated.pallet_moves,
+        b_positive_clockwise=stated.b_positive == "clockwise",
+        pallet_moves=stated.pallet_moves,
         spindle_curve=tuple(
-            SpindlePoint(point.speed.si, si(point.torque), si(point.power)) for point in stated.spindle_curve or ()
+            SpindlePoint(point.speed.si, si(point.torque), si(point.power))
+            for point in stated.spindle_curve or ()
         ),
-        head_cylinders=_cylinders(stated, path, faults), head_boxes=_boxes(stated, path, faults),
+        head_cylinders=_cylinders(stated, path, faults),
+        head_boxes=_boxes(stated, path, faults),
         head_stated=stated.head_cylinders is not None or stated.head_boxes is not None,
-        magazine=_magazine(stated.magazine), **plain,
-    )  # type: ignore[arg-type]  # si() gives plain floats; every field here is a unit NewType of float  # fmt: skip
+        magazine=_magazine(stated.magazine),
+        **plain,
+    )
 
 
-def platform_of(kind: str, name: str, stated: PlatformDocument, path: KeyPath, names: Names) -> Platform:
+def platform_of(name: str, stated: PlatformDocument, path: KeyPath, names: Names) -> Platform:
     """A pallet, base or riser with its holes."""
     outline, radius = outline_polygon(stated, path, names.faults)
     holes: list[PalletHole] = []
     for index, hole in enumerate(stated.holes or ()):
         holes += _holes(hole, (*path, "holes", index), names)
     return Platform(
-        name, ".".join(str(part) for part in path), outline,
-        None if radius is None else Metre(radius), si(stated.thickness),
-        names.material(stated.material, (*path, "material")), si(stated.mass), tuple(holes),
+        name,
+        ".".join(str(part) for part in path),
+        outline,
+        None if radius is None else Metre(radius),
+        si(stated.thickness),
+        names.material(stated.material, (*path, "material")),
+        si(stated.mass),
+        tuple(holes),
         stated.holes is not None,
-    )  # type: ignore[arg-type]  # plain floats for unit NewTypes  # fmt: skip
+    )
 
 
 def tool_of(name: str, stated: documents.Tool, faults: Faults) -> Tool:
@@ -84,7 +113,7 @@ def tool_of(name: str, stated: documents.Tool, faults: Faults) -> Tool:
     largest = 0.5 * stated.largest_diameter.si if stated.largest_diameter else flat
     if largest < flat:
         faults.add((*path, "largest_diameter"), "is smaller than the diameter that cuts flat")
-    steps = [Step(Metre(largest), Metre(0.0), Metre(stated.cutting_length.si), True)]
+    steps = [Step(Metre(largest), Metre(0.0), Metre(stated.cutting_length.si), cuts=True)]
     for index, step in enumerate(stated.steps or ()):
         made = _step(step, float(steps[-1].end), (*path, "steps", index), faults)
         if made is not None:
@@ -94,16 +123,29 @@ def tool_of(name: str, stated: documents.Tool, faults: Faults) -> Tool:
         faults.add((*path, "thread"), f"is missing; a {stated.kind} cuts one thread")
     mode = stated.mode
     return Tool(
-        name=name, path=f"tools.{name}", kind=CutterKind(stated.kind), steps=tuple(steps),
-        gauge_length=si(stated.gauge_length), flat_radius=Metre(flat), largest_radius=Metre(largest),
-        cutting_length=Metre(stated.cutting_length.si), teeth=stated.teeth,
-        entering_angle=si(stated.entering_angle), point_angle=si(stated.point_angle),
-        helix_angle=si(stated.helix_angle), rake_angle=si(stated.rake_angle),
+        name=name,
+        path=f"tools.{name}",
+        kind=CutterKind(stated.kind),
+        steps=tuple(steps),
+        gauge_length=si(stated.gauge_length),
+        flat_radius=Metre(flat),
+        largest_radius=Metre(largest),
+        cutting_length=Metre(stated.cutting_length.si),
+        teeth=stated.teeth,
+        entering_angle=si(stated.entering_angle),
+        point_angle=si(stated.point_angle),
+        helix_angle=si(stated.helix_angle),
+        rake_angle=si(stated.rake_angle),
         plunges=stated.kind in _HOLE_MAKING if stated.plunges is None else stated.plunges,
-        mass=si(stated.mass), number=stated.number, thread=stated.thread, wear_factor=si(stated.wear_factor),
-        mode_frequency=mode.frequency.si if mode else None, mode_stiffness=mode.stiffness.si if mode else None,
-        mode_damping=mode.damping.si if mode else None, holder_stated=stated.steps is not None,
-    )  # type: ignore[arg-type]  # plain floats for unit NewTypes  # fmt: skip
+        mass=si(stated.mass),
+        number=stated.number,
+        thread=stated.thread,
+        wear_factor=si(stated.wear_factor),
+        mode_frequency=mode.frequency.si if mode else None,
+        mode_stiffness=mode.stiffness.si if mode else None,
+        mode_damping=mode.damping.si if mode else None,
+        holder_stated=stated.steps is not None,
+    )
 
 
 def _step(step: documents.Step, before: float, path: KeyPath, faults: Faults) -> Step | None:
@@ -120,7 +162,9 @@ def _step(step: documents.Step, before: float, path: KeyPath, faults: Faults) ->
     if start < before - 1e-6:
         faults.add(path, f"overlaps the step before it, which ends {before * 1e3:.6g} mm from the tip")
     elif start > before + 1e-6:
-        faults.add(path, f"leaves a gap behind the step before it, which ends {before * 1e3:.6g} mm from the tip")
+        faults.add(
+            path, f"leaves a gap behind the step before it, which ends {before * 1e3:.6g} mm from the tip"
+        )
     return Step(Metre(0.5 * step.diameter.si), Metre(start), Metre(end))
 
 
@@ -129,28 +173,42 @@ def _check_gauge(stated: documents.Tool, end: float, path: KeyPath, faults: Faul
         return
     gauge = stated.gauge_length.si
     if gauge < end - 1e-6:
-        faults.add((*path, "gauge_length"), f"is shorter than the tool's steps, which end {end * 1e3:.6g} mm from the tip", f"`{stated.gauge_length.text}`")
+        faults.add(
+            (*path, "gauge_length"),
+            f"is shorter than the tool's steps, which end {end * 1e3:.6g} mm from the tip",
+            f"`{stated.gauge_length.text}`",
+        )
     elif stated.steps is not None and gauge > end + 1e-6:
-        faults.add((*path, "steps"), f"end {end * 1e3:.6g} mm from the tip and leave a gap before the gauge line", f"gauge_length `{stated.gauge_length.text}`")
+        faults.add(
+            (*path, "steps"),
+            f"end {end * 1e3:.6g} mm from the tip and leave a gap before the gauge line",
+            f"gauge_length `{stated.gauge_length.text}`",
+        )
 
 
 def _range(
     span: Range | None, travel: Any, path: KeyPath, travel_key: str, faults: Faults
-) -> tuple[float | None, float | None]:
+) -> tuple[Metre | None, Metre | None]:
     if span is None:
         return None, None
     if len(span) == 2:
         _in_order(span, path, faults)
         low, high = span[0].si, span[1].si
         if travel is not None and abs(high - low - travel.si) > 1e-4:
-            faults.add(path, f"spans {1e3 * (high - low):.6g} mm, which is not the stated {travel_key} travel", allowed=f"{travel_key} = `{travel.text}`")
+            faults.add(
+                path,
+                f"spans {1e3 * (high - low):.6g} mm, which is not the stated {travel_key} travel",
+                allowed=f"{travel_key} = `{travel.text}`",
+            )
         return low, high
     return span[0].si, None if travel is None else span[0].si + travel.si
 
 
 def _in_order(span: Range | None, path: KeyPath, faults: Faults) -> None:
     if span is not None and len(span) == 2 and span[0].si >= span[1].si:
-        faults.add(path, "is the wrong way round; write the lower end first", f"[{span[0].text}, {span[1].text}]")
+        faults.add(
+            path, "is the wrong way round; write the lower end first", f"[{span[0].text}, {span[1].text}]"
+        )
 
 
 def _changer(stated: documents.Machine, path: KeyPath, faults: Faults) -> Polygon | None:
@@ -158,7 +216,9 @@ def _changer(stated: documents.Machine, path: KeyPath, faults: Faults) -> Polygo
         return None
     outline, radius = outline_polygon(stated.changer, (*path, "changer"), faults)
     if radius is not None:
-        faults.add((*path, "changer", "diameter"), "a round envelope is the swing; give width and depth, or points")
+        faults.add(
+            (*path, "changer", "diameter"), "a round envelope is the swing; give width and depth, or points"
+        )
     return outline
 
 
@@ -180,7 +240,9 @@ def _boxes(stated: documents.Machine, path: KeyPath, faults: Faults) -> tuple[He
         if box.end.si <= box.start.si:
             faults.add(where, "ends before it starts")
         (x_low, x_high), (y_low, y_high) = ends(box.x), ends(box.y)
-        made.append(HeadBox(*(Metre(v or 0.0) for v in (x_low, x_high, y_low, y_high, box.start.si, box.end.si))))
+        made.append(
+            HeadBox(*(Metre(v or 0.0) for v in (x_low, x_high, y_low, y_high, box.start.si, box.end.si)))
+        )
     return tuple(made)
 
 
@@ -188,9 +250,13 @@ def _magazine(stated: documents.Magazine | None) -> Magazine:
     if stated is None:
         return Magazine()
     return Magazine(
-        stated.pockets, si(stated.diameter), si(stated.diameter_beside_empty), si(stated.length),
-        si(stated.mass), si(stated.moment),
-    )  # type: ignore[arg-type]  # plain floats for unit NewTypes  # fmt: skip
+        stated.pockets,
+        si(stated.diameter),
+        si(stated.diameter_beside_empty),
+        si(stated.length),
+        si(stated.mass),
+        si(stated.moment),
+    )
 
 
 def _holes(hole: PlatformHole, path: KeyPath, names: Names) -> list[PalletHole]:
@@ -208,8 +274,16 @@ def _holes(hole: PlatformHole, path: KeyPath, names: Names) -> list[PalletHole]:
         names.thread(hole.thread, (*path, "thread"))
     direction = {"x": (1.0, 0.0), "z": (0.0, 1.0), None: None}[hole.direction]
     return [
-        PalletHole(spot, hole.kind, hole.thread, si(hole.diameter), hole.fit, si(hole.depth), direction, si(hole.width), si(hole.length))  # type: ignore[arg-type]  # plain floats for unit NewTypes
+        PalletHole(
+            spot,
+            hole.kind,
+            hole.thread,
+            si(hole.diameter),
+            hole.fit,
+            si(hole.depth),
+            direction,
+            si(hole.width),
+            si(hole.length),
+        )
         for spot in spots
     ]
-
-

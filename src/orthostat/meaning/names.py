@@ -13,9 +13,18 @@ from orthostat.meaning.faults import Faults
 from orthostat.model.materials import Material
 
 _PROPERTIES = (
-    "density", "youngs_modulus", "poissons_ratio", "expansion", "loss_factor", "yield_strength",
-    "tensile_strength", "shear_strength", "bearing_limit", "conductivity", "specific_heat",
-)  # fmt: skip
+    "density",
+    "youngs_modulus",
+    "poissons_ratio",
+    "expansion",
+    "loss_factor",
+    "yield_strength",
+    "tensile_strength",
+    "shear_strength",
+    "bearing_limit",
+    "conductivity",
+    "specific_heat",
+)
 
 
 class Names:
@@ -54,7 +63,9 @@ class Names:
             return catalogue.thread(name)
         except catalogue.UnknownRow as unknown:
             hint = f"; nearest: {', '.join(unknown.nearest)}" if unknown.nearest else ""
-            self.faults.add(path, f"is not a thread we know{hint}", f"`{name}`", "such as M16, M12x1.25, 5/8-11 UNC")
+            self.faults.add(
+                path, f"is not a thread we know{hint}", f"`{name}`", "such as M16, M12x1.25, 5/8-11 UNC"
+            )
             return None
 
     def grade(self, name: Name | None, path: KeyPath) -> str | None:
@@ -65,6 +76,11 @@ class Names:
             catalogue.property_class(name)
         except catalogue.UnknownRow as unknown:
             hint = f"; nearest: {', '.join(unknown.nearest)}" if unknown.nearest else ""
-            self.faults.add(path, f"is not a property class or grade we know{hint}", f"`{name}`", "such as 8.8, SAE grade 5")
+            self.faults.add(
+                path,
+                f"is not a property class or grade we know{hint}",
+                f"`{name}`",
+                "such as 8.8, SAE grade 5",
+            )
             return None
         return name

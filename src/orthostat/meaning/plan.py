@@ -30,7 +30,8 @@ class Side:
 
 def plan_sides(column: Column, pallet: Polygon | None, faults: Faults) -> tuple[Side, ...] | None:
     """The sides in order of growing angle from face 1, in the column's own frame (face 1 at 0 for
-    regular plans and slabs); `None` when the plan can't be laid out (faults are noted)."""
+    regular plans and slabs); `None` when the plan can't be laid out (faults are noted).
+    """
     plan = column.plan
     if plan.shape in _SIDES:
         sides = _regular(plan, _turn(column), pallet, faults)
@@ -62,7 +63,11 @@ def corners(sides: Sequence[tuple[float, float]]) -> tuple[Point2, ...] | None:
 
 def outline_polygon(outline: Outline, path: KeyPath, faults: Faults) -> tuple[Polygon | None, float | None]:
     """A plan outline as a polygon or a radius: one of width and depth, diameter, points."""
-    ways = [outline.width is not None or outline.depth is not None, outline.diameter is not None, outline.points is not None]
+    ways = [
+        outline.width is not None or outline.depth is not None,
+        outline.diameter is not None,
+        outline.points is not None,
+    ]
     if sum(ways) > 1:
         faults.add(path, "gives its outline twice; keep one of width and depth, diameter, points")
         return None, None
@@ -93,7 +98,7 @@ def convex_polygon(points: Sequence[Point2], path: KeyPath, faults: Faults) -> P
         faults.add(path, "has two corners on the same spot")
         return None
     tolerance = 1e-9 * size * size
-    if min(turns) < -tolerance and max(turns) > tolerance or _winds_twice(points):
+    if (min(turns) < -tolerance and max(turns) > tolerance) or _winds_twice(points):
         faults.add(path, "is not convex; give the corners in order round a convex outline, or split it")
         return None
     straight = [i for i, turn in enumerate(turns) if abs(turn) <= tolerance]
@@ -132,7 +137,9 @@ def _regular(plan: Plan, turn: float, pallet: Polygon | None, faults: Faults) ->
     sizes: dict[str, float] = {}
     if plan.across_flats:
         if count == 3:
-            faults.add(("plan", "across_flats"), "a triangle has no opposite faces; give face_width or face_distance")
+            faults.add(
+                ("plan", "across_flats"), "a triangle has no opposite faces; give face_width or face_distance"
+            )
         sizes["across_flats"] = 0.5 * plan.across_flats.si
     if plan.face_width:
         sizes["face_width"] = 0.5 * plan.face_width.si / tan(pi / count)
@@ -148,9 +155,12 @@ def _regular(plan: Plan, turn: float, pallet: Polygon | None, faults: Faults) ->
         if not sizes and plan.stand_off is not None:
             return None
         faults.add(
-            ("plan",), "give one size of the plan" if not sizes else f"gives its size {len(sizes)} times ({', '.join(sizes)}); keep one",
+            ("plan",),
+            "give one size of the plan"
+            if not sizes
+            else f"gives its size {len(sizes)} times ({', '.join(sizes)}); keep one",
             allowed="across_flats, face_width, face_distance or stand_off",
-        )  # fmt: skip
+        )
         return None
     distance = next(iter(sizes.values()))
     if distance <= 0.0:
@@ -177,7 +187,12 @@ def _slab(plan: Plan, turn: float, pallet: Polygon | None, faults: Faults) -> li
         faults.add(("plan", "stand_off"), "leaves no column: the faces meet inside the pallet")
         return None
     wide = 0.5 * plan.width.si
-    return [Side(0.0, half, None), Side(0.5 * pi, wide, None, True), Side(pi, half, None), Side(1.5 * pi, wide, None, True)]
+    return [
+        Side(0.0, half, None),
+        Side(0.5 * pi, wide, None, is_end=True),
+        Side(pi, half, None),
+        Side(1.5 * pi, wide, None, is_end=True),
+    ]
 
 
 def _polygon(plan: Plan, faults: Faults) -> list[Side] | None:
@@ -206,11 +221,16 @@ def _polygon(plan: Plan, faults: Faults) -> list[Side] | None:
     return [Side(first + (side.angle - first) % (2.0 * pi), side.distance, None) for side in sides]
 
 
-def _beyond_pallet(stand_off: Typed, angles: list[float], pallet: Polygon | None, faults: Faults) -> float | None:
+def _beyond_pallet(
+    stand_off: Typed, angles: list[float], pallet: Polygon | None, faults: Faults
+) -> float | None:
     if pallet is None:
-        faults.add(("plan", "stand_off"), "needs the plan of a pallet to stand off from; state the pallet and its outline")
+        faults.add(
+            ("plan", "stand_off"),
+            "needs the plan of a pallet to stand off from; state the pallet and its outline",
+        )
         return None
-    return max(support(pallet, None, angle) or 0.0 for angle in angles) + stand_off.si
+    return float(max(support(pallet, None, angle) or 0.0 for angle in angles) + stand_off.si)
 
 
 def _refuse(plan: Plan, keys: tuple[str, ...], faults: Faults) -> None:
@@ -226,8 +246,9 @@ def _with_walls(sides: list[Side], body: Body | None, faults: Faults) -> tuple[S
         if len(body.plates) != len(sides):
             faults.add(("body", "plates"), f"lists {len(body.plates)} thicknesses for {len(sides)} faces")
             return None
-        return tuple(Side(s.angle, s.distance, t.si, s.is_end) for s, t in zip(sides, body.plates, strict=True))
+        return tuple(
+            Side(s.angle, s.distance, t.si, s.is_end) for s, t in zip(sides, body.plates, strict=True)
+        )
     plate = body.plate.si if body.plate else None
     end = body.end_plate.si if body.end_plate else plate
     return tuple(Side(s.angle, s.distance, end if s.is_end else plate, s.is_end) for s in sides)
-

@@ -14,7 +14,7 @@ from orthostat.document.reading import KeyPath
 from orthostat.meaning.faults import Faults
 from orthostat.meaning.names import Names
 from orthostat.meaning.plan import convex_polygon
-from orthostat.meaning.values import ends, places, point, si
+from orthostat.meaning.values import places, point, si
 from orthostat.model.bodies import Body, Disc, Face, Point2, Polygon, Prism, Role
 from orthostat.model.stations import Cut, CutMaterial, Dowel, Screw, Station
 
@@ -61,7 +61,9 @@ def stations_of(stated: tuple[documents.Station, ...], stage: Stage) -> tuple[St
     for index, station in enumerate(stated):
         path: KeyPath = ("stations", index)
         if station.name in seen:
-            stage.faults.add((*path, "name"), f"stations[{seen[station.name]}] has this name already", f"`{station.name}`")
+            stage.faults.add(
+                (*path, "name"), f"stations[{seen[station.name]}] has this name already", f"`{station.name}`"
+            )
         seen.setdefault(station.name, index)
         fixture = _fixture(station, path, stage)
         spots = places(station)
@@ -88,10 +90,12 @@ def _fixture(station: documents.Station, path: KeyPath, stage: Stage) -> documen
         stage.faults.unknown_name((*path, "fixture"), "fixture", station.fixture, stage.fixtures)
         return station
     return documents.Fixture(
-        bodies=start.bodies + station.bodies, screws=start.screws + station.screws,
-        dowels=start.dowels + station.dowels, cuts=start.cuts + station.cuts,
+        bodies=start.bodies + station.bodies,
+        screws=start.screws + station.screws,
+        dowels=start.dowels + station.dowels,
+        cuts=start.cuts + station.cuts,
         friction=station.friction or start.friction,
-    )  # fmt: skip
+    )
 
 
 def _one(
@@ -104,27 +108,43 @@ def _one(
         if (body := _body(solid, i, name, face, frame, origin, (*path, "bodies", i), stage)) is not None
     )
     return Station(
-        name=name, path=f"stations[{path[1]}]", face=face.number, origin=origin, bodies=bodies,
+        name=name,
+        path=f"stations[{path[1]}]",
+        face=face.number,
+        origin=origin,
+        bodies=bodies,
         footprint=_footprint(bodies),
         screws=tuple(
-            Screw((origin[0] + u, origin[1] + v), screws.thread, screws.grade, si(screws.engagement),
-                  si(screws.torque), si(screws.preload), si(screws.friction))  # type: ignore[arg-type]  # plain floats
+            Screw(
+                (origin[0] + u, origin[1] + v),
+                screws.thread,
+                screws.grade,
+                si(screws.engagement),
+                si(screws.torque),
+                si(screws.preload),
+                si(screws.friction),
+            )
             for i, screws in enumerate(fixture.screws)
             for u, v in _screw_places(screws, (*path, "screws", i), stage)
         ),
         dowels=tuple(
-            Dowel((origin[0] + u, origin[1] + v), dowels.diameter.si, dowels.fit, dowels.relieved,
-                  si(dowels.engagement))  # type: ignore[arg-type]  # plain floats
+            Dowel(
+                (origin[0] + u, origin[1] + v),
+                dowels.diameter.si,
+                dowels.fit,
+                dowels.relieved,
+                si(dowels.engagement),
+            )
             for dowels in fixture.dowels
             for u, v in places(dowels)
         ),
-        friction=si(fixture.friction),  # type: ignore[arg-type]  # plain floats
+        friction=si(fixture.friction),
         cuts=tuple(
             cut
             for i, stated in enumerate(fixture.cuts)
             if (cut := _cut(stated, i, name, face, origin, (*path, "cuts", i), stage)) is not None
         ),
-    )  # fmt: skip
+    )
 
 
 def _screw_places(screws: documents.Screws, path: KeyPath, stage: Stage) -> tuple[Point2, ...]:
@@ -134,27 +154,48 @@ def _screw_places(screws: documents.Screws, path: KeyPath, stage: Stage) -> tupl
 
 
 def _body(
-    solid: documents.Solid, index: int, station: str, face: Face, frame: Frame, origin: Point2,
-    path: KeyPath, stage: Stage,
-) -> Body | None:  # fmt: skip
+    solid: documents.Solid,
+    index: int,
+    station: str,
+    face: Face,
+    frame: Frame,
+    origin: Point2,
+    path: KeyPath,
+    stage: Stage,
+) -> Body | None:
     at = point(solid.at)
     u, v = origin[0] + at[0], origin[1] + at[1]
     foot = solid.stands_at.si if solid.stands_at else 0.0
     shapes = [shape for shape in (solid.box, solid.cylinder, solid.prism) if shape is not None]
     if len(shapes) != 1:
-        stage.faults.add(path, "give one shape" if not shapes else "gives its shape twice; keep one", allowed="box, cylinder or prism")
+        stage.faults.add(
+            path,
+            "give one shape" if not shapes else "gives its shape twice; keep one",
+            allowed="box, cylinder or prism",
+        )
         return None
     if foot < -1e-6:
-        stage.faults.add((*path, "stands_at"), "puts the body inside the column; a station stands on its face", f"`{solid.stands_at.text if solid.stands_at else ''}`")
+        stage.faults.add(
+            (*path, "stands_at"),
+            "puts the body inside the column; a station stands on its face",
+            f"`{solid.stands_at.text if solid.stands_at else ''}`",
+        )
         return None
     prism = _prism(solid, u, v, foot, frame, path, stage)
     if prism is None:
         return None
     name = f"{solid.name or solid.what} of {station}"
     return Body(
-        name, Role(solid.what), (prism,), (), stage.names.material(solid.material, (*path, "material")),
-        si(solid.mass), face.number, station, f"stations[{path[1]}].bodies[{index}]",
-    )  # type: ignore[arg-type]  # plain floats  # fmt: skip
+        name,
+        Role(solid.what),
+        (prism,),
+        (),
+        stage.names.material(solid.material, (*path, "material")),
+        si(solid.mass),
+        face.number,
+        station,
+        f"stations[{path[1]}].bodies[{index}]",
+    )
 
 
 def _prism(
@@ -166,18 +207,27 @@ def _prism(
     if solid.prism is not None:
         points = [(u + p[0].si, v + p[1].si) for p in solid.prism.points]
         outline = convex_polygon(points, (*path, "prism", "points"), stage.faults)
-        return None if outline is None else Prism(outline, Metre(foot), Metre(foot + solid.prism.depth.si), frame)
+        return (
+            None
+            if outline is None
+            else Prism(outline, Metre(foot), Metre(foot + solid.prism.depth.si), frame)
+        )
     shape = solid.cylinder
-    assert shape is not None  # one of the three, checked by the caller
+    if shape is None:
+        return None
     radius, length = 0.5 * shape.diameter.si, shape.length.si
     if shape.along == "w":
         return Prism(Disc((u, v), Metre(radius)), Metre(foot), Metre(foot + length), frame)
     # Lying down: swept along u or v, its lowest line at `foot`.
     if shape.along == "u":
         lying = Frame(frame.origin, frame.second, frame.third, frame.first)
-        return Prism(Disc((v, foot + radius), Metre(radius)), Metre(u - 0.5 * length), Metre(u + 0.5 * length), lying)
+        return Prism(
+            Disc((v, foot + radius), Metre(radius)), Metre(u - 0.5 * length), Metre(u + 0.5 * length), lying
+        )
     lying = Frame(frame.origin, frame.third, frame.first, frame.second)
-    return Prism(Disc((foot + radius, u), Metre(radius)), Metre(v - 0.5 * length), Metre(v + 0.5 * length), lying)
+    return Prism(
+        Disc((foot + radius, u), Metre(radius)), Metre(v - 0.5 * length), Metre(v + 0.5 * length), lying
+    )
 
 
 def _box(u: float, v: float, across: float, up: float) -> Polygon:
@@ -234,18 +284,28 @@ def _cut(
     speed, feed = stated.speed, stated.feed
     top = w0 + stated.top.si
     return Cut(
-        name=f"{stated.name or stated.kind} of {station}", path=f"stations[{path[1]}].cuts[{index}]",
-        kind=stated.kind, tool=stated.tool, turn=Radian(turn), places=spots, region=region, top=Metre(top),
+        name=f"{stated.name or stated.kind} of {station}",
+        path=f"stations[{path[1]}].cuts[{index}]",
+        kind=stated.kind,
+        tool=stated.tool,
+        turn=Radian(turn),
+        places=spots,
+        region=region,
+        top=Metre(top),
         bottom=Metre(top - stated.depth.si),
         spindle_speed=speed.si if speed and speed.kind == "rotation speed" else None,
         cutting_speed=speed.si if speed and speed.kind == "speed" else None,
         feed_per_tooth=feed.si if feed and feed.kind == "feed per tooth" else None,
         feed_per_turn=feed.si if feed and feed.kind == "feed per turn" else None,
         feed_rate=feed.si if feed and feed.kind == "feed rate" else None,
-        width=si(stated.width), pass_depth=si(stated.pass_depth), start_diameter=si(stated.start_diameter),
-        material=_cut_material(stated.material, (*path, "material"), stage), tolerance=si(stated.tolerance),
-        through=stated.through, feed_direction=si(stated.feed_direction),
-    )  # type: ignore[arg-type]  # plain floats for unit NewTypes  # fmt: skip
+        width=si(stated.width),
+        pass_depth=si(stated.pass_depth),
+        start_diameter=si(stated.start_diameter),
+        material=_cut_material(stated.material, (*path, "material"), stage),
+        tolerance=si(stated.tolerance),
+        through=stated.through,
+        feed_direction=si(stated.feed_direction),
+    )
 
 
 def _region(stated: documents.Cut, shift: Point2, path: KeyPath, faults: Faults) -> Polygon | None:
@@ -256,16 +316,17 @@ def _region(stated: documents.Cut, shift: Point2, path: KeyPath, faults: Faults)
     if region.points is not None:
         if region.u is not None or region.v is not None:
             faults.add(where, "gives both points and ranges; keep one")
-        return convex_polygon([(shift[0] + p[0].si, shift[1] + p[1].si) for p in region.points], where, faults)
+        return convex_polygon(
+            [(shift[0] + p[0].si, shift[1] + p[1].si) for p in region.points], where, faults
+        )
     if region.u is None or region.v is None:
         faults.add(where, "needs both u and v, or points")
         return None
-    (u_low, u_high), (v_low, v_high) = ends(region.u), ends(region.v)
-    assert None not in (u_low, u_high, v_low, v_high)  # stated just above
-    if u_low >= u_high or v_low >= v_high:  # type: ignore[operator]  # not None, asserted
+    a, b = (shift[0] + end.si for end in region.u)
+    c, d = (shift[1] + end.si for end in region.v)
+    if a >= b or c >= d:
         faults.add(where, "is the wrong way round; write the lower end first")
         return None
-    a, b, c, d = shift[0] + u_low, shift[0] + u_high, shift[1] + v_low, shift[1] + v_high  # type: ignore[operator]
     return Polygon(((a, c), (b, c), (b, d), (a, d)))
 
 
@@ -274,7 +335,7 @@ def _cut_material(name: str | None, path: KeyPath, stage: Stage) -> CutMaterial 
         return None
     own = stage.names.shop.cut_materials.get(name)
     if own is not None:
-        return CutMaterial(name, own.kc11.si, own.mc.si, own.source or "shop")  # type: ignore[arg-type]  # plain floats
+        return CutMaterial(name, own.kc11.si, own.mc.si, own.source or "shop")
     try:
         return catalogue.cut_material(name)
     except catalogue.UnknownRow:

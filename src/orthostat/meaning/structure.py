@@ -48,7 +48,8 @@ class Structure:
 
     def cut(self, prism: Prism, roles: Iterable[Role]) -> None:
         """Cut `prism` (vertical, own plan) out of every body of these roles whose pieces hold it,
-        over the heights they share."""
+        over the heights they share.
+        """
         wanted = set(roles)
         for index, body in enumerate(self.bodies):
             if body.role not in wanted:
@@ -72,10 +73,14 @@ def levels(column: documents.Column, foot: float) -> Heights:
     wall_top = lid_bottom if lid and lid.fit == "across" else top
     floor = column.body.floor.si if column.body and column.body.floor else 0.0
     roof = column.body.roof.si if column.body and column.body.roof else 0.0
-    return Heights(foot, wall_bottom, wall_top, top, max(base_top, wall_bottom + floor), min(lid_bottom, wall_top - roof))
+    return Heights(
+        foot, wall_bottom, wall_top, top, max(base_top, wall_bottom + floor), min(lid_bottom, wall_top - roof)
+    )
 
 
-def structure_of(column: documents.Column, sides: tuple[Side, ...], foot: float, names: Names) -> Structure | None:
+def structure_of(
+    column: documents.Column, sides: tuple[Side, ...], foot: float, names: Names
+) -> Structure | None:
     """Plates, casting or solid, base plate, lid, cleats and fill; `None` when they can't be laid out."""
     faults = names.faults
     outer = outer_outline(sides)
@@ -90,7 +95,9 @@ def structure_of(column: documents.Column, sides: tuple[Side, ...], foot: float,
     if column.body and column.body.kind != "solid" and all(side.wall for side in sides):
         inner = inner_outline(sides)
         if inner is None:
-            faults.add(("body",), "has walls that meet in the middle; make the plates thinner or the column wider")
+            faults.add(
+                ("body",), "has walls that meet in the middle; make the plates thinner or the column wider"
+            )
             return None
     made = Structure(sides, outer, inner, heights)
     made.bodies += _walls(column, made, names)
@@ -117,7 +124,10 @@ def end_outline(
         return Polygon(points)
     outline, radius = outline_polygon(plate, path, names.faults)
     if radius is not None:
-        names.faults.add((*path, "diameter"), "round end plates are not supported; give width and depth, points or overhang")
+        names.faults.add(
+            (*path, "diameter"),
+            "round end plates are not supported; give width and depth, points or overhang",
+        )
     if outline is not None:
         if plate.overhang is not None:
             names.faults.add((*path, "overhang"), "does not go with an outline of its own; keep one")
@@ -140,10 +150,16 @@ def _walls(column: documents.Column, made: Structure, names: Names) -> list[Body
     pieces = plate_outlines(made.sides, "mitred" if body.kind == "cored" else body.corners)
     if body.kind != "cored":
         return [
-            Body(f"{'end plate' if side.is_end else 'plate'} {k}", Role.PLATE, (Prism(Polygon(piece), low, high),),
-                 material=material, face=k, path="body")
+            Body(
+                f"{'end plate' if side.is_end else 'plate'} {k}",
+                Role.PLATE,
+                (Prism(Polygon(piece), low, high),),
+                material=material,
+                face=k,
+                path="body",
+            )
             for k, (side, piece) in enumerate(zip(made.sides, pieces, strict=True), 1)
-        ]  # fmt: skip
+        ]
     walls = [Prism(Polygon(piece), low, high) for piece in pieces]
     cavity = Polygon(made.inner)
     if heights.cavity_bottom > heights.wall_bottom:
@@ -162,10 +178,18 @@ def _end_plate(
     if outline is None:
         return
     foot, top = made.heights.foot, made.heights.top
-    low, high = (foot, foot + plate.thickness.si) if role is Role.BASE_PLATE else (top - plate.thickness.si, top)
+    low, high = (
+        (foot, foot + plate.thickness.si) if role is Role.BASE_PLATE else (top - plate.thickness.si, top)
+    )
     material = names.material(plate.material, (*path, "material"))
     made.bodies.append(
-        Body(name, role, (Prism(outline, Metre(low), Metre(high)),), material=material, path=path[0] if isinstance(path[0], str) else "")
+        Body(
+            name,
+            role,
+            (Prism(outline, Metre(low), Metre(high)),),
+            material=material,
+            path=path[0] if isinstance(path[0], str) else "",
+        )
     )
 
 
@@ -174,23 +198,20 @@ def _lip(lid: documents.Lid | None, made: Structure, names: Names) -> None:
         return
     lip = lid.lip
     if made.inner is None or lid.fit == "between":
-        names.faults.add(("lid", "lip"), "has no cavity to register in; a lip needs plates and a lid that lies across them")
+        names.faults.add(
+            ("lid", "lip"), "has no cavity to register in; a lip needs plates and a lid that lies across them"
+        )
         return
     high = made.heights.cavity_top
     low = high - lip.depth.si
     if low <= made.heights.cavity_bottom:
-        names.faults.add(("lid", "lip", "depth"), "reaches to the bottom of the cavity", f"`{lip.depth.text}`")
+        names.faults.add(
+            ("lid", "lip", "depth"), "reaches to the bottom of the cavity", f"`{lip.depth.text}`"
+        )
         return
     gap = lip.clearance.si if lip.clearance else 0.0
-    try:
-        if lip.width is None:
-            plug = offset_outline(made.sides, [-(side.wall or 0.0) - gap for side in made.sides])
-            if plug is None:
-                raise ValueError
-            pieces = [plug]
-        else:
-            pieces = ring_outlines(made.sides, -gap, -gap - lip.width.si)
-    except ValueError:
+    pieces = _lip_pieces(lip, gap, made.sides)
+    if pieces is None:
         names.faults.add(("lid", "lip"), "does not fit the cavity; make it narrower")
         return
     for index, body in enumerate(made.bodies):
@@ -199,6 +220,16 @@ def _lip(lid: documents.Lid | None, made: Structure, names: Names) -> None:
             made.bodies[index] = replace(body, adds=(*body.adds, *prisms))
     if lip.width is None:
         made.heights.cavity_top = low
+
+
+def _lip_pieces(lip: documents.Lip, gap: float, sides: tuple[Side, ...]) -> list[Outline] | None:
+    if lip.width is None:
+        plug = offset_outline(sides, [-(side.wall or 0.0) - gap for side in sides])
+        return None if plug is None else [plug]
+    try:
+        return ring_outlines(sides, -gap, -gap - lip.width.si)
+    except ValueError:
+        return None
 
 
 def _fill(column: documents.Column, made: Structure, names: Names) -> None:
@@ -245,7 +276,9 @@ def centre_of(section: Disc | Polygon) -> Point2:
 def placed(body: Body, turn: float, shift: Point2) -> Body:
     """A body of the own plan after the column is turned and set down (vertical prisms only)."""
     return replace(
-        body, adds=tuple(_placed(p, turn, shift) for p in body.adds), cuts=tuple(_placed(p, turn, shift) for p in body.cuts)
+        body,
+        adds=tuple(_placed(p, turn, shift) for p in body.adds),
+        cuts=tuple(_placed(p, turn, shift) for p in body.cuts),
     )
 
 

@@ -3,31 +3,26 @@
 from __future__ import annotations
 
 from math import cos, radians, sin
-from typing import TypeVar, overload
+from typing import Any
 
+from orthostat.base.dimensions import Metre
 from orthostat.document.parts import Placed, QuotedPrice
 from orthostat.document.quantities import Typed
 from orthostat.model.bodies import Point2
 from orthostat.model.prices import Price
 
-Number = TypeVar("Number", bound=float)
 
-
-@overload
-def si(typed: Typed) -> float: ...
-@overload
-def si(typed: Typed | None) -> float | None: ...
-def si(typed: Typed | None) -> float | None:
-    """The SI value of a quantity that may be left out."""
+def si(typed: Typed | None) -> Any:
+    """The SI value of a quantity that may be left out: a float of the field's unit type, or `None`."""
     return None if typed is None else typed.si
 
 
-def ends(span: tuple[Typed, ...] | None) -> tuple[float | None, float | None]:
+def ends(span: tuple[Typed, ...] | None) -> tuple[Metre | None, Metre | None]:
     """Both ends of a range in SI; a single length is shared equally about zero."""
     if span is None:
         return None, None
     if len(span) == 1:
-        return -0.5 * span[0].si, 0.5 * span[0].si
+        return Metre(-0.5 * span[0].si), Metre(0.5 * span[0].si)
     return span[0].si, span[1].si
 
 

@@ -21,7 +21,9 @@ def outer_outline(sides: Sequence[Side]) -> Outline | None:
 
 def offset_outline(sides: Sequence[Side], offsets: Sequence[float]) -> Outline | None:
     """The plan with each side moved outward by its offset [m]; `None` when nothing is left."""
-    return corners([(side.angle, side.distance + offset) for side, offset in zip(sides, offsets, strict=True)])
+    return corners(
+        [(side.angle, side.distance + offset) for side, offset in zip(sides, offsets, strict=True)]
+    )
 
 
 def inner_outline(sides: Sequence[Side]) -> Outline | None:
@@ -93,4 +95,4 @@ def contains(outline: Outline, at: Point2, margin: float = 0.0) -> bool:
         length = ((bx - ax) ** 2 + (bz - az) ** 2) ** 0.5
         if length > 0.0:
             distances.append(((bx - ax) * (at[1] - az) - (bz - az) * (at[0] - ax)) / length)
-    return min(distances) >= margin or max(distances) <= -margin
+    return bool(min(distances) >= margin or max(distances) <= -margin)

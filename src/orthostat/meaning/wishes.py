@@ -16,15 +16,29 @@ def limits_of(shop: Shop) -> Limits:
     plain: dict[str, Any] = {
         key: si(getattr(stated, key))
         for key in (
-            "hand_lift", "transport_tilt", "hole_tolerance", "slip_steady", "slip_reversing", "lift", "pin_shift",
-            "strength", "deflection", "temperature_change", "least_frequency",
+            "hand_lift",
+            "transport_tilt",
+            "hole_tolerance",
+            "slip_steady",
+            "slip_reversing",
+            "lift",
+            "pin_shift",
+            "strength",
+            "deflection",
+            "temperature_change",
+            "least_frequency",
         )
-    }  # fmt: skip
+    }
     if shop.margins.wanted is not None:
         plain["margin"] = Ratio(shop.margins.wanted.si)
     return Limits(
         margins=tuple(sorted((slug, share.si) for slug, share in shop.margins.findings.items())),
-        coolant=stated.coolant, clearance_radial=si(clear.radial), clearance_axial=si(clear.axial),
-        chord=si(clear.chord), room=si(room.temperature), room_low=si(room.coldest),
-        room_high=si(room.warmest), **plain,
-    )  # type: ignore[arg-type]  # plain floats for unit NewTypes  # fmt: skip
+        coolant=stated.coolant,
+        clearance_radial=si(clear.radial),
+        clearance_axial=si(clear.axial),
+        chord=si(clear.chord),
+        room=si(room.temperature),
+        room_low=si(room.coldest),
+        room_high=si(room.warmest),
+        **plain,
+    )

@@ -9,7 +9,6 @@ from orthostat.model.bodies import Body, Face, Point2, Polygon
 from orthostat.model.machine import Machine, Platform
 from orthostat.model.materials import Material
 from orthostat.model.pouring import Pour
-from orthostat.model.pouring import Pour
 from orthostat.model.stations import FacePattern, Station
 from orthostat.model.tools import Tool
 
@@ -165,5 +164,3 @@ class Column:
     """Least friction between the column and what it stands on, where stated."""
     pour: Pour | None = None
     """How the fill is cast; `None` where there is no fill."""
-    pour: Pour | None = None
-    """How the fill is cast; `None` where the document says nothing of it."""

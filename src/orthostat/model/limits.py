@@ -6,12 +6,15 @@ from dataclasses import dataclass
 
 from orthostat.base.dimensions import Hertz, Kelvin, KelvinDifference, Kilogram, Metre, Radian, Ratio
 
+DEFAULT_MARGIN = Ratio(0.05)
+"""Below this share of its limit a finding is tight, where the shop wants no other margin."""
+
 
 @dataclass(frozen=True, slots=True)
 class Limits:
     """Wanted margins, limits, clearances and the shop's air."""
 
-    margin: Ratio = Ratio(0.05)
+    margin: Ratio = DEFAULT_MARGIN
     """Margin below which a finding is tight (the shop's `margins.wanted`)."""
     margins: tuple[tuple[str, float], ...] = ()
     """(slug, margin) where one finding wants another."""

@@ -69,7 +69,8 @@ class Magazine:
 @dataclass(frozen=True, slots=True)
 class Machine:
     """A horizontal machining centre. Positions are of the spindle axis and nose against the B axis
-    and the pallet top; every limit may be `None` (not stated)."""
+    and the pallet top; every limit may be `None` (not stated).
+    """
 
     name: str
     path: str

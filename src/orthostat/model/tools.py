@@ -45,7 +45,8 @@ class Step:
 @dataclass(frozen=True, slots=True)
 class Tool:
     """A tool assembly. `flat_radius` is what cuts flat in the tip plane; `largest_radius` the
-    widest of the cutting part (they differ for a 45° or round-insert cutter)."""
+    widest of the cutting part (they differ for a 45° or round-insert cutter).
+    """
 
     name: str
     path: str

@@ -17,9 +17,13 @@ def findings_table(findings: Iterable[Finding], system: System, caption: str) ->
     """One row a finding, worst first: verdict, question, value, limit, margin."""
     ordered = sorted(findings, key=lambda finding: WORST_FIRST.index(finding.verdict))
     columns = (
-        Column("verdict"), Column("question"), Column("finding"), Column("value", numeric=True),
-        Column("limit", numeric=True), Column("margin", numeric=True),
-    )  # fmt: skip
+        Column("verdict"),
+        Column("question"),
+        Column("finding"),
+        Column("value", numeric=True),
+        Column("limit", numeric=True),
+        Column("margin", numeric=True),
+    )
     return Table(caption, columns, tuple(_row(finding, system) for finding in ordered))
 
 
@@ -32,7 +36,14 @@ def _row(finding: Finding, system: System) -> tuple[Cell, ...]:
         return (VerdictMark(row.verdict.value), f"{question} {row.why}", finding.slug, "–", "–", "–")
     value, limit = show_pair(row.value, row.limit, finding.rule.kind, system)
     sign = "≤" if finding.rule.sense is Sense.AT_MOST else "≥"
-    return (VerdictMark(row.verdict.value), question, finding.slug, value, f"{sign} {limit}", show(row.margin, "share"))
+    return (
+        VerdictMark(row.verdict.value),
+        question,
+        finding.slug,
+        value,
+        f"{sign} {limit}",
+        show(row.margin, "share"),
+    )
 
 
 def reasons(finding: Finding, system: System) -> list[str]:
@@ -99,9 +110,14 @@ def rules_table(rules: Iterable[Rule]) -> Table:
 
 def summary(findings: Iterable[Finding]) -> str:
     """How many of each verdict, worst first: `1 fails, 2 unknown, 12 hold`."""
-    counts = {verdict: 0 for verdict in WORST_FIRST}
+    counts = dict.fromkeys(WORST_FIRST, 0)
     for finding in findings:
         counts[finding.verdict] += 1
-    words = {Verdict.FAILS: ("fails", "fail"), Verdict.UNKNOWN: ("unknown",) * 2, Verdict.TIGHT: ("is tight", "are tight"), Verdict.HOLDS: ("holds", "hold")}
+    words = {
+        Verdict.FAILS: ("fails", "fail"),
+        Verdict.UNKNOWN: ("unknown",) * 2,
+        Verdict.TIGHT: ("is tight", "are tight"),
+        Verdict.HOLDS: ("holds", "hold"),
+    }
     said = [f"{n} {words[verdict][n != 1]}" for verdict, n in counts.items() if n]
     return ", ".join(said) or "no findings"

@@ -13,10 +13,15 @@ from orthostat.validation import Outcome
 def outcomes_table(outcomes: Sequence[Outcome]) -> list[Table]:
     """One table a subject, each row a published value."""
     columns = (
-        Column("verdict"), Column("quantity"), Column("source"), Column("expected", numeric=True),
-        Column("computed", numeric=True), Column("deviation", numeric=True), Column("tolerance", numeric=True),
+        Column("verdict"),
+        Column("quantity"),
+        Column("source"),
+        Column("expected", numeric=True),
+        Column("computed", numeric=True),
+        Column("deviation", numeric=True),
+        Column("tolerance", numeric=True),
         Column("unit"),
-    )  # fmt: skip
+    )
     tables = []
     ordered = sorted(outcomes, key=lambda outcome: outcome.case.subject)
     for subject, group in groupby(ordered, key=lambda outcome: outcome.case.subject):
@@ -39,19 +44,31 @@ def _row(outcome: Outcome) -> tuple[Cell, ...]:
     computed = f"needs {case.needs}" if outcome.computed is None else f"{outcome.computed:.6g}"
     deviation = "–" if outcome.deviation is None else f"{outcome.deviation:.2g}"
     return (
-        VerdictMark(verdict), case.name, case.source, f"{case.expected:.6g}", computed, deviation,
-        f"± {case.tolerance:.2g}", case.unit,
-    )  # fmt: skip
+        VerdictMark(verdict),
+        case.name,
+        case.source,
+        f"{case.expected:.6g}",
+        computed,
+        deviation,
+        f"± {case.tolerance:.2g}",
+        case.unit,
+    )
 
 
 def outcomes_data(outcomes: Iterable[Outcome]) -> list[dict[str, Any]]:
     """The same rows for programs."""
     return [
         {
-            "subject": outcome.case.subject, "quantity": outcome.case.name, "source": outcome.case.source,
-            "expected": outcome.case.expected, "computed": outcome.computed, "deviation": outcome.deviation,
-            "tolerance": outcome.case.tolerance, "unit": outcome.case.unit, "reason": outcome.case.reason,
+            "subject": outcome.case.subject,
+            "quantity": outcome.case.name,
+            "source": outcome.case.source,
+            "expected": outcome.case.expected,
+            "computed": outcome.computed,
+            "deviation": outcome.deviation,
+            "tolerance": outcome.case.tolerance,
+            "unit": outcome.case.unit,
+            "reason": outcome.case.reason,
             "inside": outcome.inside,
         }
         for outcome in outcomes
-    ]  # fmt: skip
+    ]
