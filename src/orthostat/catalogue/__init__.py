@@ -8,12 +8,15 @@ An unknown name raises `UnknownRow`, which carries the nearest valid names.
 from orthostat.catalogue.bibliography import reference, references
 from orthostat.catalogue.cutting import CutMaterialRow, cut_material
 from orthostat.catalogue.fasteners import (
+    Dowel,
     Head,
     Nut,
     PropertyClass,
     StrengthBand,
     Thread,
     Washer,
+    dowel,
+    dowel_of,
     head,
     nut,
     property_class,
@@ -42,6 +45,7 @@ from orthostat.catalogue.tables import Table, UnknownRow
 __all__ = [
     "CutMaterialRow",
     "Deviations",
+    "Dowel",
     "Embedding",
     "Fit",
     "Friction",
@@ -62,6 +66,8 @@ __all__ = [
     "Washer",
     "cut_material",
     "deviations",
+    "dowel",
+    "dowel_of",
     "embedding",
     "fit",
     "friction",

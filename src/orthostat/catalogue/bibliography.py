@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import difflib
 import tomllib
 from collections.abc import Mapping
 from functools import cache
-from importlib import resources
 from types import MappingProxyType
 
 from orthostat.base.references import COMMON_PRACTICE, FROM_MEMORY, Reference, reference_key
 from orthostat.catalogue.rows import ESTIMATE
-from orthostat.catalogue.tables import UnknownRow
+from orthostat.catalogue.tables import ROOM, UnknownRow
 
 NO_WORK = (COMMON_PRACTICE, FROM_MEMORY, ESTIMATE)
 """What stands for a source where there is none, said as it is."""
@@ -20,7 +18,7 @@ NO_WORK = (COMMON_PRACTICE, FROM_MEMORY, ESTIMATE)
 @cache
 def references() -> Mapping[str, Reference]:
     """Every work cited by the catalogue, the formulas and the validation cases, by key."""
-    text = resources.files("orthostat.catalogue").joinpath("references.toml").read_text("utf-8")
+    text = (ROOM / "references.toml").read_text("utf-8")
     return MappingProxyType({key: Reference(key=key, **row) for key, row in tomllib.loads(text).items()})
 
 
@@ -37,5 +35,7 @@ def reference(source: str) -> Reference:
     try:
         return references()[key]
     except KeyError:
+        import difflib  # only when a key was wrong: it would cost every start some milliseconds
+
         nearest = tuple(difflib.get_close_matches(key, references(), n=3))
         raise UnknownRow("references", key, nearest) from None

@@ -1,10 +1,10 @@
-"""Threads, strength classes, nuts, heads and washers."""
+"""Threads, strength classes, nuts, heads, washers and dowel pins."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from orthostat.base.dimensions import Metre, Pascal, SquareMetre
+from orthostat.base.dimensions import Metre, Newton, Pascal, SquareMetre
 from orthostat.catalogue.rows import Row
 from orthostat.catalogue.tables import Table, UnknownRow
 from orthostat.formulas import threads as formulas
@@ -117,11 +117,25 @@ class Washer(Row):
     """As the standard writes it, such as `200 HV`."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dowel(Row):
+    """A hardened, ground dowel pin of alloy steel, standard series."""
+
+    system: str
+    diameter: Metre
+    """Nominal."""
+    least_diameter: Metre
+    greatest_diameter: Metre
+    single_shear: Newton
+    """Least load that it bears in one shear plane before it breaks."""
+
+
 THREADS = Table("threads", Thread)
 PROPERTY_CLASSES = Table("property_classes", PropertyClass)
 NUTS = Table("nuts", Nut)
 HEADS = Table("heads", Head)
 WASHERS = Table("washers", Washer)
+DOWELS = Table("dowels", Dowel)
 
 
 def thread(designation: str) -> Thread:
@@ -171,3 +185,17 @@ def washers_for(designation: str) -> tuple[Washer, ...]:
         for row in WASHERS
         if abs(row.nominal - wanted.nominal) < 1e-7 and row.thread.startswith("M") == metric
     )
+
+
+def dowel(name: str) -> Dowel:
+    """A dowel pin such as `12 mm` or `1/2 in`; raises `UnknownRow`."""
+    return DOWELS.row(name)
+
+
+def dowel_of(diameter: Metre) -> Dowel:
+    """The dowel pin of that nominal diameter; raises `UnknownRow`."""
+    for row in DOWELS:
+        if abs(row.diameter - diameter) < 1e-6:
+            return row
+    near = sorted(DOWELS, key=lambda row: abs(row.diameter - diameter))[:3]
+    raise UnknownRow(DOWELS.name, f"{diameter * 1e3:g} mm", tuple(row.name for row in near))

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-import difflib
 import tomllib
 from collections.abc import Iterator, Mapping
 from functools import cached_property
-from importlib import resources
+from pathlib import Path
 from typing import Any, Generic
 
 from orthostat.catalogue.rows import AnyRow, RowRefused, build, check_units
+
+ROOM = Path(__file__).parent
+"""Where the table files lie."""
 
 
 class UnknownRow(KeyError):
@@ -52,7 +54,7 @@ class Table(Generic[AnyRow]):
     def _content(self) -> dict[str, Any]:
         text = self._text
         if text is None:
-            text = resources.files("orthostat.catalogue").joinpath(f"{self.name}.toml").read_text("utf-8")
+            text = (ROOM / f"{self.name}.toml").read_text("utf-8")
         content = tomllib.loads(text)
         if unknown := sorted(set(content) - {"units", "rows"}):
             raise RowRefused(f"{self.file}: unknown table {unknown[0]!r}; allowed: units, rows")
@@ -95,6 +97,8 @@ class Table(Generic[AnyRow]):
 
     def _nearest(self, name: str) -> tuple[str, ...]:
         """Up to three first names of rows that are spelt alike, most alike first, then in file order."""
+        import difflib  # only when a name was wrong: it would cost every start some milliseconds
+
         wanted = normal_form(name)
         alike = {key: difflib.SequenceMatcher(None, wanted, key).ratio() for key in self._keys}
         close = [key for key, ratio in alike.items() if ratio >= 0.5]

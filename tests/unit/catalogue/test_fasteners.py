@@ -5,6 +5,8 @@ import pytest
 from orthostat.base.dimensions import Metre
 from orthostat.catalogue import (
     UnknownRow,
+    dowel,
+    dowel_of,
     head,
     nut,
     property_class,
@@ -14,6 +16,7 @@ from orthostat.catalogue import (
     washers_for,
 )
 from orthostat.catalogue.fasteners import (
+    DOWELS,
     HEADS,
     NUTS,
     PROPERTY_CLASSES,
@@ -114,3 +117,13 @@ def test_heads_stand_wider_than_their_thread() -> None:
 def test_rows_are_made_once() -> None:
     assert thread("M12") is thread("m12x1.75")
     assert table("threads").row("M12") is thread("M12")
+
+
+def test_dowels_are_found_by_name_and_diameter_and_break_at_a_steady_stress() -> None:
+    assert dowel("12 mm") is dowel_of(Metre(0.012))
+    assert dowel("1/2 in").single_shear == pytest.approx(25_500 * 4.448, rel=1e-3)
+    with pytest.raises(UnknownRow, match="12 mm"):
+        dowel_of(Metre(0.0125))
+    for row in DOWELS:
+        assert row.diameter < row.least_diameter < row.greatest_diameter
+        assert row.single_shear / (0.7854 * row.diameter**2) == pytest.approx(0.97e9, rel=0.1), row.name
