@@ -148,6 +148,8 @@ class Environment:
             content = (self.root / name).read_bytes().replace(b"\r\n", b"\n")
         except OSError as error:
             raise CannotRun(f"{self.root / name} cannot be read: {error}") from error
+        if name == PROJECT:  # a folder that was moved keeps its libraries and is only linked again
+            content += str(self.root).encode("utf-8", "surrogateescape")
         return hashlib.sha256(content).hexdigest()
 
     def _recorded_steps(self) -> dict[str, str] | None:
@@ -171,7 +173,6 @@ class Environment:
             "python": sys.version,
             "base": sys.base_prefix,
             "platform": sysconfig.get_platform(),
-            "root": str(self.root),
         }
 
     def _runs_inside(self) -> bool:

@@ -30,7 +30,8 @@ def pip_install(python: Path, arguments: list[str], variables: dict[str, str]) -
         errors="replace",
     ) as process:
         for line in process.stdout or ():
-            last.append(line.rstrip())
+            if not line.startswith("Ignoring "):  # entries of the lock for other systems
+                last.append(line.rstrip())
             progress.heard(line)
     progress.close()
     if process.returncode != 0:

@@ -1,5 +1,6 @@
 """The import contracts hold, and would notice if they did not."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -16,6 +17,7 @@ def lint_imports(folder: Path, source: Path) -> subprocess.CompletedProcess[str]
     return subprocess.run(
         [sys.executable, "-c", program, "--no-cache"],
         cwd=folder,
+        env={**os.environ, "PYTHONUTF8": "1"},  # it draws with letters that some consoles lack
         capture_output=True,
         encoding="utf-8",
         check=False,
