@@ -119,14 +119,16 @@ def tools() -> tuple[Tool, ...]:
         ),
         Tool(
             "mill20", "tools.mill20", CutterKind.END_MILL,
-            (Step(Metre(0.010), Metre(0.0), Metre(0.038), True), Step(Metre(0.010), Metre(0.038), Metre(0.06)),
+            (Step(Metre(0.010), Metre(0.0), Metre(0.038), True),
+             Step(Metre(0.010), Metre(0.038), Metre(0.06)),
              Step(Metre(0.02), Metre(0.06), Metre(0.11)), holder(0.11)),
             Metre(0.17), Metre(0.010), Metre(0.010), Metre(0.038), 4, Radian(radians(90)),
             helix_angle=Radian(radians(38)), plunges=True, mass=Kilogram(2.1), number=2,
         ),
         Tool(
             "drill10", "tools.drill10", CutterKind.DRILL,
-            (Step(Metre(0.00511), Metre(0.0), Metre(0.05), True), Step(Metre(0.0125), Metre(0.05), Metre(0.10)),
+            (Step(Metre(0.00511), Metre(0.0), Metre(0.05), True),
+             Step(Metre(0.0125), Metre(0.05), Metre(0.10)),
              holder(0.10)),
             Metre(0.16), Metre(0.00511), Metre(0.00511), Metre(0.05), 2, point_angle=Radian(radians(140)),
             plunges=True, mass=Kilogram(1.8), number=3, mode_frequency=Hertz(1400.0),
@@ -465,7 +467,8 @@ def _column(
     ends: tuple[int, ...] = (),
 ) -> Column:
     held = pallet(turn=turn)
-    assert held.outline is not None and held.thickness is not None
+    assert held.outline is not None
+    assert held.thickness is not None
     platform = Body(
         "pallet", Role.PALLET, (Prism(held.outline, Metre(-held.thickness), Metre(0.0)),), (), IRON,
         path=held.path,

@@ -16,7 +16,10 @@ DASHES = (None, "6 3", "2 2", "8 3 2 3", "1 3", "10 4")
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A line through points in data units, named in the key above the chart; `dash` None takes the next pattern."""
+    """A line through points in data units, named in the key above the chart.
+
+    `dash` None takes the next pattern.
+    """
 
     name: str
     points: tuple[Point, ...]
@@ -27,7 +30,10 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """A horizontal or vertical limit with its words; `side` hatches what lies beyond (`above`, `below` or empty)."""
+    """A horizontal or vertical limit with its words.
+
+    `side` hatches what lies beyond (`above`, `below` or empty).
+    """
 
     at: float
     words: str

@@ -11,7 +11,8 @@ def sign(verdict: str, at: svg.Point, size: float = 9.0) -> svg.Element:
     if verdict == "holds":
         return svg.circle(at, r, fill=svg.BLUE, stroke=svg.BLUE)
     if verdict == "tight":
-        half = f"M{svg.number(x - r)} {svg.number(y)}A{svg.number(r)} {svg.number(r)} 0 0 0 {svg.number(x + r)} {svg.number(y)}Z"
+        left, right, level, round_ = (svg.number(each) for each in (x - r, x + r, y, r))
+        half = f"M{left} {level}A{round_} {round_} 0 0 0 {right} {level}Z"
         return svg.group(
             svg.circle(at, r, fill=svg.PAPER, stroke=svg.BLUE, width=1.25),
             svg.element("path", d=half, fill=svg.BLUE),
@@ -57,15 +58,15 @@ def dimension(
         svg.line(end, (b[0] + nx * over, b[1] + ny * over), stroke=svg.HAIRLINE, width=0.5),
         svg.line(a, b, stroke=stroke, width=0.5),
     ]
-    for p in (a, b):
-        parts.append(
-            svg.line(
-                (p[0] - (ux + nx) * tick, p[1] - (uy + ny) * tick),
-                (p[0] + (ux + nx) * tick, p[1] + (uy + ny) * tick),
-                stroke=stroke,
-                width=1.0,
-            )
+    parts += [
+        svg.line(
+            (p[0] - (ux + nx) * tick, p[1] - (uy + ny) * tick),
+            (p[0] + (ux + nx) * tick, p[1] + (uy + ny) * tick),
+            stroke=stroke,
+            width=1.0,
         )
+        for p in (a, b)
+    ]
     middle = ((a[0] + b[0]) / 2.0 + nx * over, (a[1] + b[1]) / 2.0 + ny * over)
     upright = abs(dy) > abs(dx)
     if upright:
