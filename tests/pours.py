@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from columns import square_filled
 from orthostat.base.dimensions import (
     CubicMetre,
     JoulePerKilogramKelvin,
@@ -34,7 +35,6 @@ from orthostat.model.pouring import (
     TubeStock,
 )
 from orthostat.model.prices import Price
-from tests.columns import square_filled
 
 GRANITE = Material(
     "granite", KilogramPerCubicMetre(2650.0), Pascal(55e9), Ratio(0.23), PerKelvin(8e-6),

@@ -8,7 +8,12 @@ from pathlib import Path
 
 from architecture.project import SOURCE, modules, packaging
 
-DISTRIBUTIONS = {"skfem": "scikit-fem", "tree_sitter": "tree-sitter", "tree_sitter_toml": "tree-sitter-toml"}
+DISTRIBUTIONS = {
+    "pydantic_core": "pydantic",
+    "skfem": "scikit-fem",
+    "tree_sitter": "tree-sitter",
+    "tree_sitter_toml": "tree-sitter-toml",
+}
 """Import names that differ from the name in `pyproject.toml`."""
 
 OWNERS = {
