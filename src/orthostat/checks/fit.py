@@ -90,7 +90,10 @@ def load(evaluation: Any) -> Answers:
     counted = "column, studs and all stations" + (
         ", with the pallet" if machine.load_includes_pallet else "; the pallet itself does not count"
     )
-    missing = tuple(dict.fromkeys(path for group in groups for path in group.missing))
+    unsaid = [path for group in groups for path in group.missing]
+    if evaluation.column.shape_of_body is None:
+        unsaid.insert(0, f"{evaluation.column.path}.body")
+    missing = tuple(dict.fromkeys(unsaid))
     known = sum(group.known.total for group in groups)
     if missing and known <= limit:
         raise NotStated(*missing, reason="some masses are not known")
@@ -146,7 +149,9 @@ def _static_moment(group: Group) -> float:
 
 def _loadings(evaluation: Any) -> list[tuple[str, Group]]:
     """The loaded column, each half-loaded one, and the empty one."""
-    solids = evaluation.solids
+    solids, column = evaluation.solids, evaluation.column
+    if column.shape_of_body is None:
+        raise NotStated(f"{column.path}.body", reason="the column's walls are not described")
     half = [(f"face {face.face} empty", face.without) for face in solids.faces]
     return [("loaded", solids.loaded), *half, *([("empty", solids.empty)] if half else [])]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
@@ -12,10 +13,11 @@ from numpy.typing import NDArray
 
 from orthostat.analyses.fit.sections import inset
 from orthostat.analyses.fit.separation import PARALLEL, separation
-from orthostat.analyses.solids import Piece, Solids, support
+from orthostat.analyses.solids import Solids, support
 from orthostat.base.dimensions import Metre
 from orthostat.base.frames import Vector
 from orthostat.model.bodies import FASTENING_ROLES, Body, Disc, Polygon, Prism, Section
+from orthostat.model.column import Column
 
 CONTACT = 1e-9
 """Bodies that overlap by less than this [m] touch."""
@@ -40,7 +42,7 @@ class Clearance:
     paths: tuple[str, str]
 
 
-def clearances(solids: Solids) -> tuple[Clearance, ...]:
+def clearances(column: Column, solids: Solids) -> tuple[Clearance, ...]:
     """Every pair that overlaps, and where none does, the nearest pair, for each kind of pair.
 
     Not compared: bodies of one station with each other (a clamp reaches over its part), platforms with
@@ -49,30 +51,44 @@ def clearances(solids: Solids) -> tuple[Clearance, ...]:
     pieces = (*solids.own, *solids.risen, *solids.beneath, *solids.carried)
     if len(pieces) < 2:
         return ()
-    kinds = _kinds(solids)
-    gaps = _box_gaps(pieces)
-    found: dict[Between, list[Clearance]] = {kind: [] for kind in Between}
-    least: dict[Between, Clearance] = {}
+    kinds = _kinds(column, solids)
+    gaps = box_gaps([piece.extents[:6] for piece in pieces])
+    found: list[Clearance] = []
     for number, kind in enumerate(Between):
-        wanted = np.where(kinds == number, gaps, np.inf)
-        for i, j in zip(*np.nonzero(wanted < -CONTACT), strict=True):
-            gap = body_clearance(pieces[i].body, pieces[j].body)
-            pair = _pair(pieces[i].body, pieces[j].body, gap, kind)
-            if gap < -CONTACT:
-                found[kind].append(pair)
-            elif kind not in least or gap < least[kind].gap:
-                least[kind] = pair
-            wanted[i, j] = np.inf
-        i, j = np.unravel_index(int(np.argmin(wanted)), wanted.shape)
-        if np.isfinite(wanted[i, j]) and (kind not in least or wanted[i, j] < least[kind].gap):
-            least[kind] = _pair(pieces[i].body, pieces[j].body, float(wanted[i, j]), kind)
-    return tuple(
-        pair
-        for kind in Between
-        for pair in (
-            sorted(found[kind], key=lambda pair: pair.gap) or ([least[kind]] if kind in least else [])
+        pairs = overlapping_or_nearest(
+            np.where(kinds == number, gaps, np.inf),
+            lambda i, j: body_clearance(pieces[i].body, pieces[j].body),
         )
-    )
+        found += [_pair(pieces[i].body, pieces[j].body, gap, kind) for i, j, gap in pairs]
+    return tuple(found)
+
+
+def overlapping_or_nearest(
+    gaps: NDArray[np.float64], distance: Callable[[int, int], float]
+) -> list[tuple[int, int, float]]:
+    """Pairs (i, j, distance) that overlap, worst first; where none does, the nearest pair; `[]` for no pair.
+
+    `gaps` (n, m) are lower bounds of the distances, +inf for pairs that are not asked; a pair is
+    measured only while its bound is below the least distance found.
+    """
+    measured: list[tuple[int, int, float]] = []
+    least = float("inf")
+    limit = CONTACT
+    while True:
+        near = np.argwhere(gaps < limit)
+        order = np.argsort(gaps[near[:, 0], near[:, 1]], kind="stable")
+        for i, j in near[order]:
+            if gaps[i, j] >= max(least, -CONTACT):
+                break
+            measured.append((int(i), int(j), distance(int(i), int(j))))
+            least = min(least, measured[-1][2])
+            gaps[i, j] = np.inf
+        nearest = float(gaps.min()) if gaps.size else float("inf")
+        if nearest >= least or nearest == float("inf"):
+            break
+        limit = min(least, 2.0 * abs(nearest) + CONTACT)
+    measured.sort(key=lambda pair: pair[2])
+    return [pair for pair in measured if pair[2] < -CONTACT] or measured[:1]
 
 
 def body_clearance(one: Body, other: Body) -> float:
@@ -148,30 +164,36 @@ def _seen_in(inner: Prism, cut: Prism) -> Section:
     return Disc(seen[0], section.radius) if isinstance(section, Disc) else Polygon(tuple(seen))
 
 
-def _box_gaps(pieces: tuple[Piece, ...]) -> NDArray[np.float64]:
-    """Gap between the boxes of each pair (n, n) [m], +inf at and below the diagonal."""
-    boxes = np.array([piece.extents[:6] for piece in pieces])
-    low, high = boxes[:, 0::2], boxes[:, 1::2]
-    gaps = np.maximum(low[:, None], low[None]) - np.minimum(high[:, None], high[None])
-    gap = np.asarray(gaps.max(axis=2))
-    gap[np.tril_indices(len(pieces))] = np.inf
-    return gap
+def box_gaps(boxes: Sequence[Sequence[float]], first: int | None = None) -> NDArray[np.float64]:
+    """Gaps between boxes (x low, x high, y low, …) of each pair [m], (first, n), +inf at and below i = j.
+
+    With `first`, only pairs with one of the first boxes; negative where the boxes overlap.
+    """
+    ends = np.array(boxes)
+    rows = ends if first is None else ends[:first]
+    gaps = np.full((len(rows), len(ends)), -np.inf)
+    for axis in (0, 2, 4):
+        lows = np.maximum(rows[:, None, axis], ends[None, :, axis])
+        highs = np.minimum(rows[:, None, axis + 1], ends[None, :, axis + 1])
+        np.maximum(gaps, lows - highs, out=gaps)
+    gaps[np.tril_indices(len(rows), 0, len(ends))] = np.inf
+    return gaps
 
 
-def _kinds(solids: Solids) -> NDArray[np.int64]:
+def _kinds(column: Column, solids: Solids) -> NDArray[np.int64]:
     """Index into `Between` for each pair (n, n); -1 for pairs that are not compared."""
-    column = [piece.body.role in FASTENING_ROLES for piece in solids.own]
+    fastens = [piece.body.role in FASTENING_ROLES for piece in solids.own]
     ground = len(solids.risen) + len(solids.beneath)
-    own = len(column) + ground
-    stations = [piece.body.station or piece.body.path for piece in solids.carried]
+    own = len(fastens) + ground
+    stations = [number for number, station in enumerate(column.stations) for _ in station.bodies]
     kinds = np.full((own + len(stations), own + len(stations)), 1, dtype=np.int64)
     kinds[:own, :own] = 0
-    kinds[len(column) : own, len(column) : own] = -1
-    fastening = np.array([*column, *[False] * ground])
-    rests = np.arange(own) >= len(column)
+    kinds[len(fastens) : own, len(fastens) : own] = -1
+    fastening = np.array([*fastens, *[False] * ground])
+    rests = np.arange(own) >= len(fastens)
     kinds[:own, :own][fastening[:, None] & rests[None]] = -1
-    named = np.array([*stations]) if stations else np.empty(0, dtype=str)
-    kinds[own:, own:] = np.where(named[:, None] == named[None], -1, 2)
+    owner = np.array(stations, dtype=np.int64)
+    kinds[own:, own:] = np.where(owner[:, None] == owner[None], -1, 2)
     return kinds
 
 

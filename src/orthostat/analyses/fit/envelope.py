@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from orthostat.analyses.fit.sections import sides_of
-from orthostat.analyses.solids import Piece, support
-from orthostat.base.dimensions import Metre
-from orthostat.model.bodies import Body, Polygon
+from orthostat.analyses.solids import Piece, body_extents, prism_moments, support
+from orthostat.base.dimensions import CubicMetre, Metre
+from orthostat.model.bodies import Body, Polygon, Prism, Role
 from orthostat.model.column import Column
 from orthostat.model.tools import Tool
 
@@ -80,6 +80,15 @@ def beyond(pieces: tuple[Piece, ...], envelope: Polygon) -> tuple[Beyond, ...]:
         )
         found.append(Beyond(number, _outermost(body, reach), Metre(offset)))
     return tuple(found)
+
+
+def outline_piece(column: Column) -> Piece:
+    """The column's own outline over its height, for extents: what is known before any body is described."""
+    prism = Prism(column.outline, column.base_height, column.height)
+    body = Body("the column", Role.SOLID, (prism,), path=f"{column.path}.plan")
+    return Piece(
+        body, CubicMetre(prism_moments(prism).total), body_extents(body), None, f"{column.path}.body"
+    )
 
 
 def plan_support(piece: Piece, x: float, z: float) -> Metre:

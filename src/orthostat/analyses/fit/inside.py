@@ -8,14 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
+from orthostat.analyses.fit.clashes import box_gaps, overlapping_or_nearest
 from orthostat.analyses.fit.sections import inset
 from orthostat.analyses.fit.separation import separation
 from orthostat.analyses.solids.extents import prism_extents
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.frames import PLAN, Frame, face_frame
-from orthostat.model.bodies import COLUMN_ROLES, Disc, Hole, Prism, Role, Section
+from orthostat.formulas.polygons import convex_hull
+from orthostat.model.bodies import COLUMN_ROLES, Disc, Hole, Polygon, Prism, Role, Section
 from orthostat.model.column import Anchor, Column, Stud, Tube
 
 LEVEL = 1e-6
@@ -65,24 +65,49 @@ def studs_on_plates(column: Column) -> tuple[Room, ...]:
 
 def _stud_on_plate(column: Column, stud: Stud) -> list[Room]:
     circles = [("hole", stud.hole_diameter), ("washer", stud.washer_outside)]
-    under = [
-        prism.section
+    tops = [
+        _top_face(prism, stud.seat)
         for body in column.bodies
         if body.role in _SEATS
         for prism in body.adds
-        if prism.frame == PLAN and abs(prism.high - stud.seat) < LEVEL
-    ]
+    ]  # fmt: skip
+    under = [section for section in tops if section is not None]
     found = []
     for what, diameter in circles:
         if diameter is not None:
             disc = Disc(stud.at, Metre(0.5 * diameter))
             room = max((inset(disc, section) for section in under), default=-diameter)
-            seat = "the plate's edge" if under else "no plate at that height"
+            seat = "the plate's edge" if under else "a plate (there is none at its seat's height)"
             found.append(Room(f"{what} of {stud.name}", seat, Metre(room), Metre(diameter), stud.path))
     return found
 
 
-_SEATS = COLUMN_ROLES - {Role.SLEEVE, Role.VOID_FORMER, Role.ANCHOR, Role.INSERT, Role.FILL}
+_SEATS = COLUMN_ROLES - {Role.SLEEVE, Role.VOID_FORMER, Role.ANCHOR, Role.INSERT}
+
+
+def _top_face(prism: Prism, height: float) -> Section | None:
+    """The level top face of a prism, in plan, if it lies at `height`; else `None`."""
+    if abs(prism_extents(prism).y_high - height) > LEVEL:
+        return None
+    if abs(prism.frame.third[1]) > 1.0 - LEVEL:
+        return plan_section(prism)
+    if isinstance(prism.section, Disc):
+        return None
+    corners = (
+        prism.frame.point(a, b, end) for a, b in prism.section.points for end in (prism.low, prism.high)
+    )
+    face = convex_hull([(x, z) for x, y, z in corners if abs(y - height) < LEVEL])
+    return Polygon(face) if len(face) > 2 else None
+
+
+def plan_section(prism: Prism) -> Section:
+    """The section of an upright prism in plan coordinates (x, z)."""
+    section = prism.section
+    if prism.frame == PLAN:
+        return section
+    points = [section.centre] if isinstance(section, Disc) else section.points
+    seen = [(x, z) for x, _, z in (prism.frame.point(a, b, 0.0) for a, b in points)]
+    return Disc(seen[0], section.radius) if isinstance(section, Disc) else Polygon(tuple(seen))
 
 
 def sleeves_clear(column: Column) -> tuple[Room, ...]:
@@ -215,27 +240,11 @@ def pattern_clearances(column: Column) -> tuple[Room, ...]:
     others = [*_anchor_prisms(column), *_stud_holes(column)]
     prisms = [prism for _, _, prism in holes] + [prism for _, prism in others]
     names = [name for name, _, _ in holes] + [name for name, _ in others]
-    pairs = _nearest_pairs(prisms, len(holes))
-    rooms = [
+    gaps = box_gaps([prism_extents(prism)[:6] for prism in prisms], len(holes))
+    pairs = overlapping_or_nearest(gaps, lambda i, j: separation(prisms[i], prisms[j]))
+    return tuple(
         Room(names[i], names[j], Metre(gap), _size(prisms[i].section), holes[i][1]) for i, j, gap in pairs
-    ]
-    meeting = tuple(room for room in rooms if room.gap < -1e-9)
-    return meeting or tuple(sorted(rooms, key=lambda room: room.gap)[:1])
-
-
-def _nearest_pairs(prisms: Sequence[Prism], first: int) -> list[tuple[int, int, float]]:
-    """Pairs (one of them among the `first` prisms) whose boxes meet, else the nearest, with distance."""
-    boxes = np.array([prism_extents(prism)[:6] for prism in prisms])
-    low, high = boxes[:, 0::2], boxes[:, 1::2]
-    gaps = np.full((first, len(prisms)), -np.inf)
-    for axis in range(3):
-        lows = np.maximum(low[:first, None, axis], low[None, :, axis])
-        np.maximum(gaps, lows - np.minimum(high[:first, None, axis], high[None, :, axis]), out=gaps)
-    gaps[np.tril_indices(first, 0, len(prisms))] = np.inf
-    near = np.argwhere(gaps < 0.0)
-    if not len(near):
-        near = np.array([np.unravel_index(int(np.argmin(gaps)), gaps.shape)])
-    return [(int(i), int(j), separation(prisms[i], prisms[j])) for i, j in near if np.isfinite(gaps[i, j])]
+    )
 
 
 def _hole_prism(column: Column, face: int, hole: Hole) -> Prism:
@@ -262,12 +271,12 @@ def lips_in_cavity(column: Column) -> tuple[Room, ...]:
         Room(
             f"lip of {body.name}",
             "the walls",
-            Metre(inset(prism.section, shape.inner)),
+            Metre(inset(plan_section(prism), shape.inner)),
             _size(prism.section),
             body.path,
         )
         for body in column.bodies
         if body.role is Role.LID
         for prism in body.adds
-        if prism.frame == PLAN and prism.low < shape.top - LEVEL
+        if prism_extents(prism).y_low < shape.top - LEVEL
     )

@@ -57,7 +57,7 @@ def _platforms(column: Column, bottom: float) -> tuple[Platform, ...]:
 def _stud_landing(column: Column, stud: Stud) -> Landing:
     platforms = _platforms(column, stud.bottom)
     surface = column.base_height if column.riser in platforms else 0.0
-    entered = Metre(surface - stud.bottom)
+    entered = None if stud.engagement is None else Metre(surface - stud.bottom)
     key = normal_form(stud.thread)
     fits = [hole for hole in _holes(platforms) if _takes_stud(hole, key)]
     return _landed(

@@ -11,6 +11,7 @@ from orthostat.analyses.fit.envelope import (
     ToolAtRest,
     beyond,
     door_sides,
+    outline_piece,
     radii,
     resting_tools,
     tops,
@@ -76,14 +77,14 @@ class Fit:
 def solve(inputs: Inputs) -> Fit:
     """Measure one column. Never raises for what is not stated; the checks do."""
     column, solids = inputs.column, inputs.solids
-    load = solids.load_pieces
+    load = (*solids.load_pieces, outline_piece(column))
     envelope = None if column.machine is None else column.machine.changer_envelope
     travels = cut_travels(column)
     return Fit(
         radii=radii(load),
         tops=tops(load),
         door_sides=door_sides(load),
-        changer=() if envelope is None or not load else beyond(load, envelope),
+        changer=() if envelope is None else beyond(load, envelope),
         tools=resting_tools(column),
         travels=travels,
         indexes=index_angles(column, travels),
@@ -92,7 +93,7 @@ def solve(inputs: Inputs) -> Fit:
         foot=foot_on_platform(column),
         tips=tips(column, solids),
         lifts=lifts(column, solids),
-        clearances=clearances(solids),
+        clearances=clearances(column, solids),
         tubes=tubes_in_cavity(column),
         studs=studs_on_plates(column),
         sleeves=sleeves_clear(column),

@@ -55,6 +55,10 @@ NOT_LIFTED = frozenset({Role.FILL, Role.PALLET, Role.INTERMEDIATE_BASE})
 def tips(column: Column, solids: Solids) -> tuple[Tip, ...]:
     """The bare column, fully dressed, and with one face only: each on its own foot, without studs."""
     foot = foot_hull(column)
+    if column.shape_of_body is None:
+        return (
+            Tip("the column", None, missing=(f"{column.path}.body",), reason="its walls are not described"),
+        )
     cases = [solids.bare]
     if solids.faces:
         cases += [solids.dressed, *(face.alone for face in solids.faces)]
