@@ -159,10 +159,9 @@ def head(designation: str) -> Head:
     Raises:
         UnknownRow: no such thread, or none of its diameter in the table.
     """
-    try:
+    if designation in HEADS:
         return HEADS.row(designation)
-    except UnknownRow:
-        wanted = thread(designation)
+    wanted = thread(designation)
     for row in HEADS:
         if abs(row.nominal - wanted.nominal) < 1e-7 and row.name.startswith("M") == (
             wanted.system == "metric"

@@ -42,7 +42,7 @@ class Table(Generic[AnyRow]):
 
     def __init__(self, name: str, row_class: type[AnyRow], text: str | None = None) -> None:
         self.name = name
-        self._row_class = row_class
+        self.row_class = row_class
         self._text = text
         self._built: dict[str, AnyRow] = {}
 
@@ -58,7 +58,7 @@ class Table(Generic[AnyRow]):
         content = tomllib.loads(text)
         if unknown := sorted(set(content) - {"units", "rows"}):
             raise RowRefused(f"{self.file}: unknown table {unknown[0]!r}; allowed: units, rows")
-        check_units(self._row_class, content.get("units", {}), self.file)
+        check_units(self.row_class, content.get("units", {}), self.file)
         return content
 
     @cached_property
@@ -80,6 +80,9 @@ class Table(Generic[AnyRow]):
         """The head of the file: field -> SI unit."""
         return dict(self._content.get("units", {}))
 
+    def __contains__(self, name: str) -> bool:
+        return normal_form(name) in self._keys
+
     def row(self, name: str) -> AnyRow:
         """The row of that name or other name.
 
@@ -92,7 +95,7 @@ class Table(Generic[AnyRow]):
             raise UnknownRow(self.name, name, self._nearest(name))
         if key not in self._built:
             data = self._content["rows"][key]
-            self._built[key] = build(self._row_class, key, data, self._content.get("units", {}), self.file)
+            self._built[key] = build(self.row_class, key, data, self._content.get("units", {}), self.file)
         return self._built[key]
 
     def _nearest(self, name: str) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from orthostat.base.dimensions import Metre, MetreToFourth, SquareMetre
 def rectangle_second_moment(*, width: Metre, height: Metre) -> MetreToFourth:
     """Second moment about the axis across `height`'s middle: I = b·h³/12.
 
-    Reference: roark-2012, table A.1 (rectangle). Valid for any size.
+    Source: roark-2012, table A.1 (rectangle). Valid for any size.
 
     >>> round(rectangle_second_moment(width=Metre(0.2), height=Metre(0.3)) * 1e6)
     450
@@ -21,7 +21,7 @@ def rectangle_second_moment(*, width: Metre, height: Metre) -> MetreToFourth:
 def ring_area(*, outside: Metre, inside: Metre) -> SquareMetre:
     """Area of a disc (`inside` = 0) or ring: A = (π/4)·(D² − d²), by diameters.
 
-    Reference: roark-2012, table A.1 (hollow circle). Valid for 0 ≤ d < D.
+    Source: roark-2012, table A.1 (hollow circle). Valid for 0 ≤ d < D.
 
     >>> round(ring_area(outside=Metre(0.1), inside=Metre(0.0)) * 1e6)
     7854
@@ -32,7 +32,7 @@ def ring_area(*, outside: Metre, inside: Metre) -> SquareMetre:
 def ring_second_moment(*, outside: Metre, inside: Metre) -> MetreToFourth:
     """Second moment of a disc or ring about a diameter: I = (π/64)·(D⁴ − d⁴).
 
-    Its torsion constant is twice that. Reference: roark-2012, table A.1. Valid for 0 ≤ d < D.
+    Its torsion constant is twice that. Source: roark-2012, table A.1. Valid for 0 ≤ d < D.
 
     >>> round(ring_second_moment(outside=Metre(0.1), inside=Metre(0.0)) * 1e12)
     4908739
@@ -43,7 +43,7 @@ def ring_second_moment(*, outside: Metre, inside: Metre) -> MetreToFourth:
 def regular_polygon_area(sides: int, across: Metre) -> SquareMetre:
     """Area of a regular polygon of inscribed-circle diameter `across`: A = n·(s²/4)·tan(π/n).
 
-    For even n `across` is the width across flats. Reference: roark-2012, table A.1 (regular polygon).
+    For even n `across` is the width across flats. Source: roark-2012, table A.1 (regular polygon).
     Valid for n ≥ 3.
 
     >>> round(regular_polygon_area(6, Metre(0.3)), 5)
@@ -56,7 +56,7 @@ def regular_polygon_second_moment(sides: int, across: Metre) -> MetreToFourth:
     """Second moment of a regular polygon about any axis through its centre.
 
     I = A·(6R² − a²)/24 with side a and circumradius R; the same for every direction.
-    Reference: roark-2012, table A.1 (regular polygon). Valid for n ≥ 3.
+    Source: roark-2012, table A.1 (regular polygon). Valid for n ≥ 3.
 
     >>> round(regular_polygon_second_moment(4, Metre(0.3)) * 1e6)
     675
@@ -71,7 +71,7 @@ def rectangle_torsion_constant(*, long_side: Metre, short_side: Metre) -> MetreT
     """Saint-Venant torsion constant of a solid rectangle, to 0.5 %.
 
     J = a·b³·(1/3 − 0.21·(b/a)·(1 − b⁴/(12a⁴))), a ≥ b.
-    Reference: roark-2012, table 10.7, case 4 (there with half sides). Square: 0.1406·a⁴ exactly, 0.1408 here.
+    Source: roark-2012, table 10.7, case 4 (there with half sides). Square: 0.1406·a⁴ exactly, 0.1408 here.
 
     >>> round(rectangle_torsion_constant(long_side=Metre(1.0), short_side=Metre(1.0)), 4)
     0.1408
@@ -90,8 +90,8 @@ def thin_closed_torsion_constant(
 ) -> MetreToFourth:
     """Torsion constant of a thin-walled closed section of even wall: J = 4·Am²·t/s (Bredt).
 
-    `enclosed_area` and `perimeter` are those of the wall's middle line. Reference: Bredt's second
-    formula; roark-2012, table 10.7, case 16. Valid for walls thin against the section.
+    `enclosed_area` and `perimeter` are those of the wall's middle line. Source: roark-2012, table 10.7,
+    case 16 (Bredt's second formula). Valid for walls thin against the section.
 
     >>> round(thin_closed_torsion_constant(SquareMetre(0.09), perimeter=Metre(1.2), thickness=Metre(0.01)), 6)
     0.00027

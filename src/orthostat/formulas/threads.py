@@ -10,7 +10,7 @@ from orthostat.base.dimensions import Metre, Newton, Pascal, Radian, Ratio, Squa
 def triangle_height(pitch: Metre) -> Metre:
     """Height of the fundamental triangle of a 60° thread: H = (√3/2)·P.
 
-    Reference: ISO 68-1, clause on the basic profile; ASME B1.1 uses the same profile.
+    Source: iso-68-1, clause on the basic profile; ASME B1.1 uses the same profile.
     Valid for any pitch.
 
     >>> round(triangle_height(Metre(1.75e-3)) * 1e3, 3)
@@ -22,7 +22,7 @@ def triangle_height(pitch: Metre) -> Metre:
 def pitch_diameter(*, nominal: Metre, pitch: Metre) -> Metre:
     """Basic pitch diameter: d2 = d − (3/4)·H = d − 0.6495·P.
 
-    Reference: ISO 724. Valid for any 60° basic profile, P < d.
+    Source: iso-724, basic dimensions. Valid for any 60° basic profile, P < d.
 
     >>> round(pitch_diameter(nominal=Metre(12e-3), pitch=Metre(1.75e-3)) * 1e3, 3)
     10.863
@@ -33,7 +33,7 @@ def pitch_diameter(*, nominal: Metre, pitch: Metre) -> Metre:
 def internal_minor_diameter(*, nominal: Metre, pitch: Metre) -> Metre:
     """Basic minor diameter of the internal thread: D1 = d − (5/4)·H = d − 1.0825·P.
 
-    Reference: ISO 724. Valid for any 60° basic profile, P < d.
+    Source: iso-724, basic dimensions. Valid for any 60° basic profile, P < d.
 
     >>> round(internal_minor_diameter(nominal=Metre(12e-3), pitch=Metre(1.75e-3)) * 1e3, 3)
     10.106
@@ -44,7 +44,7 @@ def internal_minor_diameter(*, nominal: Metre, pitch: Metre) -> Metre:
 def external_minor_diameter(*, nominal: Metre, pitch: Metre) -> Metre:
     """Minor diameter of the external thread at its root: d3 = d1 − H/6 = d − 1.2269·P.
 
-    Reference: ISO 898-1, clause 9.1.6 (d3 with root H/6). The unified UNR root is a little
+    Source: iso-898-1, clause 9.1.6 (d3 with root H/6). The unified UNR root is a little
     shallower, so the value is on the safe side for inch threads. Valid for P < d.
 
     >>> round(external_minor_diameter(nominal=Metre(12e-3), pitch=Metre(1.75e-3)) * 1e3, 3)
@@ -56,7 +56,7 @@ def external_minor_diameter(*, nominal: Metre, pitch: Metre) -> Metre:
 def stress_area_metric(*, nominal: Metre, pitch: Metre) -> SquareMetre:
     """Nominal stress area of a metric thread: As = (π/4)·((d2 + d3)/2)².
 
-    Reference: ISO 898-1, clause 9.1.6. Valid for ISO metric threads, M1.6 and larger.
+    Source: iso-898-1, clause 9.1.6. Valid for ISO metric threads, M1.6 and larger.
 
     >>> round(stress_area_metric(nominal=Metre(12e-3), pitch=Metre(1.75e-3)) * 1e6, 1)
     84.3
@@ -70,7 +70,7 @@ def stress_area_metric(*, nominal: Metre, pitch: Metre) -> SquareMetre:
 def stress_area_unified(*, nominal: Metre, pitch: Metre) -> SquareMetre:
     """Tensile stress area of a unified inch thread: As = (π/4)·(D − 0.9743·P)², P = 1/n.
 
-    Reference: ASME B1.1, appendix B (for steels of up to 100 ksi; used for all, as its tables do).
+    Source: asme-b1.1, appendix B (for steels of up to 100 ksi; used for all, as its tables do).
     Valid for UN thread forms, no. 0 and larger.
 
     >>> round(stress_area_unified(nominal=Metre(12.7e-3), pitch=Metre(25.4e-3 / 13)) / 25.4e-3**2, 4)
@@ -82,7 +82,7 @@ def stress_area_unified(*, nominal: Metre, pitch: Metre) -> SquareMetre:
 def proof_load(*, proof_stress: Pascal, stress_area: SquareMetre) -> Newton:
     """Force a fastener bears without lasting set: Fp = Sp·As.
 
-    Reference: ISO 898-1, table on proof loads (Fp = As × Sp). Valid for full-size fasteners.
+    Source: iso-898-1, table on proof loads (Fp = As × Sp). Valid for full-size fasteners.
 
     >>> round(proof_load(proof_stress=Pascal(580e6), stress_area=SquareMetre(84.3e-6)))
     48894
@@ -93,7 +93,7 @@ def proof_load(*, proof_stress: Pascal, stress_area: SquareMetre) -> Newton:
 def lead_angle(*, pitch: Metre, pitch_diameter: Metre) -> Radian:
     """Lead angle of a single-start thread on its pitch cylinder: φ = atan(P/(π·d2)).
 
-    Reference: VDI 2230 Part 1, equation of the thread moment. Valid for single-start threads.
+    Source: vdi-2230-1-2003, equation of the thread moment. Valid for single-start threads.
 
     >>> round(math.degrees(lead_angle(pitch=Metre(1.75e-3), pitch_diameter=Metre(10.863e-3))), 2)
     2.94
@@ -106,7 +106,7 @@ def thread_height_share(*, nominal: Metre, pitch: Metre, hole: Metre) -> Ratio:
 
     The reference height is that of the basic internal thread, (5/8)·H on a side; shop tables in
     per cent often refer to (3/4)·H and read a fifth less.
-    Reference: ISO 68-1 (basic profile). Valid for D1 ≤ Dh < d.
+    Source: iso-68-1 (basic profile). Valid for D1 ≤ Dh < d.
 
     >>> round(thread_height_share(nominal=Metre(12e-3), pitch=Metre(1.75e-3), hole=Metre(10.2e-3)), 2)
     0.95

@@ -57,6 +57,7 @@ def test_an_unknown_thread_says_the_nearest(written: str, near: str) -> None:
 def test_holes_of_every_thread_are_in_order(row: Thread) -> None:
     assert row.tapping_drill is not None
     assert row.external_minor_diameter < row.internal_minor_diameter < row.tapping_drill < row.nominal
+    assert row.tapping_drill == pytest.approx(row.nominal - row.pitch, abs=0.008 * row.nominal + 0.05e-3)
     clearances = (row.clearance_close, row.clearance_normal, row.clearance_loose)
     if None not in clearances:
         assert [row.nominal, *clearances] == sorted([row.nominal, *clearances])  # type: ignore[type-var]
