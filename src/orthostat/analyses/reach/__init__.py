@@ -1,0 +1,29 @@
+"""Reach: what every tool can machine on every face, what stops it, and what would free it.
+
+In comes a column on its pallet with machine, tools and clearances; out come machinable regions,
+answers for every cut, truing in place, clearances while the table turns, and inverse answers, each
+worked out when it is asked for and kept.
+"""
+
+from orthostat.analyses.reach.cuts import CutReach
+from orthostat.analyses.reach.inputs import Clearances, Inputs, inputs_from
+from orthostat.analyses.reach.inverse import Interval, Inverse, Lever, inverse
+from orthostat.analyses.reach.maps import Blocker, FaceMap, LostPart
+from orthostat.analyses.reach.solve import Reach, TruedFace, solve
+
+__all__ = [
+    "Blocker",
+    "Clearances",
+    "CutReach",
+    "FaceMap",
+    "Inputs",
+    "Interval",
+    "Inverse",
+    "Lever",
+    "LostPart",
+    "Reach",
+    "TruedFace",
+    "inputs_from",
+    "inverse",
+    "solve",
+]

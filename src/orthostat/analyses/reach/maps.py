@@ -1,0 +1,265 @@
+"""What a tool machines of a face: region, share, full-width lines, and what blocks the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+
+from orthostat.analyses.reach import minkowski, positions
+from orthostat.analyses.reach.positions import Obstacles, Task
+from orthostat.analyses.reach.stack import Member, is_mill
+from orthostat.base.dimensions import Metre, Radian, Ratio
+from orthostat.model.bodies import Face
+from orthostat.model.tools import Tool
+
+CAP = Metre(0.025)
+"""How far past its edges a face is looked at, to say how much reach there is to spare [m]."""
+SLIVER = 1e-7
+"""Strips thinner than this are rounding [m]."""
+EDGE = 0.001
+
+
+@dataclass(frozen=True, slots=True)
+class Blocker:
+    """Something that keeps a tool from ground, by name, and the share of the lost ground it
+    keeps from the tool on its own; 0 where it does so only together with others.
+    """
+
+    name: str
+    kind: str
+    """`travel` or `body`."""
+    member: str
+    """Part of the tool that would hit it: `cutter`, `shank`, `holder`, `head`; empty for travel."""
+    share: Ratio
+
+
+@dataclass(frozen=True)
+class LostPart:
+    """A connected part of the wanted ground that is out of reach."""
+
+    ground: shapely.Polygon
+    blockers: tuple[Blocker, ...]
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The answer for one task on one wanted region, in machine X, Y [m] (u, v of the view)."""
+
+    wanted: shapely.Polygon
+    machinable: shapely.Geometry
+    lost: shapely.Geometry
+    permitted: shapely.Geometry
+    """Axis positions near the region that hit nothing and can be entered."""
+    overrun: Metre
+    """How far the reach goes past the region's edges at least (up to `CAP`), or minus the largest
+    distance from lost ground to reached ground."""
+    z_blocked: str
+    against: Obstacles = field(compare=False)
+
+    @property
+    def share(self) -> Ratio:
+        return Ratio(1.0 if self.lost.is_empty else self.machinable.area / self.wanted.area)
+
+    @property
+    def whole(self) -> bool:
+        return bool(self.lost.is_empty)
+
+    @property
+    def lowest_line(self) -> Metre | None:
+        """Lowest height v at which the whole width is reached; `None` where there is none."""
+        lines = self.full_lines()
+        return lines[0][0] if lines else None
+
+    @property
+    def highest_line(self) -> Metre | None:
+        lines = self.full_lines()
+        return lines[-1][1] if lines else None
+
+    @property
+    def lost_band(self) -> Metre:
+        """Height from the region's lower edge to the lowest full-width line, or all of it."""
+        low, high = self.wanted.bounds[1], self.wanted.bounds[3]
+        line = self.lowest_line
+        return Metre(high - low if line is None else line - low)
+
+    def full_lines(self) -> list[tuple[Metre, Metre]]:
+        """Ranges of v over which the whole width of the region is reached."""
+        low, high = self.wanted.bounds[1], self.wanted.bounds[3]
+        bands = sorted((part.bounds[1], part.bounds[3]) for part in shapely.get_parts(self.lost))
+        free, at = [], low
+        for start, end in bands:
+            if start > at + SLIVER:
+                free.append((Metre(at), Metre(start)))
+            at = max(at, end)
+        if high > at + SLIVER:
+            free.append((Metre(at), Metre(high)))
+        return free
+
+
+@dataclass(frozen=True)
+class FaceMap:
+    """What one tool machines of one face with its tip at one depth over it."""
+
+    face: Face
+    tool: Tool
+    tip: Metre
+    """Height of the tip plane over the face as drawn, before truing; negative into it [m]."""
+    loaded: bool
+    """Whether the other faces carry their stations."""
+    b_angle: Radian
+    ground: Ground
+    unknown: tuple[str, ...]
+    """Key paths not stated that could take away reach; the map is then the most it can be."""
+
+
+def face_region(face: Face) -> shapely.Polygon:
+    """The whole of a face in (u, v), which are machine X, Y when it looks at the spindle."""
+    return shapely.box(face.u_low, face.v_low, face.u_high, face.v_high)
+
+
+def ground(task: Task, wanted: shapely.Polygon, *, mill: bool | None = None) -> Ground:
+    """Work out one task over a region given in machine X, Y [m]."""
+    milling = is_mill(task.tool) if mill is None else mill
+    reach = task.tool.flat_radius if milling else 0.0
+    around = grown_box(wanted, CAP)
+    widest = max([reach, *(step.radius for step in task.tool.steps if step.cuts)])
+    window = grown_box(around, widest + task.clearances.radial + EDGE if milling else EDGE)
+    against = positions.obstacles(task, window, sweep=not milling)
+    allowed = positions.permitted(task, window, against)
+    if milling and not allowed.is_empty:
+        allowed = positions.entered(task, allowed, window)
+    chord = task.scene.chord
+    if milling:
+        there = minkowski.covered(allowed, Metre(reach), around, chord)
+    else:
+        there = shapely.intersection(allowed, around)
+    lost_around = without_slivers(shapely.difference(around, there))
+    lost = without_slivers(shapely.intersection(lost_around, wanted))
+    machinable = shapely.difference(wanted, lost) if not lost.is_empty else wanted
+    return Ground(
+        wanted,
+        machinable,
+        lost,
+        allowed,
+        _overrun(wanted, machinable, lost, lost_around),
+        positions.z_blocked(task),
+        against,
+    )
+
+
+def grown_box(region: shapely.Geometry, by: float) -> shapely.Polygon:
+    """The upright box around a region, grown on all sides [m]."""
+    x_low, y_low, x_high, y_high = region.bounds
+    return shapely.box(x_low - by, y_low - by, x_high + by, y_high + by)
+
+
+def without_slivers(shape: shapely.Geometry) -> shapely.Geometry:
+    """The polygons of a shape that are more than rounding."""
+    parts = shapely.get_parts(shape)
+    parts = parts[shapely.get_type_id(parts) == 3]
+    kept = parts[2.0 * shapely.area(parts) > SLIVER * shapely.length(parts)]
+    if len(kept) == 1:
+        return kept[0]
+    return shapely.multipolygons(kept) if len(kept) else shapely.Polygon()
+
+
+def _overrun(
+    wanted: shapely.Polygon,
+    machinable: shapely.Geometry,
+    lost: shapely.Geometry,
+    lost_around: shapely.Geometry,
+) -> Metre:
+    if lost.is_empty:
+        if lost_around.is_empty:
+            return CAP
+        return Metre(min(CAP, shapely.distance(wanted, lost_around)))
+    if machinable.is_empty:
+        x_low, y_low, x_high, y_high = wanted.bounds
+        return Metre(-max(x_high - x_low, y_high - y_low))
+    corners = shapely.points(shapely.get_coordinates(lost))
+    worst = float(np.max(shapely.distance(corners, machinable)))
+    for part in shapely.get_parts(lost):
+        if not shapely.intersects(part, wanted.exterior):
+            worst = max(worst, shapely.maximum_inscribed_circle(part, tolerance=1e-5).length)
+    return Metre(-worst)
+
+
+def blamed(task: Task, found: Ground, *, mill: bool | None = None) -> tuple[LostPart, ...]:
+    """The lost parts of a region, each with what blocks it, the greatest share first."""
+    milling = is_mill(task.tool) if mill is None else mill
+    parts = [part for part in shapely.get_parts(found.lost) if part.area > 0.0]
+    if not parts:
+        return ()
+    if found.z_blocked:
+        return tuple(LostPart(part, (Blocker(found.z_blocked, "travel", "", Ratio(1.0)),)) for part in parts)
+    radius = task.tool.flat_radius if milling else Metre(0.0)
+    return tuple(LostPart(part, _blockers(task, found.against, part, radius)) for part in parts)
+
+
+def _blockers(task: Task, against: Obstacles, part: shapely.Polygon, radius: Metre) -> tuple[Blocker, ...]:
+    alone = [*_travel_shares(task, part, radius), *_body_shares(task, against, part, radius)]
+    named: dict[tuple[str, str], Blocker] = {}
+    for blocker in alone:
+        key = (blocker.name, blocker.member)
+        if key not in named or named[key].share < blocker.share:
+            named[key] = blocker
+    found = sorted(named.values(), key=lambda blocker: (-blocker.share, blocker.name, blocker.member))
+    telling = [blocker for blocker in found if blocker.share > 0.01]
+    if telling:
+        return tuple(telling)
+    return tuple(found[:4]) or (Blocker("no way in", "body", "cutter", Ratio(1.0)),)
+
+
+def _travel_shares(task: Task, part: shapely.Polygon, radius: Metre) -> list[Blocker]:
+    limits = task.limits
+    far = 2.0 * positions.FAR
+    sides: Sequence[tuple[str, Metre | None, int, bool]] = (
+        ("X travel, low end", limits.x_low, 0, True),
+        ("X travel, high end", limits.x_high, 0, False),
+        ("Y travel, low end", limits.y_low, 1, True),
+        ("Y travel, high end", limits.y_high, 1, False),
+    )
+    made = []
+    for name, limit, axis, low in sides:
+        if limit is None:
+            continue
+        edge = limit - radius if low else limit + radius
+        beyond = [-far, -far, far, far]
+        beyond[axis + 2 if low else axis] = edge
+        share = shapely.intersection(part, shapely.box(*beyond)).area / part.area
+        near = (part.bounds[axis] < limit) if low else (part.bounds[axis + 2] > limit)
+        if share > 0.0 or (near and radius > 0.0):
+            made.append(Blocker(name, "travel", "", Ratio(share)))
+    return made
+
+
+def _body_shares(task: Task, against: Obstacles, part: shapely.Polygon, radius: Metre) -> list[Blocker]:
+    """For a disc of the cutter's flat radius to miss ground, all its centres must be forbidden: one
+    obstacle does so alone where the ground lies `radius` inside what it forbids.
+    """
+    room = against.room()
+    shapes = positions.forbidden(against, room)
+    near = np.flatnonzero(shapely.dwithin(part, shapes, radius)) if len(shapes) else np.empty(0, dtype=int)
+    made = []
+    for row in near:
+        member = against.members[int(against.member[row])]
+        inner = _kept_off(against.outlines[row], member, float(room[row]), radius, against.chord)
+        share = shapely.intersection(part, shapes[row] if radius == 0.0 else inner).area / part.area
+        solid = task.scene.solids[int(against.owner[row])]
+        made.append(Blocker(solid.name, "body", member.name, Ratio(share)))
+    return made
+
+
+def _kept_off(
+    outline: shapely.Polygon, member: Member, room: float, radius: Metre, chord: Metre
+) -> shapely.Geometry:
+    """Ground that a cutter of `radius` can't touch because of one obstacle alone."""
+    if outline.interiors:
+        return shapely.Polygon()
+    if member.radius is None:
+        grown = positions.grown(np.array([outline], dtype=object), member, room, chord)[0]
+        return minkowski.shrunk(grown, radius)
+    return positions.grown(np.array([outline], dtype=object), member, room - radius, chord)[0]

@@ -1,0 +1,221 @@
+"""The scene as named convex solids in the column frame, and how it looks from the spindle at an angle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from itertools import pairwise
+from math import acos, ceil, cos, pi, sin, sqrt
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from orthostat.base.dimensions import Metre, Radian
+from orthostat.base.frames import Vector, turned
+from orthostat.model.bodies import STATION_ROLES, Body, Disc, Point2, Prism, Role, Section
+
+Array = NDArray[np.float64]
+Indices = NDArray[np.int64]
+Mask = NDArray[np.bool_]
+Objects = NDArray[np.object_]
+
+TOUCH = 1e-9
+"""Overlap [m] below which two things touch and do not cross: rounding, not engineering."""
+
+
+@dataclass(frozen=True, slots=True)
+class Solid:
+    """A convex prism with its owner's name; `holes` run right through it along its own axis."""
+
+    name: str
+    role: Role
+    face: int | None
+    station: str | None
+    prism: Prism
+    holes: tuple[Section, ...] = ()
+    path: str = ""
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Everything a tool could hit, in the column frame. Hashed once: scenes are compared often."""
+
+    solids: tuple[Solid, ...]
+    chord: Metre
+    """Largest distance from a circle to the polygon drawn around it [m]."""
+
+    @cached_property
+    def _digest(self) -> int:
+        return hash((self.solids, self.chord))
+
+    def __hash__(self) -> int:
+        return self._digest
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """The scene turned by an angle: vertices in machine X, Y, Z [m], Z from the B axis to the spindle.
+
+    `points` has shape (p, 3); solid k owns rows `first[k]:first[k + 1]`, the lower ring then the
+    upper ring of its prism. `low`, `high` have shape (k, 3).
+    """
+
+    scene: Scene
+    across: tuple[float, float]
+    """Parts of column x and z in machine X."""
+    points: Array
+    first: Indices
+    low: Array
+    high: Array
+    along: Mask
+    """Whether the prism's axis is parallel to the spindle, shape (k,): its holes are then seen."""
+    outlines: Objects
+    """Projection of each whole solid on XY, shape (k,)."""
+
+
+def solids_of(bodies: Iterable[Body]) -> tuple[Solid, ...]:
+    """The convex pieces of bodies. Cuts through fixtures, parts and clamps along a prism's own axis are
+    kept (a drill may run out into them); all other cuts are taken as solid, which errs to the safe side.
+    """
+    return tuple(solid for body in bodies for prism in body.adds for solid in _pieces(body, prism))
+
+
+def _pieces(body: Body, prism: Prism) -> list[Solid]:
+    def solid(part: Prism, holes: tuple[Section, ...] = ()) -> Solid:
+        return Solid(body.name, body.role, body.face, body.station, part, holes, body.path)
+
+    cuts = [c for c in body.cuts if c.frame == prism.frame and c.high > prism.low and c.low < prism.high]
+    if body.role not in STATION_ROLES or not cuts:
+        return [solid(prism)]
+    levels = sorted(
+        {prism.low, prism.high, *(z for c in cuts for z in (c.low, c.high) if prism.low < z < prism.high)}
+    )
+    pieces = []
+    for low, high in pairwise(levels):
+        through = tuple(c.section for c in cuts if c.low <= low and c.high >= high)
+        pieces.append(solid(Prism(prism.section, Metre(low), Metre(high), prism.frame), through))
+    return pieces
+
+
+def around(centre: Point2, radius: Metre, chord: Metre) -> list[Point2]:
+    """A regular polygon around a circle, tangent to it on the axes, nowhere further out than `chord`."""
+    count = segments(radius, chord)
+    reach, step = radius / cos(pi / count), 2.0 * pi / count
+    return [
+        (centre[0] + reach * cos((k + 0.5) * step), centre[1] + reach * sin((k + 0.5) * step))
+        for k in range(count)
+    ]
+
+
+def within(centre: Point2, radius: Metre, chord: Metre) -> list[Point2]:
+    """A regular polygon inside a circle with vertices on the axes, nowhere further in than `chord`."""
+    count = segments(radius, chord)
+    step = 2.0 * pi / count
+    return [(centre[0] + radius * cos(k * step), centre[1] + radius * sin(k * step)) for k in range(count)]
+
+
+def segments(radius: Metre, chord: Metre) -> int:
+    """Sides of a polygon, a multiple of 8, that stays within `chord` of its circle, in or out."""
+    if radius <= chord:
+        return 8
+    half = min(acos(radius / (radius + chord)), sqrt(2.0 * chord / radius))
+    return max(8, 8 * ceil(pi / half / 8.0))
+
+
+@lru_cache(maxsize=256)
+def view(scene: Scene, angle: Radian) -> View:
+    """The scene with the direction `angle` of the column turned to the spindle."""
+    rows: list[Vector] = []
+    first = [0]
+    along = []
+    for solid in scene.solids:
+        section = solid.prism.section
+        ring = (
+            around(section.centre, section.radius, scene.chord)
+            if isinstance(section, Disc)
+            else list(section.points)
+        )
+        frame = solid.prism.frame
+        for level in (solid.prism.low, solid.prism.high):
+            rows.extend(frame.point(a, b, level) for a, b in ring)
+        first.append(len(rows))
+        axis = turned(frame.third[0], frame.third[2], angle)
+        along.append(abs(axis[1]) > 1.0 - 1e-12)
+    c, s = turned(1.0, 0.0, angle)
+    flat = np.array(rows, dtype=float).reshape(-1, 3)
+    points = np.column_stack((flat[:, 0] * c - flat[:, 2] * s, flat[:, 1], flat[:, 0] * s + flat[:, 2] * c))
+    starts = np.array(first, dtype=np.int64)
+    owner = np.repeat(np.arange(len(scene.solids)), np.diff(starts))
+    empty = np.zeros((0, 3))
+    low = np.minimum.reduceat(points, starts[:-1]) if len(points) else empty
+    high = np.maximum.reduceat(points, starts[:-1]) if len(points) else empty
+    outlines = hulls(points[:, :2], owner, len(scene.solids))
+    return View(scene, (c, -s), points, starts, low, high, np.array(along, dtype=bool), outlines)
+
+
+def hulls(points: Array, owner: Indices, count: int) -> Objects:
+    """Convex hull of each owner's points; shape (count,). `owner` must be sorted."""
+    if not count:
+        return np.empty(0, dtype=object)
+    clouds = (
+        shapely.multipoints(shapely.points(points), indices=owner)
+        if len(points)
+        else np.empty(0, dtype=object)
+    )
+    made = np.full(count, shapely.Polygon(), dtype=object)
+    present = np.unique(owner)
+    made[present] = shapely.convex_hull(
+        clouds[: len(present)] if len(clouds) == len(present) else clouds[present]
+    )
+    return made
+
+
+def project(seen: View, low: Metre, high: Metre, wanted: Mask) -> Objects:
+    """XY projections of the wanted solids' parts in low ≤ Z ≤ high, exact for polyhedra; shape (k,).
+
+    Solids that only touch the slab give an empty polygon. Holes are not taken out here.
+    """
+    inside = wanted & (seen.high[:, 2] > low + TOUCH) & (seen.low[:, 2] < high - TOUCH)
+    whole = inside & (seen.low[:, 2] >= low - TOUCH) & (seen.high[:, 2] <= high + TOUCH)
+    made = np.full(len(seen.along), shapely.Polygon(), dtype=object)
+    whole |= inside & seen.along
+    made[whole] = seen.outlines[whole]
+    partial = np.flatnonzero(inside & ~whole)
+    if len(partial):
+        pieces = [_clipped(seen.points[seen.first[k] : seen.first[k + 1]], low, high) for k in partial]
+        owner = np.repeat(np.arange(len(pieces)), [len(piece) for piece in pieces])
+        made[partial] = hulls(np.concatenate(pieces), owner, len(pieces))
+    return made
+
+
+def _clipped(points: Array, low: float, high: float) -> Array:
+    """XY of what spans a prism's slab: its vertices inside and its edges' crossings; shape (n, 2)."""
+    count = len(points) // 2
+    after = np.roll(np.arange(count), -1)
+    starts = np.concatenate((np.arange(count), np.arange(count) + count, np.arange(count)))
+    ends = np.concatenate((after, after + count, np.arange(count) + count))
+    a, b = points[starts], points[ends]
+    kept = [points[(points[:, 2] >= low) & (points[:, 2] <= high), :2]]
+    rise = b[:, 2] - a[:, 2]
+    for level in (low, high):
+        crossing = (a[:, 2] - level) * (b[:, 2] - level) < 0.0
+        share = ((level - a[crossing, 2]) / rise[crossing])[:, None]
+        kept.append(a[crossing, :2] + share * (b[crossing, :2] - a[crossing, :2]))
+    return np.concatenate(kept)
+
+
+def holes_seen(seen: View, index: int) -> list[shapely.Polygon]:
+    """The holes of a solid seen along its axis, drawn inside their circles, in machine X, Y."""
+    prism = seen.scene.solids[index].prism
+    made = []
+    for section in seen.scene.solids[index].holes:
+        ring = (
+            within(section.centre, section.radius, seen.scene.chord)
+            if isinstance(section, Disc)
+            else section.points
+        )
+        corners = [prism.frame.point(a, b, prism.low) for a, b in ring]
+        made.append(shapely.Polygon([(x * seen.across[0] + z * seen.across[1], y) for x, y, z in corners]))
+    return made

@@ -1,0 +1,212 @@
+"""All answers of reach, each worked out when it is asked for and kept."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+
+from orthostat.analyses.reach import maps, positions
+from orthostat.analyses.reach.changer import Limit
+from orthostat.analyses.reach.changer import limits_of as changer_limits
+from orthostat.analyses.reach.cuts import CutReach, cut_reach, removed_by, tip_of
+from orthostat.analyses.reach.inputs import Inputs, Limits
+from orthostat.analyses.reach.maps import FaceMap, Ground, LostPart
+from orthostat.analyses.reach.positions import Task
+from orthostat.analyses.reach.scene import TOUCH, Scene, view
+from orthostat.analyses.reach.turning import Turning, turning
+from orthostat.base.dimensions import Metre, Radian
+from orthostat.base.findings import NotStated
+from orthostat.model.bodies import COLUMN_ROLES, STATION_ROLES, Face, Role
+from orthostat.model.stations import Cut, Station
+from orthostat.model.tools import CutterKind, Tool
+
+TRUING_KINDS = frozenset({CutterKind.FACE_MILL, CutterKind.END_MILL})
+
+
+@dataclass(frozen=True)
+class TruedFace:
+    """Truing one face in place: every mill of the shop at the truing depth, the best first."""
+
+    face: Face
+    depth: Metre
+    maps: tuple[FaceMap, ...]
+
+    @property
+    def best(self) -> FaceMap | None:
+        """The mill that does it with most to spare, or misses by least; `None` where there is no mill."""
+        return self.maps[0] if self.maps else None
+
+    @property
+    def able(self) -> tuple[FaceMap, ...]:
+        return tuple(each for each in self.maps if each.ground.whole)
+
+
+@dataclass(frozen=True, eq=False)
+class Reach:
+    """The answers for one design. Nothing is worked out before it is asked for."""
+
+    inputs: Inputs
+
+    def face_map(self, number: int, tool: str, tip: Metre | None = None, *, loaded: bool = False) -> FaceMap:
+        """What one tool machines of one face, tip at `tip` over the face as drawn (negative into it).
+
+        Without `tip` a milling cutter stands at the truing depth and any other tool at the face. `loaded`
+        keeps the stations of the other faces; this face's own are taken off in either case. Raises
+        `KeyError` for a face or tool that is not there.
+        """
+        return _face_map(self.inputs, self.face(number), self.tool(tool), tip, loaded=loaded)
+
+    def blamed(self, found: FaceMap) -> tuple[LostPart, ...]:
+        """The parts of a face that a map lost, each with what blocks it."""
+        task = face_task(self.inputs, found.face, found.tool, found.tip, loaded=found.loaded)
+        return maps.blamed(task, found.ground)
+
+    def face(self, number: int) -> Face:
+        """A face by its number."""
+        return {face.number: face for face in self.inputs.faces}[number]
+
+    def tool(self, name: str) -> Tool:
+        """A tool by its name."""
+        return {tool.name: tool for tool in self.inputs.tools}[name]
+
+    @cached_property
+    def overview(self) -> tuple[tuple[FaceMap, ...], ...]:
+        """Every tool on every face of the bare column: one row a face, one column a tool."""
+        return tuple(
+            tuple(self.face_map(face.number, tool.name) for tool in self.inputs.tools)
+            for face in self.inputs.faces
+        )
+
+    @cached_property
+    def truing(self) -> tuple[TruedFace, ...]:
+        """Truing in place, face by face. Raises `NotStated` where no truing depth is stated."""
+        depth = self.inputs.truing_depth
+        if depth is None:
+            raise NotStated(self.inputs.truing_path)
+        mills = [tool for tool in self.inputs.tools if tool.kind in TRUING_KINDS]
+        made = []
+        for face in self.inputs.faces:
+            tried = [self.face_map(face.number, tool.name, Metre(-depth)) for tool in mills]
+            tried.sort(key=lambda each: (-each.ground.overrun, -each.ground.share, each.tool.name))
+            made.append(TruedFace(face, depth, tuple(tried)))
+        return tuple(made)
+
+    @cached_property
+    def cuts(self) -> tuple[CutReach, ...]:
+        """Every cut of every station, in document order."""
+        return tuple(
+            self.cut(station.name, cut.name) for station in self.inputs.stations for cut in station.cuts
+        )
+
+    def cut(self, station: str, name: str) -> CutReach:
+        """One cut by its names; raises `KeyError` where it, or its tool, is not there."""
+        holder = {each.name: each for each in self.inputs.stations}[station]
+        cut = {each.name: each for each in holder.cuts}[name]
+        task, angle = cut_task(self.inputs, holder, cut, self.tool(cut.tool))
+        return _cut(station, cut, task, b_angle(self.inputs.limits, angle))
+
+    @cached_property
+    def turning(self) -> tuple[Turning, ...]:
+        """Every tool that a cut uses, while the loaded column turns; all tools where no cut is stated."""
+        used = {cut.tool for station in self.inputs.stations for cut in station.cuts}
+        chosen = [tool for tool in self.inputs.tools if tool.name in used] or list(self.inputs.tools)
+        return tuple(turning(self.inputs.loaded, tool, self.inputs.limits) for tool in chosen)
+
+    def changer(self, tool: str) -> tuple[Limit, ...]:
+        """The tool changer's limits beside one tool."""
+        return changer_limits(self.tool(tool), self.inputs.magazine)
+
+
+def solve(inputs: Inputs) -> Reach:
+    """The answers of reach for one design, lazily."""
+    return Reach(inputs)
+
+
+def b_angle(limits: Limits, angle: Radian) -> Radian:
+    """The B angle that turns the direction `angle` of the column to the spindle."""
+    return angle if limits.clockwise else Radian(-angle)
+
+
+def face_task(inputs: Inputs, face: Face, tool: Tool, tip: Metre, *, loaded: bool) -> Task:
+    """One tool over one face, its own stations taken off. The column's own bodies that do not stand
+    out beyond the face are what is being cut; a flange or lid that does is an obstacle.
+    """
+    scene = _without_face(inputs.loaded, face.number) if loaded else inputs.bare
+    return Task(
+        scene,
+        Radian(face.angle),
+        tool,
+        Metre(face.distance + tip),
+        inputs.limits,
+        inputs.clearances,
+        _flush(scene, Radian(face.angle), face.distance),
+    )
+
+
+def cut_task(inputs: Inputs, station: Station, cut: Cut, tool: Tool) -> tuple[Task, Radian]:
+    """One cut with everything on the column, and the direction of the column it is made from."""
+    face = {each.number: each for each in inputs.faces}[station.face]
+    turn = cut.turn if inputs.limits.clockwise else -cut.turn
+    angle = Radian(face.angle + turn)
+    plane = face.distance if cut.turn == 0.0 else Metre(0.0)
+    stock = frozenset(
+        k for k, s in enumerate(inputs.loaded.solids) if s.station == station.name and s.role is Role.PART
+    )
+    if not stock and cut.turn == 0.0 and cut.bottom < 0.0:
+        stock = _flush(inputs.loaded, angle, face.distance)
+    task = Task(
+        inputs.loaded,
+        angle,
+        tool,
+        tip_of(cut, tool, plane),
+        inputs.limits,
+        inputs.clearances,
+        stock,
+        removed_by(cut, tool, inputs.chord),
+    )
+    return task, angle
+
+
+@lru_cache(maxsize=512)
+def _flush(scene: Scene, angle: Radian, distance: Metre) -> frozenset[int]:
+    high = view(scene, angle).high[:, 2]
+    return frozenset(
+        k
+        for k, solid in enumerate(scene.solids)
+        if solid.role in COLUMN_ROLES and float(high[k]) <= distance + TOUCH
+    )
+
+
+@lru_cache(maxsize=256)
+def _without_face(scene: Scene, number: int) -> Scene:
+    kept: Iterable[int] = (
+        k for k, s in enumerate(scene.solids) if not (s.role in STATION_ROLES and s.face == number)
+    )
+    return replace(scene, solids=tuple(scene.solids[k] for k in kept))
+
+
+def _face_map(inputs: Inputs, face: Face, tool: Tool, tip: Metre | None, *, loaded: bool) -> FaceMap:
+    if tip is None:
+        depth = inputs.truing_depth if tool.kind in TRUING_KINDS else None
+        tip = Metre(0.0 if depth is None else -depth)
+    task = face_task(inputs, face, tool, tip, loaded=loaded)
+    return FaceMap(
+        face,
+        tool,
+        tip,
+        loaded,
+        b_angle(inputs.limits, Radian(face.angle)),
+        _ground(task, face),
+        positions.unknowns(task),
+    )
+
+
+@lru_cache(maxsize=8192)
+def _ground(task: Task, face: Face) -> Ground:
+    return maps.ground(task, maps.face_region(face))
+
+
+@lru_cache(maxsize=4096)
+def _cut(station: str, cut: Cut, task: Task, angle: Radian) -> CutReach:
+    return cut_reach(station, cut, task, angle)

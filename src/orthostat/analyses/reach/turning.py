@@ -1,0 +1,70 @@
+"""The table turns while a tool is in the spindle: how far back the tool must be."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from orthostat.analyses.reach.inputs import Limits
+from orthostat.analyses.reach.scene import TOUCH, Scene, view
+from orthostat.analyses.reach.stack import members
+from orthostat.base.dimensions import Metre, Radian
+from orthostat.model.tools import Tool
+
+
+@dataclass(frozen=True, slots=True)
+class Turning:
+    """One tool while the table turns, with the spindle axis anywhere in its travel."""
+
+    tool: Tool
+    swing: Metre
+    """Largest radius about B of what the tool can meet at its heights [m]."""
+    widest: str
+    """Name of what sets it."""
+    part: str
+    """Part of the stack that comes nearest: `cutter`, `holder`, `head` …"""
+    tip_needed: Metre
+    """Least Z of the tip from the B axis at which the table may turn, without clearance [m]."""
+    tip_retracted: Metre | None
+    """Z of the tip with the spindle all the way back; `None` where that is not stated."""
+    clearance: Metre | None
+    """Room left between stack and swing circle with the spindle all the way back [m]."""
+
+
+@lru_cache(maxsize=1024)
+def turning(scene: Scene, tool: Tool, limits: Limits) -> Turning:
+    """How far back one tool must be for the table to turn with it in the spindle.
+
+    Every solid sweeps a ring about B; a part of the stack at a height meets those whose heights it
+    can get to. The axis is taken at X = 0, where it is worst, and at every Y of the travel.
+    """
+    seen = view(scene, Radian(0.0))
+    radii = np.maximum.reduceat(np.hypot(seen.points[:, 0], seen.points[:, 2]), seen.first[:-1])
+    y_low = -np.inf if limits.y_low is None else limits.y_low
+    y_high = np.inf if limits.y_high is None else limits.y_high
+    needed, swing, widest, part = -np.inf, 0.0, "", ""
+    for member in members(tool, limits):
+        below = member.radius if member.radius is not None else -member.low[1]
+        above = member.radius if member.radius is not None else member.high[1]
+        meets = (seen.high[:, 1] > y_low - below + TOUCH) & (seen.low[:, 1] < y_high + above - TOUCH)
+        if not meets.any():
+            continue
+        index = int(np.argmax(np.where(meets, radii, -1.0)))
+        if radii[index] - member.start > needed:
+            needed = float(radii[index] - member.start)
+            swing, widest, part = float(radii[index]), scene.solids[index].name, member.name
+    back = None
+    if limits.nose_far is not None and tool.gauge_length is not None:
+        back = Metre(limits.nose_far - tool.gauge_length)
+    tip_needed = Metre(needed if np.isfinite(needed) else 0.0)
+    return Turning(
+        tool,
+        Metre(swing),
+        widest,
+        part,
+        tip_needed,
+        back,
+        None if back is None else Metre(back - tip_needed),
+    )
