@@ -24,7 +24,11 @@ INCH_AREAS = {
     "1-8 UNC": (0.606, 5e-4), "1-1/8-7 UNC": (0.763, 5e-4), "1-1/4-7 UNC": (0.969, 5e-4),
     "1-3/8-6 UNC": (1.155, 5e-4), "1-1/2-6 UNC": (1.405, 5e-4),
 }  # fmt: skip
-FINE_INCH_AREAS = {"1/4-28 UNF": (0.0364, 1e-4), "1/2-20 UNF": (0.1599, 1e-4), "3/4-16 UNF": (0.373, 1e-3)}
+FINE_INCH_AREAS = {
+    "#10-32 UNF": (0.0200, 1e-4), "1/4-28 UNF": (0.0364, 1e-4), "3/8-24 UNF": (0.0878, 1e-4),
+    "1/2-20 UNF": (0.1599, 1e-4), "5/8-18 UNF": (0.256, 1e-3), "3/4-16 UNF": (0.373, 1e-3),
+    "1-12 UNF": (0.663, 1e-3), "1-1/2-12 UNF": (1.581, 1e-3),
+}  # fmt: skip
 DIAMETERS = {
     "M8": (6.647, 7.188), "M12": (10.106, 10.863), "M16": (13.835, 14.701), "M20": (17.294, 18.376),
     "M24": (20.752, 22.051), "M30": (26.211, 27.727),
@@ -76,7 +80,7 @@ def pitch(designation: str) -> Callable[[], float]:
 for _name, (_area, _half) in METRIC_AREAS.items():
     case(
         f"stress area of {_name}", expected=_area, unit="mm^2", tolerance=_half, reason=ROUNDED,
-        source="iso-898-1, table 4; from memory",
+        source="iso-898-1-copy, nominal stress area",
     )(area(_name, 1e-6))  # fmt: skip
 for _name, (_area, _half) in INCH_AREAS.items():
     case(
@@ -87,7 +91,7 @@ for _name, (_area, _half) in FINE_INCH_AREAS.items():
     case(
         f"stress area of {_name}", expected=_area, unit="in^2", tolerance=_half,
         reason="some printed areas are cut, not rounded, so one unit of the last figure",
-        source="asme-b1.1, table of thread stress areas; from memory",
+        source="unf-table, tensile stress area",
     )(area(_name, INCH**2))  # fmt: skip
 for _name, (_minor, _pitch) in DIAMETERS.items():
     case(
@@ -102,7 +106,7 @@ for (_name, _grade), _load in METRIC_PROOF.items():
     case(
         f"proof load of {_name} {_grade}", expected=_load, unit="N", relative=0.005,
         reason="the table rounds loads and the areas they come from to three figures",
-        source="iso-898-1, table 5; from memory",
+        source="iso-898-1-copy, proof load",
     )(proof(_name, _grade, 1.0))  # fmt: skip
 for _name, _load in SOCKET_HEAD_PROOF.items():
     case(
