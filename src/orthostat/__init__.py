@@ -11,8 +11,7 @@ A shop folder (TOML, CSV) goes in; findings, figures and tables come out.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
+TYPE_CHECKING = False  # as type checkers read it; importing `typing` takes as long as starting Python
 if TYPE_CHECKING:
     from orthostat.base.problems import DocumentError
     from orthostat.evaluation import open_shop
@@ -21,7 +20,7 @@ __all__ = ["DocumentError", "__version__", "open_shop"]
 __version__ = "0.1.0"
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> object:
     """Import the engine only when it is asked for, so that `orthostat --help` stays instant."""
     if name == "open_shop":
         from orthostat.evaluation import open_shop

@@ -69,7 +69,7 @@ def test_equal_sizes_pack_like_one_size(weights: list[float], index: float) -> N
 @given(SHARES, st.floats(3.0, 12.0))
 def test_the_gradient_is_that_of_the_volume(weights: list[float], index: float) -> None:
     shares = np.array(weights) / sum(weights)
-    sizes = 0.008 * 0.4 ** np.arange(len(shares))
+    sizes = np.array([0.008 * 0.4**k for k in range(len(shares))])
     each = np.asarray(np.linspace(0.62, 0.55, len(shares)), np.float64)
     matrix = packing.compressible_packing_matrix(sizes, each)
     volume, gradient = packing.compressible_specific_volume(shares, matrix, each, Ratio(index))
