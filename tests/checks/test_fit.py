@@ -247,6 +247,12 @@ def test_a_thread_the_pallet_has_not_fails() -> None:
     assert "M20" in found.worst.why
 
 
+def test_a_thread_may_be_written_with_or_without_its_coarse_pitch() -> None:
+    for text, verdict in (("M16x2", Verdict.HOLDS), ("m16 × 2", Verdict.HOLDS), ("M16x1.5", Verdict.FAILS)):
+        studs = tuple(replace(stud, thread=text) for stud in SQUARE.studs)
+        assert findings(replace(SQUARE, studs=studs))["fit.pallet_holes"].verdict is verdict
+
+
 def test_a_pallet_whose_holes_are_not_described_is_unknown() -> None:
     assert SQUARE.pallet is not None
     bare = replace(SQUARE.pallet, holes=(), holes_stated=False)

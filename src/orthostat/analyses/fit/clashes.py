@@ -97,7 +97,9 @@ def body_clearance(one: Body, other: Body) -> float:
 
 
 def _add_clearance(one: Body, a: Prism, other: Body, b: Prism) -> float:
-    in_hole = max(room_in_cuts(b, a, one.cuts), room_in_cuts(a, b, other.cuts))
+    in_hole = room_in_cuts(b, a, one.cuts)
+    if in_hole < 0.0:
+        in_hole = max(in_hole, room_in_cuts(a, b, other.cuts))
     return in_hole if in_hole >= 0.0 else max(in_hole, separation(a, b))
 
 
@@ -110,17 +112,18 @@ def room_in_cuts(inner: Prism, add: Prism, cuts: tuple[Prism, ...]) -> float:
     axis = inner.frame.third
     spans = []
     for cut in cuts:
-        if abs(_dot(cut.frame.third, axis)) > PARALLEL:
+        if cut.frame is inner.frame or abs(_dot(cut.frame.third, axis)) > PARALLEL:
             section = _seen_in(inner, cut)
-            room = inset(section, cut.section)
-            if room > -_width(section):
-                spans.append((*_stretch(cut, axis), room))
+            if not _beside(section, cut.section):
+                spans.append((*_stretch(cut, axis), inset(section, cut.section)))
     if not spans:
         return float("-inf")
     (inner_low, inner_high), (add_low, add_high) = _stretch(inner, axis), _stretch(add, axis)
     low, high = max(inner_low, add_low), min(inner_high, add_high)
     if high - low <= 2.0 * CONTACT:
         return float("-inf")
+    if len(spans) == 1 and spans[0][0] <= low + CONTACT and high <= spans[0][1] + CONTACT:
+        return spans[0][2]
     ends = sorted({low, high, *(end for span in spans for end in span[:2] if low < end < high)})
     narrowest = float("inf")
     for start, stop in pairwise(ends):
@@ -141,17 +144,17 @@ def _stretch(prism: Prism, axis: Vector) -> tuple[float, float]:
     return -support(prism, (-axis[0], -axis[1], -axis[2])), support(prism, axis)
 
 
-def _width(section: Section) -> float:
-    """A size that no width of the section exceeds [m]."""
-    if isinstance(section, Disc):
-        return 2.0 * section.radius
-    first, second = zip(*section.points, strict=True)
-    return hypot(max(first) - min(first), max(second) - min(second))
+def _beside(one: Section, other: Section) -> bool:
+    """Whether two discs lie wholly apart in their plane; other sections are left to `inset`."""
+    if not isinstance(one, Disc) or not isinstance(other, Disc):
+        return False
+    across = hypot(one.centre[0] - other.centre[0], one.centre[1] - other.centre[1])
+    return across > one.radius + other.radius
 
 
 def _seen_in(inner: Prism, cut: Prism) -> Section:
     """The section of `inner` in the local plane of `cut`."""
-    if inner.frame == cut.frame:
+    if inner.frame is cut.frame or inner.frame == cut.frame:
         return inner.section
     section = inner.section
     points = [section.centre] if isinstance(section, Disc) else section.points

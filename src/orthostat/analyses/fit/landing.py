@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from math import hypot
 
 from orthostat.base.dimensions import Metre
 from orthostat.base.showing import show_both
-from orthostat.catalogue.tables import normal_form
+from orthostat.catalogue.fasteners import thread
+from orthostat.catalogue.tables import UnknownRow, normal_form
 from orthostat.model.bodies import Hole, Point2
 from orthostat.model.column import Column, Pin, Stud
 from orthostat.model.machine import PalletHole, Platform
@@ -41,6 +43,15 @@ class Landing:
     """Half the hole's or pin's size: farther off than this, no tolerance helps."""
 
 
+@lru_cache(maxsize=1024)
+def thread_name(designation: str) -> str:
+    """One name for a thread however it is written: the catalogue's, else the text in normal form."""
+    try:
+        return thread(designation).name
+    except UnknownRow:
+        return normal_form(designation)
+
+
 def column_landings(column: Column) -> tuple[Landing, ...]:
     """Studs and pins on the holes of the platform they end in."""
     studs = tuple(_stud_landing(column, stud) for stud in column.studs)
@@ -58,7 +69,7 @@ def _stud_landing(column: Column, stud: Stud) -> Landing:
     platforms = _platforms(column, stud.bottom)
     surface = column.base_height if column.riser in platforms else 0.0
     entered = None if stud.engagement is None else Metre(surface - stud.bottom)
-    key = normal_form(stud.thread)
+    key = thread_name(stud.thread)
     fits = [hole for hole in _holes(platforms) if _takes_stud(hole, key)]
     return _landed(
         stud.name,
@@ -76,8 +87,8 @@ def _stud_landing(column: Column, stud: Stud) -> Landing:
 def _takes_stud(hole: PalletHole, key: str) -> bool:
     """A tapped hole of the same thread, or a T-slot (whose nut brings the thread unless one is stated)."""
     if hole.kind == "slot":
-        return hole.thread is None or normal_form(hole.thread) == key
-    return hole.kind == "tapped" and hole.thread is not None and normal_form(hole.thread) == key
+        return hole.thread is None or thread_name(hole.thread) == key
+    return hole.kind == "tapped" and hole.thread is not None and thread_name(hole.thread) == key
 
 
 def _pin_landing(column: Column, pin: Pin) -> Landing:
@@ -172,8 +183,8 @@ def _station_landing(
     span = Metre(spans.get(station.face, 1.0))
     found = []
     for number, screw in enumerate(station.screws, 1):
-        key = normal_form(screw.thread)
-        fits = [hole for hole in holes or () if hole.thread is not None and normal_form(hole.thread) == key]
+        key = thread_name(screw.thread)
+        fits = [hole for hole in holes or () if hole.thread is not None and thread_name(hole.thread) == key]
         name = f"station {station.name}, screw {number}"
         found.append(
             _on_face(
