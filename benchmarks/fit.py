@@ -51,7 +51,7 @@ def main() -> int:
                 lambda: many(100),
                 against="100 new columns",
                 repeats=3,
-                at_most=12.0,
+                at_most=13.0,
             ),
         ]
     )
