@@ -109,7 +109,26 @@ def pour() -> Pour:
     )  # fmt: skip
 
 
+THERMAL = {"aluminium plate": (160.0, 900.0), "card": (0.08, 1400.0), "steel": (50.0, 470.0)}
+"""Conductivity and specific heat that the test columns' materials leave out."""
+
+
+def warm(material: Material | None) -> Material | None:
+    """The material with its conductivity and specific heat."""
+    if material is None or material.name not in THERMAL:
+        return material
+    k, c = THERMAL[material.name]
+    return replace(material, conductivity=WattPerMetreKelvin(k), specific_heat=JoulePerKilogramKelvin(c))
+
+
 def poured(column: Column | None = None, **changes: object) -> Column:
     """The filled square test column with `pour()`; `changes` replace fields of the pour."""
     wanted = replace(pour(), **changes)  # type: ignore[arg-type]  # tests name the fields they change
-    return replace(square_filled() if column is None else column, pour=wanted)
+    given = square_filled() if column is None else column
+    return replace(
+        given,
+        pour=wanted,
+        bodies=tuple(replace(body, material=warm(body.material)) for body in given.bodies),
+        tubes=tuple(replace(tube, material=warm(tube.material)) for tube in given.tubes),
+        studs=tuple(replace(stud, sleeve_material=warm(stud.sleeve_material)) for stud in given.studs),
+    )
