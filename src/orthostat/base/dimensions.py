@@ -8,6 +8,7 @@ from typing import NewType
 Metre = NewType("Metre", float)
 SquareMetre = NewType("SquareMetre", float)
 CubicMetre = NewType("CubicMetre", float)
+CubicMetrePerSecond = NewType("CubicMetrePerSecond", float)
 MetreToFourth = NewType("MetreToFourth", float)
 Radian = NewType("Radian", float)
 Second = NewType("Second", float)
