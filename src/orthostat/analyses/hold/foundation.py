@@ -1,0 +1,172 @@
+"""Pressure under a rigid part that is pressed down by studs on a bed that cannot pull.
+
+The part has three freedoms: down and two tilts. The bed presses back in proportion to how far it is
+closed at each point and never pulls; each stud is a spring under preload. Solved for many loads at
+once by Newton's method on a convex energy, so the answer does not depend on the start.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from orthostat.analyses.hold.patch import Patch
+from orthostat.base.dimensions import PascalPerMetre
+
+Array = NDArray[np.float64]
+
+_ROUNDS = 60
+_EXACT = 1e-11
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bed:
+    """A patch of n points on a bed of `stiffness` with k studs.
+
+    `stud_at` (k, 2) [m], `stud_stiffness` (k,) [N/m], `preload` (k,) [N] when nothing else acts,
+    `gap` (n,) [m] open before tightening (a hollow or a high spot).
+    """
+
+    patch: Patch
+    stiffness: PascalPerMetre
+    stud_at: Array
+    stud_stiffness: Array
+    preload: Array
+    gap: Array
+
+    @property
+    def shape(self) -> Array:
+        """(n, 3): closing at each point for a unit of each freedom, tilts in units of the size."""
+        return self._basis(self.patch.points)
+
+    @property
+    def stud_shape(self) -> Array:
+        return self._basis(self.stud_at)
+
+    def _basis(self, at: Array) -> Array:
+        local = (at - self.patch.centroid) / self.patch.size
+        return np.column_stack([np.ones(len(at)), local])
+
+    def loads(self, vertical: Array) -> Array:
+        """Generalised loads of (F_down, Σ F x, Σ F z) about the frame's origin, rows (m, 3)."""
+        moved = vertical[:, 1:] - vertical[:, :1] * self.patch.centroid
+        return np.column_stack([vertical[:, 0], moved / self.patch.size])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Seated:
+    """The bed under m loads: closing (m, 3), point forces (m, n) [N], stud forces (m, k) [N],
+    and whether an equilibrium exists (m,)."""
+
+    closing: Array
+    point_force: Array
+    stud_force: Array
+    balanced: NDArray[np.bool_]
+
+
+def seated(bed: Bed, vertical: Array) -> Seated:
+    """Press the part with `vertical` (m, 3) = (F_down, Σ F x, Σ F z) beside its studs' preload.
+
+    A load for which the bed and studs cannot find a balance (the part tips) comes back with
+    `balanced` false and NaN in its rows.
+    """
+    start = _assembled(bed)
+    shape, stud_shape = bed.shape, bed.stud_shape
+    rest = stud_shape @ start
+    loads = bed.loads(vertical)
+    closing = np.tile(start, (len(loads), 1))
+    closing, balanced = _newton(bed, shape, stud_shape, rest, loads, closing)
+    point, stud = _forces(bed, shape, stud_shape, rest, closing)
+    for rows in (closing, point, stud):
+        rows[~balanced] = np.nan
+        rows.setflags(write=False)
+    return Seated(closing, point, stud, balanced)
+
+
+def rate(bed: Bed, seat: Seated, row: int, vertical: Array) -> Array:
+    """How the point forces of one seated load grow with a further load (3,): dP (n,) [N] per unit."""
+    shape, stud_shape = bed.shape, bed.stud_shape
+    active = (seat.point_force[row] > 0.0).astype(float) * bed.stiffness * bed.patch.areas
+    tight = (seat.stud_force[row] > 0.0).astype(float) * bed.stud_stiffness
+    hessian = (shape.T * active) @ shape + (stud_shape.T * tight) @ stud_shape
+    step = np.linalg.lstsq(hessian, bed.loads(vertical[None, :])[0], rcond=1e-13)[0]
+    return cast(Array, active * (shape @ step))
+
+
+def _assembled(bed: Bed) -> Array:
+    """Closing (3,) when only the studs press, each with exactly its preload."""
+    shape, stud_shape = bed.shape, bed.stud_shape
+    loose = Bed(
+        bed.patch, bed.stiffness, bed.stud_at, np.zeros_like(bed.stud_stiffness), bed.preload, bed.gap
+    )
+    total = float(bed.preload.sum())
+    start = np.zeros((1, 3))
+    if total <= 0.0:
+        return cast(Array, start[0])
+    start[0, 0] = total / (bed.stiffness * bed.patch.area) + float(bed.gap.max())
+    closing, balanced = _newton(
+        loose, shape, stud_shape, np.zeros(len(stud_shape)), np.zeros((1, 3)), start
+    )
+    return cast(Array, closing[0] if balanced[0] else start[0])
+
+
+def _forces(bed: Bed, shape: Array, stud_shape: Array, rest: Array, closing: Array) -> tuple[Array, Array]:
+    weight = bed.stiffness * bed.patch.areas
+    point = weight * np.maximum(closing @ shape.T - bed.gap, 0.0)
+    stud = np.maximum(bed.preload - bed.stud_stiffness * (closing @ stud_shape.T - rest), 0.0)
+    return point, stud
+
+
+def _newton(
+    bed: Bed, shape: Array, stud_shape: Array, rest: Array, loads: Array, closing: Array
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Semismooth Newton with step halving on the residual's energy, all loads at once."""
+    weight = bed.stiffness * bed.patch.areas
+    scale = np.abs(loads).max(axis=1) + float(bed.preload.sum()) + 1e-12
+
+    def residual(at: Array, chosen: NDArray[np.intp]) -> Array:
+        point, stud = _forces(bed, shape, stud_shape, rest, at)
+        return cast(Array, loads[chosen] - point @ shape + stud @ stud_shape)
+
+    def energy(at: Array, chosen: NDArray[np.intp]) -> Array:
+        open_ = np.maximum(at @ shape.T - bed.gap, 0.0)
+        _, stud = _forces(bed, shape, stud_shape, rest, at)
+        compliance = np.where(bed.stud_stiffness > 0.0, bed.stud_stiffness, 1.0)
+        springs = np.where(
+            bed.stud_stiffness > 0.0, 0.5 * stud**2 / compliance, -bed.preload * (at @ stud_shape.T)
+        )
+        work = np.einsum("ij,ij->i", loads[chosen], at)
+        return cast(Array, (0.5 * weight * open_**2).sum(axis=1) + springs.sum(axis=1) - work)
+
+    done = np.zeros(len(loads), dtype=bool)
+    for _ in range(_ROUNDS):
+        going = np.flatnonzero(~done)
+        off = residual(closing[going], going)
+        done[going] = np.abs(off).max(axis=1) <= _EXACT * scale[going]
+        keep = ~done[going]
+        going, off = going[keep], off[keep]
+        if not len(going):
+            break
+        at = closing[going]
+        active = ((at @ shape.T - bed.gap) > 0.0) * weight
+        tight = ((bed.preload - bed.stud_stiffness * (at @ stud_shape.T - rest)) > 0.0) * bed.stud_stiffness
+        hessian = np.einsum("mi,ij,ik->mjk", active, shape, shape) + np.einsum(
+            "mi,ij,ik->mjk", tight, stud_shape, stud_shape
+        )
+        hessian += 1e-12 * weight.sum() * np.eye(3)
+        step = np.linalg.solve(hessian, off[:, :, None])[:, :, 0]
+        length = np.ones(len(going))
+        before = energy(at, going)
+        slope = np.einsum("ij,ij->i", off, step)
+        for _ in range(30):
+            worse = energy(at + length[:, None] * step, going) > before - 1e-4 * length * slope + 1e-12 * np.abs(before)
+            if not worse.any():
+                break
+            length[worse] *= 0.5
+        closing = closing.copy()
+        closing[going] = at + length[:, None] * step
+    final = np.abs(residual(closing, np.arange(len(loads)))).max(axis=1)
+    return closing, final <= 1e-7 * scale

@@ -1,0 +1,139 @@
+"""Slip: the largest multiple of a load that friction over a patch can carry, as a convex programme.
+
+Each point may carry friction in any direction up to µ times the force that presses it. The largest
+factor λ with balance in two shears and torsion is a second-order cone programme, solved by Clarabel.
+Points come with a pressing force P + λ dP that follows the load.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import clarabel
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+
+Array = NDArray[np.float64]
+
+UNLIMITED = 1e4
+"""Factors above this are reported as this: no load of this direction makes it slip."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Slip:
+    """The factor, the friction at each point (n, 2) [N] and the direction in which it would slide:
+    (v_x, v_z, ω) scaled so that the load does unit work."""
+
+    factor: float
+    friction: Array
+    motion: Array
+
+
+class Programme:
+    """The cone programme of one patch; many loads are solved on the same structure."""
+
+    def __init__(self, at: Array) -> None:
+        """`at` (n, 2) [m]: points relative to any centre; loads must be about the same centre."""
+        self._count = len(at)
+        self._size = float(np.max(np.hypot(at[:, 0], at[:, 1]))) or 1.0
+        n, local = self._count, at / self._size
+        settings = clarabel.DefaultSettings()
+        settings.verbose = False
+        settings.presolve_enable = False
+        self._settings = settings
+        self._cones = [clarabel.ZeroConeT(3), *(clarabel.SecondOrderConeT(3) for _ in range(n))]
+        self._quadratic = sparse.csc_matrix((2 * n + 1, 2 * n + 1))
+        self._linear = np.zeros(2 * n + 1)
+        self._linear[-1] = -1.0
+        each = np.arange(n)
+        in_x = np.stack([np.zeros(n), np.full(n, 2.0), 4.0 + 3.0 * each])
+        in_z = np.stack([np.ones(n), np.full(n, 2.0), 5.0 + 3.0 * each])
+        rows = np.stack([in_x, in_z], axis=2).transpose(1, 2, 0).reshape(-1, 3)  # two columns for each point
+        values_x = np.stack([np.ones(n), local[:, 1], -np.ones(n)])
+        values_z = np.stack([np.ones(n), -local[:, 0], -np.ones(n)])
+        values = np.stack([values_x, values_z], axis=2).transpose(1, 2, 0).reshape(-1, 3)
+        last = np.concatenate([np.arange(3), 3 + 3 * each])
+        self._indices = np.concatenate([rows.reshape(-1), last]).astype(np.int64)
+        self._data = np.concatenate([values.reshape(-1), np.zeros(n + 3)])
+        self._pointer = np.concatenate([np.arange(2 * n + 1) * 3, [6 * n + n + 3]])
+        self._bound = np.zeros(3 + 3 * n)
+        self._cone_rows = 3 + 3 * each
+
+    def solve(self, limit: Array, growth: Array, *, steady: Array, growing: Array) -> Slip:
+        """The largest λ ≥ 0 with friction ≤ limit + λ growth balancing steady + λ growing.
+
+        `limit`, `growth` (n,) [N] are µ times the pressing force and its rate; `steady`, `growing`
+        (3,) are (F_x, F_z, M_y) [N, N, N·m] on the part. λ is 0 where the steady load alone slides.
+        """
+        scale = float(limit.sum()) or 1.0
+        lengths = np.array([1.0, 1.0, self._size])
+        push, hold = growing / (scale * lengths), steady / (scale * lengths)
+        unit = float(np.abs(push).max()) or float(np.abs(growth).max()) / scale
+        if unit == 0.0:
+            return self._nothing(UNLIMITED)
+        data = self._data.copy()
+        n = self._count
+        data[6 * n : 6 * n + 3] = push / unit
+        data[6 * n + 3 :] = -growth / (scale * unit)
+        bound = self._bound.copy()
+        bound[:3] = -hold
+        bound[self._cone_rows] = limit / scale
+        matrix = sparse.csc_matrix((data, self._indices, self._pointer), shape=(3 + 3 * n, 2 * n + 1))
+        answer = clarabel.DefaultSolver(
+            self._quadratic, self._linear, matrix, bound, self._cones, self._settings
+        ).solve()
+        return self._read(answer, scale, unit)
+
+    def _read(self, answer: clarabel.DefaultSolution, scale: float, unit: float) -> Slip:
+        status = answer.status
+        if status == clarabel.SolverStatus.PrimalInfeasible:
+            return self._nothing(0.0)
+        if status in (clarabel.SolverStatus.DualInfeasible, clarabel.SolverStatus.AlmostDualInfeasible):
+            return self._nothing(UNLIMITED)
+        if status not in (clarabel.SolverStatus.Solved, clarabel.SolverStatus.AlmostSolved):
+            raise ArithmeticError(f"the slip programme ended as {status}")
+        variables, duals = np.array(answer.x), np.array(answer.z)
+        factor = max(0.0, float(variables[-1]) / unit)
+        if factor >= UNLIMITED:
+            return self._nothing(UNLIMITED)
+        friction = variables[:-1].reshape(-1, 2) * scale
+        motion = duals[:3] / np.array([1.0, 1.0, self._size]) / (scale * unit)
+        return Slip(factor, friction, motion)
+
+    def _nothing(self, factor: float) -> Slip:
+        return Slip(factor, np.zeros((self._count, 2)), np.zeros(3))
+
+
+def sliding(at: Array, motion: Array) -> Array:
+    """Velocity (n, 2) of each point under (v_x, v_z, ω): v + ω × r, with ω about +y."""
+    return np.column_stack([motion[0] + motion[2] * at[:, 1], motion[1] - motion[2] * at[:, 0]])
+
+
+def upper_bounds(at: Array, limit: Array, growth: Array, *, steady: Array, growing: Array) -> Array:
+    """For each of m loads an upper bound on its slip factor, from a fixed fan of trial motions.
+
+    Kinematic theorem: any motion whose friction work is less than the load's work slides. `growth`
+    (m, n), `growing` (m, 3). Used to find which loads are worth solving exactly.
+    """
+    size = float(np.max(np.hypot(at[:, 0], at[:, 1]))) or 1.0
+    motions = trial_motions() / np.array([1.0, 1.0, size])
+    speeds = np.hypot(
+        motions[:, :1] + motions[:, 2:] * at[:, 1], motions[:, 1:2] - motions[:, 2:] * at[:, 0]
+    )
+    room = speeds @ limit - motions @ steady
+    need = growing @ motions.T - growth @ speeds.T
+    with np.errstate(divide="ignore", invalid="ignore"):
+        factor = np.where(need > 0.0, np.maximum(room, 0.0) / need, np.inf)
+    return np.minimum(factor.min(axis=1), UNLIMITED)
+
+
+def trial_motions(around: int = 24, turns: int = 9) -> Array:
+    """Directions of motion over the sphere of (v_x, v_z, ω·size), rows (k, 3)."""
+    angle = np.arange(around) * (2.0 * np.pi / around)
+    tilt = np.linspace(-np.pi / 2, np.pi / 2, turns)
+    return np.array(
+        [(np.cos(t) * np.cos(a), np.cos(t) * np.sin(a), np.sin(t)) for t in tilt for a in angle]
+    )
+
+
