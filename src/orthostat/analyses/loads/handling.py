@@ -1,0 +1,86 @@
+"""Loads from moving the column: indexing about B, axis acceleration, an emergency stop, weight."""
+
+from __future__ import annotations
+
+from math import pi
+
+import numpy as np
+
+from orthostat.analyses.loads.inputs import Moving
+from orthostat.analyses.loads.result import Array, Handling, OpenHandling
+from orthostat.base.dimensions import MetrePerSecondSquared
+from orthostat.base.findings import NotStated, stated
+
+STANDARD_GRAVITY = MetrePerSecondSquared(9.80665)
+"""Exact by definition (3rd CGPM, 1901)."""
+
+INDEXING, TRAVERSING, STOPPING = "B indexing", "axis acceleration", "emergency stop"
+_AROUND = 16
+
+
+def handling(moving: Moving) -> tuple[tuple[Handling, ...], tuple[OpenHandling, ...], Array | None]:
+    """The handling loads, those that are not known, and the weight's wrench (6,)."""
+    known: list[Handling] = []
+    unknown: list[OpenHandling] = []
+    for name, make in ((INDEXING, _indexing), (TRAVERSING, _traversing), (STOPPING, _stopping)):
+        try:
+            made = make(moving)
+        except NotStated as gap:
+            unknown.append(OpenHandling(name, gap.missing, gap.reason))
+        else:
+            if made is not None:
+                known.append(made)
+    return tuple(known), tuple(unknown), _gravity(moving)
+
+
+def _indexing(moving: Moving) -> Handling:
+    """±(inertia × acceleration) about B, with the tangential push of a centre of gravity off the axis."""
+    acceleration = stated(moving.b_acceleration, f"{moving.machine_path}.b_acceleration")
+    inertia = stated(moving.inertia, moving.mass_path)
+    mass, (x, y, z) = _mass(moving)
+    rows = []
+    for alpha in (acceleration, -acceleration):
+        # a = α × r about +y; the inertia force is -m a, acting at the centre of gravity's height
+        push = np.array([-mass * alpha * z, 0.0, mass * alpha * x])
+        tilt = np.cross([0.0, y, 0.0], push)
+        rows.append(np.concatenate([push, tilt + [0.0, -inertia * alpha, 0.0]]))
+    return Handling(INDEXING, _frozen(np.array(rows)), ("starting one way", "starting the other way"))
+
+
+def _traversing(moving: Moving) -> Handling | None:
+    return _pushed(moving, TRAVERSING, moving.axis_acceleration, "axis_acceleration")
+
+
+def _stopping(moving: Moving) -> Handling | None:
+    return _pushed(moving, STOPPING, moving.stop_acceleration, "stop_acceleration")
+
+
+def _pushed(
+    moving: Moving, name: str, acceleration: MetrePerSecondSquared | None, key: str
+) -> Handling | None:
+    """Mass times acceleration, in any horizontal direction, since the column may stand at any B."""
+    if moving.pallet_moves is False:
+        return None  # the spindle side moves; the pallet stands still
+    stated(moving.pallet_moves, f"{moving.machine_path}.pallet_moves")
+    rate = stated(acceleration, f"{moving.machine_path}.{key}")
+    mass, centre = _mass(moving)
+    angle = np.arange(_AROUND) * (2.0 * pi / _AROUND)
+    push = mass * rate * np.stack([np.sin(angle), np.zeros(_AROUND), np.cos(angle)], axis=1)
+    rows = np.hstack([push, np.cross(np.asarray(centre), push)])
+    return Handling(name, _frozen(rows), tuple(f"toward {np.degrees(a):g}°" for a in angle))
+
+
+def _gravity(moving: Moving) -> Array | None:
+    if moving.mass is None or moving.centre is None:
+        return None
+    weight = np.array([0.0, -moving.mass * STANDARD_GRAVITY, 0.0])
+    return _frozen(np.concatenate([weight, np.cross(np.asarray(moving.centre), weight)]))
+
+
+def _mass(moving: Moving) -> tuple[float, tuple[float, float, float]]:
+    return stated(moving.mass, moving.mass_path), stated(moving.centre, moving.mass_path)
+
+
+def _frozen(rows: Array) -> Array:
+    rows.setflags(write=False)
+    return rows

@@ -1,0 +1,71 @@
+"""From forces at the tool to wrenches about the column's origin, over places and feed directions."""
+
+from __future__ import annotations
+
+from math import pi
+
+import numpy as np
+
+from orthostat.analyses.loads.inputs import CutInput
+from orthostat.analyses.loads.result import Action, Array, Case, CutForces, CutLoads
+from orthostat.analyses.loads.wrench import axes_of, rows_at
+from orthostat.base.findings import NotStated
+from orthostat.model.bodies import Point2, Polygon
+
+DIRECTIONS = 16
+"""Feed directions tried where none is stated; a direction in between is within 2 % of one of them."""
+
+
+def placed(given: CutInput, forces: CutForces) -> CutLoads:
+    """Every action of a cut at each of its places, as wrenches about the column's origin.
+
+    Raises:
+        NotStated: the cut states neither a region nor places.
+    """
+    cut, frame = given.cut, given.frame
+    axes = axes_of(frame)
+    rows: list[Array] = []
+    cases: list[Case] = []
+    at: list[Array] = []
+    for place in places(cut.places, cut.region, cut.path):
+        point = frame.point(place[0], place[1], cut.top)
+        for action in forces.actions:
+            force, moment = _directions(action)
+            rows.append(rows_at(point, force @ axes, moment @ axes))
+            at.append(np.tile(np.asarray(point), (len(force), 1)))
+            cases += [Case(_label(action, k, len(force)), place) for k in range(len(force))]
+    wrenches, points = np.vstack(rows), np.vstack(at)
+    for array in (wrenches, points):
+        array.setflags(write=False)
+    return CutLoads(given.station, cut.name, cut.path, forces, wrenches, tuple(cases), points)
+
+
+def places(holes: tuple[Point2, ...], region: Polygon | None, path: str) -> tuple[Point2, ...]:
+    """Where the tool's axis is taken to be: each hole, or the corners of the region that is milled.
+
+    A wrench is linear in the place, so of all places inside a convex region the corners are worst.
+    """
+    if holes:
+        return holes
+    if region is not None and region.points:
+        return region.points
+    raise NotStated(f"{path}.region", f"{path}.places", reason="the cut states neither a region nor places")
+
+
+def _directions(action: Action) -> tuple[Array, Array]:
+    """Force and moment (k, 3) in (u, v, w), one row for each feed direction."""
+    force, moment = np.array([action.force]), np.array([action.moment])
+    if not action.turns:
+        return force, moment
+    angle = np.arange(DIRECTIONS) * (2.0 * pi / DIRECTIONS)
+    c, s = np.cos(angle), np.sin(angle)
+
+    def turned(vector: Array) -> Array:
+        a, b, w = vector[0]
+        return np.stack([c * a - s * b, s * a + c * b, np.full_like(angle, w)], axis=1)
+
+    return turned(force), turned(moment)
+
+
+def _label(action: Action, k: int, count: int) -> str:
+    return action.label if count == 1 else f"{action.label}, feed at {k * 360.0 / count:g}°"

@@ -1,0 +1,80 @@
+"""All loads of a design: every cut on its own, so that one unknown cut leaves the others standing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+
+import numpy as np
+
+from orthostat.analyses.loads.handling import handling
+from orthostat.analyses.loads.holes import boring_forces, drilling_forces, tapping_forces
+from orthostat.analyses.loads.inputs import CutInput, Inputs, Practice
+from orthostat.analyses.loads.milling import milling_forces
+from orthostat.analyses.loads.placing import placed
+from orthostat.analyses.loads.result import CutForces, CutLoads, Extreme, OpenCut, Result
+from orthostat.base.findings import NotStated
+from orthostat.model.tools import Tool
+
+_FORCES: dict[str, Callable[[CutInput, Tool, Practice], CutForces]] = {
+    "face": milling_forces,
+    "shoulder": milling_forces,
+    "slot": milling_forces,
+    "thread": milling_forces,
+    "drill": drilling_forces,
+    "bore": boring_forces,
+    "tap": tapping_forces,
+}
+
+
+def solve(inputs: Inputs) -> Result:
+    """Loads of every cut and motion. Never raises for what is missing; it is listed as open."""
+    known: list[CutLoads] = []
+    unknown: list[OpenCut] = []
+    for given in inputs.cuts:
+        try:
+            known.append(cut_loads(given, inputs.practice))
+        except NotStated as gap:
+            unknown.append(OpenCut.of(given.station, given.cut.name, given.cut.path, gap))
+    moved = ((), (), None) if inputs.moving is None else handling(inputs.moving)
+    return Result(tuple(known), tuple(unknown), *moved, extremes_of(known))
+
+
+@lru_cache(maxsize=512)
+def cut_loads(given: CutInput, practice: Practice) -> CutLoads:
+    """Loads of one cut; raises `NotStated` for what is missing."""
+    if given.tool is None:
+        raise NotStated(f"{given.cut.path}.tool", reason=f"there is no tool called {given.cut.tool}")
+    if given.cut.kind not in _FORCES:
+        raise NotStated(f"{given.cut.path}.kind", reason=f"no force rule for a cut of kind {given.cut.kind}")
+    forces = _FORCES[given.cut.kind](given, given.tool, practice)
+    return placed(given, forces)
+
+
+def extremes_of(cuts: list[CutLoads]) -> tuple[Extreme, ...]:
+    """The worst load of every kind, with the cut and the case that make it."""
+    found: list[Extreme] = []
+    kinds: tuple[tuple[str, str, Callable[[CutLoads], np.ndarray]], ...] = (
+        ("horizontal force", "force", lambda cut: np.hypot(cut.wrenches[:, 0], cut.wrenches[:, 2])),
+        ("downward force", "force", lambda cut: -cut.wrenches[:, 1]),
+        ("upward force", "force", lambda cut: cut.wrenches[:, 1]),
+        ("tilting moment about the base", "moment", lambda cut: np.hypot(cut.wrenches[:, 3], cut.wrenches[:, 5])),
+        ("moment about the B axis", "moment", lambda cut: np.abs(cut.wrenches[:, 4])),
+    )
+    for name, kind, measure in kinds:
+        best: Extreme | None = None
+        for cut in cuts:
+            size = measure(cut)
+            k = int(np.argmax(size))
+            if size[k] > (0.0 if best is None else best.value):
+                best = Extreme(name, float(size[k]), kind, cut.path, cut.cases[k].label)
+        if best is not None:
+            found.append(best)
+    for name, value_of, kind in (
+        ("spindle torque", lambda cut: cut.forces.torque_mean * cut.forces.span.high, "moment"),
+        ("power at the cutter", lambda cut: (cut.forces.power or 0.0) * cut.forces.span.high, "power"),
+    ):
+        top = max(cuts, key=value_of, default=None)
+        if top is not None and value_of(top) > 0.0:
+            found.append(Extreme(name, value_of(top), kind, top.path, top.forces.kind))
+    return tuple(found)

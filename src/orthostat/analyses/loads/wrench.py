@@ -1,0 +1,48 @@
+"""A force and a moment about the column's origin, as one value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from orthostat.base.frames import Frame, Vector
+
+Array = NDArray[np.float64]
+
+COMPONENTS = ("F_x", "F_y", "F_z", "M_x", "M_y", "M_z")
+
+
+@dataclass(frozen=True, slots=True)
+class Wrench:
+    """Force [N] and moment [N·m] about the column's origin, both in column axes."""
+
+    force: Vector
+    moment: Vector
+
+    @property
+    def row(self) -> Array:
+        """(6,): F_x, F_y, F_z, M_x, M_y, M_z."""
+        return np.array([*self.force, *self.moment])
+
+    @classmethod
+    def of(cls, row: Array) -> Wrench:
+        """The wrench of a row (6,)."""
+        x = [float(value) for value in row]
+        return cls((x[0], x[1], x[2]), (x[3], x[4], x[5]))
+
+
+def rows_at(point: Vector, forces: Array, moments: Array) -> Array:
+    """Wrenches (m, 6) about the origin of forces (m, 3) and couples (m, 3) acting at a point [m]."""
+    return np.hstack([forces, moments + np.cross(np.asarray(point), forces)])
+
+
+def moved(rows: Array, to: Vector) -> Array:
+    """The same wrenches (m, 6) with moments taken about another point [m]."""
+    return np.hstack([rows[:, :3], rows[:, 3:] - np.cross(np.asarray(to), rows[:, :3])])
+
+
+def axes_of(frame: Frame) -> Array:
+    """(3, 3): rows are the frame's axes in column coordinates."""
+    return np.array([frame.first, frame.second, frame.third])
