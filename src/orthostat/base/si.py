@@ -10,6 +10,7 @@ SI_UNITS: Mapping[str, str] = MappingProxyType(
         "Metre": "m",
         "SquareMetre": "m^2",
         "CubicMetre": "m^3",
+        "CubicMetrePerSecond": "m^3/s",
         "MetreToFourth": "m^4",
         "Radian": "rad",
         "Second": "s",

@@ -17,6 +17,7 @@ from orthostat.base.dimensions import (
     NewtonMetre,
     NewtonPerMetre,
     Pascal,
+    PascalPerMetre,
     PerKelvin,
     Radian,
     Ratio,
@@ -35,7 +36,7 @@ def stress_area_diameter(stress_area: SquareMetre) -> Metre:
 def mean_bearing_diameter(*, outside: Metre, inside: Metre) -> Metre:
     """Mean diameter of the friction under a head or nut, (outside + inside)/2.
 
-    18 mm and 13.5 mm give 15.75 mm. Source: vdi-2230-1, section 5.4.
+    18 mm and 13.5 mm give 15.75 mm. Source: vdi-2230-1-2003, section 5.4.
     """
     return Metre(0.5 * (outside + inside))
 
@@ -45,23 +46,23 @@ def thread_torque(
 ) -> NewtonMetre:
     """Torque in the shank while tightening, M_G = F (P/(2π) + 0.577 µ_G d2).
 
-    43.1 kN, µ 0.12, P 1.75 mm, d2 10.863 mm gives 44.4 N·m. Source: vdi-2230-1, section 5.4.
+    43.1 kN, µ 0.12, P 1.75 mm, d2 10.863 mm gives 44.4 N·m. Source: vdi-2230-1-2003, section 5.4.
     """
     return NewtonMetre(preload * (pitch / (2.0 * pi) + 0.5 * FLANK * thread_friction * pitch_diameter))
 
 
 def tightening_torque(
     preload: Newton,
+    *,
     thread_friction: Ratio,
     head_friction: Ratio,
-    *,
     pitch: Metre,
     pitch_diameter: Metre,
     bearing_diameter: Metre,
 ) -> NewtonMetre:
     """Torque that gives a preload, M = F (0.16 P + 0.577 d2 µ_G + D_Km/2 µ_K).
 
-    43.1 kN at µ 0.12 on M12 with D_Km 15.6 mm gives 84.7 N·m. Source: vdi-2230-1, section 5.4.
+    43.1 kN at µ 0.12 on M12 with D_Km 15.6 mm gives 84.7 N·m. Source: vdi-2230-1-2003, section 5.4.
     """
     in_thread = thread_torque(preload, thread_friction, pitch=pitch, pitch_diameter=pitch_diameter)
     return NewtonMetre(in_thread + preload * 0.5 * bearing_diameter * head_friction)
@@ -69,14 +70,14 @@ def tightening_torque(
 
 def preload_from_torque(
     torque: NewtonMetre,
+    *,
     thread_friction: Ratio,
     head_friction: Ratio,
-    *,
     pitch: Metre,
     pitch_diameter: Metre,
     bearing_diameter: Metre,
 ) -> Newton:
-    """Preload that a torque gives, the inverse of `tightening_torque`. Source: vdi-2230-1, section 5.4.
+    """Preload that a torque gives, the inverse of `tightening_torque`. Source: vdi-2230-1-2003, section 5.4.
 
     84.7 N·m at µ 0.12 on M12 with D_Km 15.6 mm gives 43.1 kN.
     """
@@ -89,12 +90,12 @@ def preload_from_torque(
 
 
 def nut_factor_torque(preload: Newton, nut_factor: Ratio, *, diameter: Metre) -> NewtonMetre:
-    """Torque by nut factor, T = K F d. 40 kN, K 0.2, 12 mm gives 96 N·m. Source: shigley-10, eq. 8-27."""
+    """Torque by nut factor, T = K F d. 40 kN, K 0.2, 12 mm gives 96 N·m. Source: shigley, eq. 8-27."""
     return NewtonMetre(nut_factor * preload * diameter)
 
 
 def nut_factor_preload(torque: NewtonMetre, nut_factor: Ratio, *, diameter: Metre) -> Newton:
-    """Preload by nut factor, F = T/(K d). 96 N·m, K 0.2, 12 mm gives 40 kN. Source: shigley-10, eq. 8-27."""
+    """Preload by nut factor, F = T/(K d). 96 N·m, K 0.2, 12 mm gives 40 kN. Source: shigley, eq. 8-27."""
     return Newton(torque / (nut_factor * diameter))
 
 
@@ -106,7 +107,7 @@ def axial_stress(force: Newton, stress_area: SquareMetre) -> Pascal:
 def plastic_torsion_stress(torque: NewtonMetre, *, stress_area: SquareMetre) -> Pascal:
     """Shear stress of a fully plastic round section, τ = 12 M/(π d_0³).
 
-    44.4 N·m on 84.3 mm² gives 153 MPa. Source: vdi-2230-1, section 5.5.1.
+    44.4 N·m on 84.3 mm² gives 153 MPa. Source: vdi-2230-1-2003, section 5.5.1.
     """
     return Pascal(12.0 * torque / (pi * stress_area_diameter(stress_area) ** 3))
 
@@ -118,9 +119,9 @@ def equivalent_stress(*, tension: Pascal, shear: Pascal) -> Pascal:
 
 def tightening_preload(
     yield_strength: Pascal,
+    *,
     utilisation: Ratio,
     thread_friction: Ratio,
-    *,
     stress_area: SquareMetre,
     pitch: Metre,
     pitch_diameter: Metre,
@@ -128,7 +129,7 @@ def tightening_preload(
     """Preload at which the stud reaches a share ν of its yield while it is tightened.
 
     F = A_s ν R_p0.2 / √(1 + 3 [1.5 (d2/d_0) (P/(π d2) + 1.155 µ_G)]²): fully plastic torsion. M12
-    8.8, ν 0.9, µ 0.12 gives 43.1 kN. Source: vdi-2230-1, section 5.5.1.
+    8.8, ν 0.9, µ 0.12 gives 43.1 kN. Source: vdi-2230-1-2003, section 5.5.1.
     """
     root = stress_area_diameter(stress_area)
     lead = pitch / (pi * pitch_diameter) + FLANK * thread_friction
@@ -142,9 +143,9 @@ def rod_resilience(youngs_modulus: Pascal, *, length: Metre, area: SquareMetre) 
 
 
 def engaged_thread_resilience(
+    *,
     youngs_modulus: Pascal,
     mating_modulus: Pascal,
-    *,
     diameter: Metre,
     root_area: SquareMetre,
     shank_area: SquareMetre,
@@ -153,7 +154,7 @@ def engaged_thread_resilience(
     """Resilience of the thread inside a nut or a tapped hole.
 
     δ = 0.5 d/(E_S A_d3) + l_M/(E_M A_N) with l_M = 0.4 d in a nut and 0.33 d in a tapped hole.
-    Source: vdi-2230-1, section 5.1.1. M16 in a steel nut gives 0.43 nm/N.
+    Source: vdi-2230-1-2003, section 5.1.1. M16 in a steel nut gives 0.43 nm/N.
     """
     displaced = 0.4 if nut else 0.33
     return MetrePerNewton(
@@ -171,7 +172,7 @@ def stud_stiffness(
 ) -> NewtonPerMetre:
     """Stiffness of a bolt in its grip, k_b = A_d A_t E/(A_d l_t + A_t l_d).
 
-    ⅝-11 with 0.75 in of each in 1.5 in of grip gives 5.21 Mlbf/in. Source: shigley-10, eq. 8-17.
+    ⅝-11 with 0.75 in of each in 1.5 in of grip gives 5.21 Mlbf/in. Source: shigley, eq. 8-17.
     """
     return NewtonPerMetre(
         shank_area * thread_area * youngs_modulus / (shank_area * thread_length + thread_area * shank_length)
@@ -185,7 +186,7 @@ def frustum_resilience(
 
     With a hole h, small end d, large end D and thickness t:
     δ = 2 t ln[(D - h)(d + h)/((D + h)(d - h))] / (π E h (D - d)); for D = d it is the tube
-    4 t/(π E (d² - h²)). Source: shigley-10, eq. 8-19. Cast iron 14 Mpsi, h ⅝ in,
+    4 t/(π E (d² - h²)). Source: shigley, eq. 8-19. Cast iron 14 Mpsi, h ⅝ in,
     d 0.9375 in, 0.75 in thick at 30° gives 1/17.9 in/Mlbf.
     """
     if abs(large - small) < 1e-9 * small:
@@ -200,39 +201,39 @@ def cone_large_end(*, small: Metre, thickness: Metre, tangent: Ratio) -> Metre:
 
 
 def member_stiffness_wileman(
-    youngs_modulus: Pascal, coefficient: Ratio, exponent: Ratio, *, diameter: Metre, grip: Metre
+    youngs_modulus: Pascal, *, coefficient: Ratio, exponent: Ratio, diameter: Metre, grip: Metre
 ) -> NewtonPerMetre:
     """Stiffness of clamped members of one material, k_m = E d A exp(B d/l).
 
     A finite-element fit (grey iron A 0.77871, B 0.61616): ⅝ in bolt, 1.5 in grip, 14 Mpsi gives
-    8.81 Mlbf/in. Source: shigley-10, eq. 8-23 and table 8-8.
+    8.81 Mlbf/in. Source: shigley, eq. 8-23 and table 8-8.
     """
     return NewtonPerMetre(youngs_modulus * diameter * coefficient * exp(exponent * diameter / grip))
 
 
-def load_share(stud: MetrePerNewton, clamped: MetrePerNewton) -> Ratio:
+def load_share(*, stud: MetrePerNewton, clamped: MetrePerNewton) -> Ratio:
     """Share of an outside load that a stud takes, Φ = δ_P/(δ_S + δ_P) (Shigley's C).
 
-    k_b 5.21 and k_m 8.95 give 0.368. Source: vdi-2230-1, section 5.3; shigley-10, section 8-7.
+    k_b 5.21 and k_m 8.95 give 0.368. Source: vdi-2230-1-2003, section 5.3; shigley, section 8-7.
     """
     return Ratio(clamped / (stud + clamped))
 
 
-def embedding_loss(embedding: Metre, stud: MetrePerNewton, clamped: MetrePerNewton) -> Newton:
+def embedding_loss(embedding: Metre, *, stud: MetrePerNewton, clamped: MetrePerNewton) -> Newton:
     """Preload lost when surfaces bed in by f_Z, F_Z = f_Z/(δ_S + δ_P).
 
-    11 µm over 22 + 3 nm/N gives 440 N. Source: vdi-2230-1, section 5.4.2.
+    11 µm over 22 + 3 nm/N gives 440 N. Source: vdi-2230-1-2003, section 5.4.2.
     """
     return Newton(embedding / (stud + clamped))
 
 
 def thermal_change(
-    parts_growth: Metre, stud_growth: Metre, stud: MetrePerNewton, clamped: MetrePerNewton
+    *, parts_growth: Metre, stud_growth: Metre, stud: MetrePerNewton, clamped: MetrePerNewton
 ) -> Newton:
     """Change of preload when clamped parts and stud grow by different lengths.
 
     ΔF = (Δl_P - Δl_S)/(δ_S + δ_P); positive when the parts outgrow the stud. 161 and 80 µm over
-    25 nm/N give 3.24 kN. Source: vdi-2230-1, section 5.4.2.2.
+    25 nm/N give 3.24 kN. Source: vdi-2230-1-2003, section 5.4.2.2.
     """
     return Newton((parts_growth - stud_growth) / (stud + clamped))
 
@@ -274,7 +275,7 @@ def stripping_force(shear_strength: Pascal, shear_area: SquareMetre) -> Newton:
 def washer_pressure(force: Newton, *, outside: Metre, inside: Metre) -> Pascal:
     """Pressure under a washer, head or nut, p = F/(π/4 (d_w² - d_h²)).
 
-    40 kN on 24/13 mm gives 125 MPa. Source: vdi-2230-1, section 5.5.4.
+    40 kN on 24/13 mm gives 125 MPa. Source: vdi-2230-1-2003, section 5.5.4.
     """
     return Pascal(4.0 * force / (pi * (outside**2 - inside**2)))
 
@@ -283,7 +284,7 @@ def spread_diameter(*, outside: Metre, thickness: Metre) -> Metre:
     """Diameter on which a hard washer presses under a nut of bearing diameter `outside`.
 
     d = d_w + 1.6 t (the washer spreads the load by about 39° a side). 18 mm on a 3 mm washer gives
-    22.8 mm. Source: vdi-2230-1, section 5.5.4.
+    22.8 mm. Source: vdi-2230-1-2003, section 5.5.4.
     """
     return Metre(outside + 1.6 * thickness)
 
@@ -293,10 +294,10 @@ def stretch(preload: Newton, stud: MetrePerNewton) -> Metre:
     return Metre(preload * stud)
 
 
-def turn_of_nut(preload: Newton, stud: MetrePerNewton, clamped: MetrePerNewton, *, pitch: Metre) -> Radian:
+def turn_of_nut(preload: Newton, *, stud: MetrePerNewton, clamped: MetrePerNewton, pitch: Metre) -> Radian:
     """Turn of the nut from snug to the preload, 2π F (δ_S + δ_P)/P.
 
-    60 kN over 25 nm/N at 2 mm gives 270°. Source: vdi-2230-1, section 5.4.1 (angle tightening).
+    60 kN over 25 nm/N at 2 mm gives 270°. Source: vdi-2230-1-2003, section 5.4.1 (angle tightening).
     """
     return Radian(2.0 * pi * preload * (stud + clamped) / pitch)
 
@@ -304,7 +305,7 @@ def turn_of_nut(preload: Newton, stud: MetrePerNewton, clamped: MetrePerNewton, 
 def wind_up(torque: NewtonMetre, shear_modulus: Pascal, *, length: Metre, diameter: Metre) -> Radian:
     """How far a stud twists under the torque in its shank, 32 M l/(π G d⁴).
 
-    80 N·m on 700 mm of Ø14.1 mm, G 79 GPa gives 10.4°. Source: shigley-10, eq. 3-35.
+    80 N·m on 700 mm of Ø14.1 mm, G 79 GPa gives 10.4°. Source: shigley, eq. 3-35.
     """
     return Radian(32.0 * torque * length / (pi * shear_modulus * diameter**4))
 
@@ -312,6 +313,35 @@ def wind_up(torque: NewtonMetre, shear_modulus: Pascal, *, length: Metre, diamet
 def scattered_least(greatest: Newton, scatter: Ratio) -> Newton:
     """Least preload by tightening scatter, F_min = F_max/α_A. 43 kN at 1.6 gives 26.9 kN.
 
-    Source: vdi-2230-1, section 5.4.3.
+    Source: vdi-2230-1-2003, section 5.4.3.
     """
     return Newton(greatest / scatter)
+
+
+def cone_tangent_tapped(*, length: Metre, seat: Metre, available: Metre) -> Ratio:
+    """Tangent of the pressure cone's half angle under a nut, joint to a tapped hole.
+
+    tan φ = 0.348 + 0.013 ln(l/d_w) + 0.193 ln(D/d_w) with the clamped length l, the seat's diameter
+    d_w and the width available D. 700 mm, 30 mm, 60 mm gives 0.523. Source: vdi-2230-1-2003, section
+    5.1.2 (from memory).
+
+    >>> round(cone_tangent_tapped(length=Metre(0.7), seat=Metre(0.03), available=Metre(0.06)), 3)
+    0.523
+    """
+    return Ratio(0.348 + 0.013 * log(length / seat) + 0.193 * log(available / seat))
+
+
+def plate_wavelength(
+    *, youngs_modulus: Pascal, thickness: Metre, poissons_ratio: Ratio, bed_stiffness: PascalPerMetre
+) -> Metre:
+    """Characteristic length of a plate on an elastic bed, ℓ = (D/k)^(1/4), D = E t³/(12 (1 - ν²)).
+
+    A load is felt over about 2 ℓ around it. 25 mm of aluminium on 1e12 Pa/m gives 18 mm. Source:
+    timoshenko-plates-1959, section 57.
+
+    >>> round(plate_wavelength(youngs_modulus=Pascal(70e9), thickness=Metre(0.025),
+    ...     poissons_ratio=Ratio(0.33), bed_stiffness=PascalPerMetre(1e12)) * 1e3, 1)
+    17.9
+    """
+    rigidity = youngs_modulus * thickness**3 / (12.0 * (1.0 - poissons_ratio**2))
+    return Metre((rigidity / bed_stiffness) ** 0.25)

@@ -187,5 +187,3 @@ def edge_normal_split(normal_force: Newton, entering_angle: Radian) -> tuple[New
     and 70.7 N. Source: altintas-2012, section 2.8.
     """
     return Newton(normal_force * sin(entering_angle)), Newton(normal_force * cos(entering_angle))
-
-

@@ -27,7 +27,7 @@ def turn_between_pins(*, play_first: Metre, play_second: Metre, spacing: Metre) 
 def shear_stress(force: Newton, diameter: Metre) -> Pascal:
     """Mean shear stress of a round pin in single shear, τ = 4 F / (π d²).
 
-    10 kN on Ø10 mm gives 127 MPa. Source: shigley-10, section 8-12.
+    10 kN on Ø10 mm gives 127 MPa. Source: shigley, section 8-12.
     """
     return Pascal(4.0 * force / (pi * diameter**2))
 
@@ -40,6 +40,6 @@ def single_shear_force(shear_strength: Pascal, diameter: Metre) -> Newton:
 def bearing_pressure(force: Newton, *, diameter: Metre, length: Metre) -> Pascal:
     """Mean pressure of a pin on the wall of its hole, p = F / (d l).
 
-    10 kN on Ø10 × 20 mm gives 50 MPa. Source: shigley-10, section 8-12.
+    10 kN on Ø10 × 20 mm gives 50 MPa. Source: shigley, section 8-12.
     """
     return Pascal(force / (diameter * length))

@@ -107,9 +107,7 @@ def _assembled(bed: Bed) -> Array:
     if total <= 0.0:
         return cast(Array, start[0])
     start[0, 0] = total / (bed.stiffness * bed.patch.area) + float(bed.gap.max())
-    closing, balanced = _newton(
-        loose, shape, stud_shape, np.zeros(len(stud_shape)), np.zeros((1, 3)), start
-    )
+    closing, balanced = _newton(loose, shape, stud_shape, np.zeros(len(stud_shape)), np.zeros((1, 3)), start)
     return cast(Array, closing[0] if balanced[0] else start[0])
 
 
@@ -162,7 +160,9 @@ def _newton(
         before = energy(at, going)
         slope = np.einsum("ij,ij->i", off, step)
         for _ in range(30):
-            worse = energy(at + length[:, None] * step, going) > before - 1e-4 * length * slope + 1e-12 * np.abs(before)
+            worse = energy(
+                at + length[:, None] * step, going
+            ) > before - 1e-4 * length * slope + 1e-12 * np.abs(before)
             if not worse.any():
                 break
             length[worse] *= 0.5

@@ -118,9 +118,7 @@ def upper_bounds(at: Array, limit: Array, growth: Array, *, steady: Array, growi
     """
     size = float(np.max(np.hypot(at[:, 0], at[:, 1]))) or 1.0
     motions = trial_motions() / np.array([1.0, 1.0, size])
-    speeds = np.hypot(
-        motions[:, :1] + motions[:, 2:] * at[:, 1], motions[:, 1:2] - motions[:, 2:] * at[:, 0]
-    )
+    speeds = np.hypot(motions[:, :1] + motions[:, 2:] * at[:, 1], motions[:, 1:2] - motions[:, 2:] * at[:, 0])
     room = speeds @ limit - motions @ steady
     need = growing @ motions.T - growth @ speeds.T
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -132,8 +130,4 @@ def trial_motions(around: int = 24, turns: int = 9) -> Array:
     """Directions of motion over the sphere of (v_x, v_z, ω·size), rows (k, 3)."""
     angle = np.arange(around) * (2.0 * np.pi / around)
     tilt = np.linspace(-np.pi / 2, np.pi / 2, turns)
-    return np.array(
-        [(np.cos(t) * np.cos(a), np.cos(t) * np.sin(a), np.sin(t)) for t in tilt for a in angle]
-    )
-
-
+    return np.array([(np.cos(t) * np.cos(a), np.cos(t) * np.sin(a), np.sin(t)) for t in tilt for a in angle])

@@ -132,7 +132,9 @@ def boring_forces(given: CutInput, tool: Tool, practice: Practice) -> CutForces:
     start = stated(cut.start_diameter, f"{cut.path}.start_diameter")
     depth = Metre(0.5 * (tool.diameter - start))
     if depth <= 0.0:
-        raise NotStated(f"{cut.path}.start_diameter", reason="the hole is no smaller than the boring bar cuts")
+        raise NotStated(
+            f"{cut.path}.start_diameter", reason="the hole is no smaller than the boring bar cuts"
+        )
     thickness = Metre(feed / edges * sin(entering))
     wear = wear_span(tool, practice)
     kc = Pascal(

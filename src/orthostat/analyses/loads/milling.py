@@ -180,7 +180,9 @@ def milling_forces(given: CutInput, tool: Tool, practice: Practice) -> CutForces
         torque_mean=NewtonMetre(mean_torque),
         torque_peak=NewtonMetre(max(float(turn.torque.max()) for turn in revolutions)),
         thrust=Newton(-max((float(turn.force[:, 2].mean()) for turn in revolutions), key=abs)),
-        radial_peak=Newton(max(float(np.hypot(turn.force[:, 0], turn.force[:, 1]).max()) for turn in revolutions)),
+        radial_peak=Newton(
+            max(float(np.hypot(turn.force[:, 0], turn.force[:, 1]).max()) for turn in revolutions)
+        ),
         pull=None,
         span=Span(Ratio(wear.low / wear.likely), Ratio(1.0), Ratio(wear.high / wear.likely)),
         revolutions=revolutions,
@@ -214,7 +216,9 @@ def _revolution(milled: Milled, way: Engagement) -> Revolution:
     turn, force, moment = over_a_pitch(milled, way)
     pitch = 2.0 * pi / milled.teeth
     angle = np.concatenate([turn + pitch * k for k in range(milled.teeth)])
-    made = Revolution(way.name, angle, np.tile(force, (milled.teeth, 1)), -np.tile(moment[:, 2], milled.teeth))
+    made = Revolution(
+        way.name, angle, np.tile(force, (milled.teeth, 1)), -np.tile(moment[:, 2], milled.teeth)
+    )
     for rows in (made.angle, made.force, made.torque):
         rows.setflags(write=False)
     return made

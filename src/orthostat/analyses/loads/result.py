@@ -18,8 +18,8 @@ from orthostat.base.dimensions import (
     RadianPerSecond,
     Watt,
 )
-from orthostat.base.frames import Vector
 from orthostat.base.findings import NotStated
+from orthostat.base.frames import Vector
 from orthostat.model.bodies import Point2
 
 Array = NDArray[np.float64]
@@ -183,5 +183,3 @@ class Result:
             if gap.path == path:
                 raise NotStated(*gap.missing, reason=gap.reason)
         raise KeyError(path)
-
-

@@ -58,7 +58,11 @@ def extremes_of(cuts: list[CutLoads]) -> tuple[Extreme, ...]:
         ("horizontal force", "force", lambda cut: np.hypot(cut.wrenches[:, 0], cut.wrenches[:, 2])),
         ("downward force", "force", lambda cut: -cut.wrenches[:, 1]),
         ("upward force", "force", lambda cut: cut.wrenches[:, 1]),
-        ("tilting moment about the base", "moment", lambda cut: np.hypot(cut.wrenches[:, 3], cut.wrenches[:, 5])),
+        (
+            "tilting moment about the base",
+            "moment",
+            lambda cut: np.hypot(cut.wrenches[:, 3], cut.wrenches[:, 5]),
+        ),
         ("moment about the B axis", "moment", lambda cut: np.abs(cut.wrenches[:, 4])),
     )
     for name, kind, measure in kinds:

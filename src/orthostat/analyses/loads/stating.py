@@ -5,8 +5,7 @@ from __future__ import annotations
 from math import pi
 
 from orthostat.analyses.loads.inputs import CutInput, Practice, Span
-from orthostat.base.dimensions import Metre, Pascal, RadianPerSecond, Ratio
-from orthostat.base.dimensions import Radian
+from orthostat.base.dimensions import Metre, Pascal, Radian, RadianPerSecond, Ratio
 from orthostat.base.findings import NotStated, stated
 from orthostat.formulas.cutting import rake_factor
 from orthostat.model.stations import Cut
