@@ -108,7 +108,7 @@ def drilling_thrust(
     """Thrust of drilling into solid, F = r kc (d/2) f sin(σ/2), with r about 0.5.
 
     Good to some ±40 % (chisel edge, wear). 3000 MPa, r 0.5, 0.2 mm, 10 mm, 118° gives 1286 N.
-    Source: sandvik-technical-guide, drilling formulas.
+    Source: cutting-technical-pages, drilling formulas.
     """
     return Newton(thrust_ratio * kc * 0.5 * diameter * feed_per_turn * sin(0.5 * point_angle))
 

@@ -37,7 +37,8 @@ class Thread:
 @dataclass(frozen=True, slots=True)
 class Layer:
     """One layer of what a stud clamps, from the washer down. `area` is set where the whole wall
-    section carries and no cone forms (a stud in the open inside of a hollow column)."""
+    section carries and no cone forms (a stud in the open inside of a hollow column).
+    """
 
     name: str
     thickness: Metre
@@ -188,5 +189,3 @@ class Wanted:
     utilisation: Ratio
     """Share of yield allowed while tightening."""
     source: str
-
-

@@ -8,7 +8,6 @@ once by Newton's method on a convex energy, so the answer does not depend on the
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,13 +39,14 @@ class Bed:
     @property
     def shape(self) -> Array:
         """(n, 3): closing at each point for a unit of each freedom, tilts in units of the size."""
-        return self._basis(self.patch.points)
+        return self.basis(self.patch.points)
 
     @property
     def stud_shape(self) -> Array:
-        return self._basis(self.stud_at)
+        return self.basis(self.stud_at)
 
-    def _basis(self, at: Array) -> Array:
+    def basis(self, at: Array) -> Array:
+        """(k, 3) closing at points (k, 2) for a unit of each freedom."""
         local = (at - self.patch.centroid) / self.patch.size
         return np.column_stack([np.ones(len(at)), local])
 
@@ -59,7 +59,8 @@ class Bed:
 @dataclass(frozen=True, slots=True, eq=False)
 class Seated:
     """The bed under m loads: closing (m, 3), point forces (m, n) [N], stud forces (m, k) [N],
-    and whether an equilibrium exists (m,)."""
+    and whether an equilibrium exists (m,).
+    """
 
     closing: Array
     point_force: Array
@@ -86,16 +87,6 @@ def seated(bed: Bed, vertical: Array) -> Seated:
     return Seated(closing, point, stud, balanced)
 
 
-def rate(bed: Bed, seat: Seated, row: int, vertical: Array) -> Array:
-    """How the point forces of one seated load grow with a further load (3,): dP (n,) [N] per unit."""
-    shape, stud_shape = bed.shape, bed.stud_shape
-    active = (seat.point_force[row] > 0.0).astype(float) * bed.stiffness * bed.patch.areas
-    tight = (seat.stud_force[row] > 0.0).astype(float) * bed.stud_stiffness
-    hessian = (shape.T * active) @ shape + (stud_shape.T * tight) @ stud_shape
-    step = np.linalg.lstsq(hessian, bed.loads(vertical[None, :])[0], rcond=1e-13)[0]
-    return cast(Array, active * (shape @ step))
-
-
 def _assembled(bed: Bed) -> Array:
     """Closing (3,) when only the studs press, each with exactly its preload."""
     shape, stud_shape = bed.shape, bed.stud_shape
@@ -105,10 +96,10 @@ def _assembled(bed: Bed) -> Array:
     total = float(bed.preload.sum())
     start = np.zeros((1, 3))
     if total <= 0.0:
-        return cast(Array, start[0])
+        return start[0]
     start[0, 0] = total / (bed.stiffness * bed.patch.area) + float(bed.gap.max())
     closing, balanced = _newton(loose, shape, stud_shape, np.zeros(len(stud_shape)), np.zeros((1, 3)), start)
-    return cast(Array, closing[0] if balanced[0] else start[0])
+    return closing[0] if balanced[0] else start[0]
 
 
 def _forces(bed: Bed, shape: Array, stud_shape: Array, rest: Array, closing: Array) -> tuple[Array, Array]:
@@ -127,7 +118,7 @@ def _newton(
 
     def residual(at: Array, chosen: NDArray[np.intp]) -> Array:
         point, stud = _forces(bed, shape, stud_shape, rest, at)
-        return cast(Array, loads[chosen] - point @ shape + stud @ stud_shape)
+        return loads[chosen] - point @ shape + stud @ stud_shape
 
     def energy(at: Array, chosen: NDArray[np.intp]) -> Array:
         open_ = np.maximum(at @ shape.T - bed.gap, 0.0)
@@ -137,7 +128,7 @@ def _newton(
             bed.stud_stiffness > 0.0, 0.5 * stud**2 / compliance, -bed.preload * (at @ stud_shape.T)
         )
         work = np.einsum("ij,ij->i", loads[chosen], at)
-        return cast(Array, (0.5 * weight * open_**2).sum(axis=1) + springs.sum(axis=1) - work)
+        return (0.5 * weight * open_**2).sum(axis=1) + springs.sum(axis=1) - work
 
     done = np.zeros(len(loads), dtype=bool)
     for _ in range(_ROUNDS):

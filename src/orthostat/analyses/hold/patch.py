@@ -27,7 +27,8 @@ _TRIANGLE = ((2 / 3, 1 / 6, 1 / 6), (1 / 6, 2 / 3, 1 / 6), (1 / 6, 1 / 6, 2 / 3)
 @dataclass(frozen=True, slots=True, eq=False)
 class Patch:
     """Points (n, 2) [m], their areas (n,) [m²], centroid (2,), corners of all pieces (m, 2) and the
-    corners of the convex hull in order (k, 2)."""
+    corners of the convex hull in order (k, 2).
+    """
 
     points: Array
     areas: Array

@@ -280,9 +280,7 @@ def layer_resilience(fastener: Fastener) -> tuple[MetrePerNewton, ...]:
             continue
         found.append(MetrePerNewton(0.0))
         grown = bolting.cone_large_end(small=here, thickness=layer.thickness, tangent=tangent)
-        inside_cone = (
-            layer.thickness if grown <= wide else Metre(max(0.0, (wide - here) / (2.0 * tangent)))
-        )
+        inside_cone = layer.thickness if grown <= wide else Metre(max(0.0, (wide - here) / (2.0 * tangent)))
         end = Metre(min(grown, wide))
         for part, large in ((inside_cone, end), (Metre(layer.thickness - inside_cone), end)):
             start = here if large > here and part is inside_cone else end
@@ -308,9 +306,7 @@ def _loss_compliance(
     return known(stud), clamped
 
 
-def _embedding(
-    fastener: Fastener, joint: Joint, compliance: tuple[MetrePerNewton, MetrePerNewton]
-) -> Newton:
+def _embedding(fastener: Fastener, joint: Joint, compliance: tuple[MetrePerNewton, MetrePerNewton]) -> Newton:
     depth = joint.embedding
     total = depth.thread * (2 if fastener.nut else 1) + depth.seat + depth.interface * fastener.interfaces
     return bolting.embedding_loss(Metre(total), stud=compliance[0], clamped=compliance[1])

@@ -8,6 +8,7 @@ Points come with a pressing force P + λ dP that follows the load.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import clarabel
 import numpy as np
@@ -23,7 +24,8 @@ UNLIMITED = 1e4
 @dataclass(frozen=True, slots=True, eq=False)
 class Slip:
     """The factor, the friction at each point (n, 2) [N] and the direction in which it would slide:
-    (v_x, v_z, ω) scaled so that the load does unit work."""
+    (v_x, v_z, ω) scaled so that the load does unit work.
+    """
 
     factor: float
     friction: Array
@@ -114,20 +116,61 @@ def upper_bounds(at: Array, limit: Array, growth: Array, *, steady: Array, growi
     """For each of m loads an upper bound on its slip factor, from a fixed fan of trial motions.
 
     Kinematic theorem: any motion whose friction work is less than the load's work slides. `growth`
-    (m, n), `growing` (m, 3). Used to find which loads are worth solving exactly.
+    (m, n), `growing` (m, 3).
     """
+    return _bounds(at, limit, growth, steady, growing, _fan_of_motions())[0]
+
+
+def refined_bounds(at: Array, limit: Array, growth: Array, *, steady: Array, growing: Array) -> Array:
+    """`upper_bounds` with a finer fan about the best motion of each load that may govern.
+
+    Used to find which loads are worth solving exactly; the loads refined are those within a tenth
+    of the lowest bound.
+    """
+    motions = _fan_of_motions()
+    bound, best = _bounds(at, limit, growth, steady, growing, motions)
+    close = np.flatnonzero(bound <= 1.1 * bound.min())[:64]
+    for k in close:
+        spread, direction = 1.0, motions[best[k]]
+        for _ in range(3):
+            fan = _about(direction, spread)
+            finer, place = _bounds(at, limit, growth[k : k + 1], steady, growing[k : k + 1], fan)
+            bound[k] = min(bound[k], finer[0])
+            direction = fan[place[0]]
+            spread /= 3.0
+    return bound
+
+
+def _bounds(
+    at: Array, limit: Array, growth: Array, steady: Array, growing: Array, directions: Array
+) -> tuple[Array, NDArray[np.intp]]:
+    """(m,) least kinematic bound over directions (k, 3) of (v_x, v_z, ω·size), and which gave it."""
     size = float(np.max(np.hypot(at[:, 0], at[:, 1]))) or 1.0
-    motions = trial_motions() / np.array([1.0, 1.0, size])
+    motions = directions / np.array([1.0, 1.0, size])
     speeds = np.hypot(motions[:, :1] + motions[:, 2:] * at[:, 1], motions[:, 1:2] - motions[:, 2:] * at[:, 0])
     room = speeds @ limit - motions @ steady
     need = growing @ motions.T - growth @ speeds.T
     with np.errstate(divide="ignore", invalid="ignore"):
         factor = np.where(need > 0.0, np.maximum(room, 0.0) / need, np.inf)
-    return np.minimum(factor.min(axis=1), UNLIMITED)
+    return np.minimum(factor.min(axis=1), UNLIMITED), factor.argmin(axis=1)
 
 
-def trial_motions(around: int = 24, turns: int = 9) -> Array:
-    """Directions of motion over the sphere of (v_x, v_z, ω·size), rows (k, 3)."""
-    angle = np.arange(around) * (2.0 * np.pi / around)
-    tilt = np.linspace(-np.pi / 2, np.pi / 2, turns)
+_AROUND, _TURNS = 24, 13
+
+
+@cache
+def _fan_of_motions() -> Array:
+    """Directions of motion over the sphere, rows (k, 3)."""
+    angle = np.arange(_AROUND) * (2.0 * np.pi / _AROUND)
+    tilt = np.linspace(-np.pi / 2, np.pi / 2, _TURNS)
     return np.array([(np.cos(t) * np.cos(a), np.cos(t) * np.sin(a), np.sin(t)) for t in tilt for a in angle])
+
+
+def _about(direction: Array, spread: float) -> Array:
+    """A small fan (49, 3) about a direction, `spread` of the large fan's step wide."""
+    across = np.cross(direction, [0.0, 0.0, 1.0] if abs(direction[2]) < 0.9 else [1.0, 0.0, 0.0])
+    across /= np.linalg.norm(across)
+    other = np.cross(direction, across)
+    step = np.linspace(-1.0, 1.0, 7) * spread * (2.0 * np.pi / _AROUND)
+    a, b = (grid.reshape(-1, 1) for grid in np.meshgrid(step, step))
+    return direction + a * across + b * other

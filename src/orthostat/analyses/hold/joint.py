@@ -1,0 +1,372 @@
+"""One joint under all its loads: preloads, pressure, the three factors, loose studs, pins."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from orthostat.analyses.hold.capacity import Held, lateral, vertical
+from orthostat.analyses.hold.fastener import Joint, Wanted
+from orthostat.analyses.hold.foundation import Bed, seated
+from orthostat.analyses.hold.patch import Patch, patch_of
+from orthostat.analyses.hold.pinning import Location, PinLoad, Shift, carried, location_of, shift_of
+from orthostat.analyses.hold.preload import Gap, Preload, known, reaches, tightened
+from orthostat.base.dimensions import Newton, PascalPerMetre, Ratio
+from orthostat.base.findings import NotStated, stated
+
+Array = NDArray[np.float64]
+Value = TypeVar("Value")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LoadSet:
+    """Loads of one cut or motion on a joint: wrenches (m, 6) in its plane's axes about its origin,
+    a label for each, and whether they reverse (a cut does, a motion pushes one way at a time).
+    """
+
+    name: str
+    path: str
+    rows: Array
+    labels: tuple[str, ...]
+    reversing: bool
+    steady: Array | None
+    """(6,) the weight that always acts, in the same axes; `None` when it is not known."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Factors:
+    """The three factors of one load set, each with the load that governs it."""
+
+    name: str
+    path: str
+    wanted: Ratio
+    """Slip factor wanted of this load."""
+    lift: float
+    lift_load: str
+    tip: float
+    tip_load: str
+    slip: float
+    slip_load: str
+    slip_row: Array
+    """(6,) the load that slips first."""
+    lift_row: Array
+
+    @property
+    def first(self) -> str:
+        """What comes first as the load grows."""
+        return min((self.slip, "slip"), (self.lift, "first lift"), (self.tip, "tipping"))[1]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pressure:
+    """The patch under one load: points (n, 2), pressure (n,) [Pa], stud force (k,) [N], the share of
+    the area that touches, and the plane of closing (3,) in the bed's freedoms.
+    """
+
+    load: str
+    patch: Patch
+    pressure: Array
+    stud_force: Array
+    contact: float
+    corner_pressure: Array
+    """(c,) pressure at the corners of the pieces, negative where they are free."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StudChange:
+    """How the force of one stud changes over all loads at their own size."""
+
+    name: str
+    least: Newton
+    greatest: Newton
+    load: str
+
+
+@dataclass(frozen=True, slots=True)
+class Loose:
+    """The joint with one stud slack."""
+
+    name: str
+    slip: float
+    lift: float
+    load: str
+
+
+@dataclass(frozen=True, slots=True)
+class Uneven:
+    """The joint on a surface that is out of flat."""
+
+    kind: str
+    """`hollow` (touches at the rim first) or `high spot` (touches in the middle first)."""
+    slip: float
+    load: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class JointResult:
+    """Everything about one joint. A `Gap` stands where something is not stated."""
+
+    joint: Joint
+    wanted: Wanted
+    preloads: tuple[Preload, ...]
+    factors: tuple[Factors, ...] | Gap
+    at_rest: Pressure | Gap
+    loaded: Pressure | Gap
+    """Under the load that lifts first, at its own size."""
+    changes: tuple[StudChange, ...] | Gap
+    loose: tuple[Loose, ...] | Gap
+    uneven: tuple[Uneven, ...] | Gap
+    location: Location
+    shift: Shift | Gap
+    pin_loads: tuple[PinLoad, ...] | Gap
+    stud_spread: float | Gap
+    """Radius of gyration of the studs about their best line over that of the patch."""
+    stiffness: tuple[PascalPerMetre, tuple[float, ...]]
+    """Contact stiffness per area, and each stud's stiffness [N/m], as used."""
+    notes: tuple[str, ...]
+
+    @property
+    def governing(self) -> Factors:
+        """The load set nearest to slipping, against what is wanted; raises `NotStated`."""
+        return min(known(self.factors), key=lambda each: each.slip / each.wanted)
+
+
+def _or_gap(make: Callable[[], Value]) -> Value | Gap:
+    try:
+        return make()
+    except NotStated as gap:
+        return Gap(gap.missing, gap.reason)
+
+
+def solve_joint(joint: Joint, loads: tuple[LoadSet, ...], places: Array, wanted: Wanted) -> JointResult:
+    """All answers about one joint; never raises for what is missing.
+
+    `places` (k, 2) are points of the plane whose movement on the pins matters.
+    """
+    preloads = tuple(tightened(each, joint, wanted.utilisation) for each in joint.fasteners)
+    notes = [joint.friction_note] if joint.friction_note else []
+    notes += [f"{each.fastener.name}: {note}" for each in preloads for note in each.notes]
+    if joint.thin is not None and joint.thin < 1.0:
+        notes.append(
+            "the base is thin for the distance between its studs: it bends, pressure gathers near the"
+            " studs, and the rigid plate taken here is a weak assumption"
+        )
+    if any(load.steady is None for load in loads):
+        notes.append("the weight is not counted, since the masses are not known in full")
+    held = _or_gap(lambda: _held(joint, preloads, loads))
+    factors = _or_gap(lambda: tuple(_factors(known(held), load, wanted) for load in _any(loads)))
+    patch = _or_gap(lambda: _patch(joint))
+    return JointResult(
+        joint=joint,
+        wanted=wanted,
+        preloads=preloads,
+        factors=factors,
+        at_rest=_or_gap(lambda: _pressure(known(held), np.zeros(6), "tightened, no load")),
+        loaded=_or_gap(lambda: _worst_pressure(known(held), known(factors))),
+        changes=_or_gap(lambda: _changes(joint, known(held), known(factors), loads)),
+        loose=_or_gap(lambda: _loose(joint, known(held), known(factors))),
+        uneven=_or_gap(lambda: _uneven(joint, known(held), known(factors))),
+        location=location_of(joint.dowels),
+        shift=_or_gap(lambda: _shift(joint, places)),
+        pin_loads=_or_gap(lambda: _pin_loads(joint, loads)),
+        stud_spread=_or_gap(lambda: _stud_spread(joint, known(patch))),
+        stiffness=(
+            joint.contact_stiffness,
+            tuple(_stiffness_of(each) for each in preloads),
+        ),
+        notes=tuple(dict.fromkeys(notes)),
+    )
+
+
+def _any(loads: tuple[LoadSet, ...]) -> tuple[LoadSet, ...]:
+    if not loads:
+        raise NotStated(reason="no load on this joint is known")
+    return loads
+
+
+def _patch(joint: Joint) -> Patch:
+    pieces = stated(joint.pieces, joint.pieces_path)
+    try:
+        return patch_of(pieces)
+    except NotStated as flat:
+        raise NotStated(joint.pieces_path, reason=f"{joint.name}: {flat.reason}") from None
+
+
+def _stiffness_of(preload: Preload) -> float:
+    if not reaches(preload.fastener) or isinstance(preload.stud_resilience, Gap):
+        return 0.0
+    return 1.0 / preload.stud_resilience
+
+
+def _held(joint: Joint, preloads: tuple[Preload, ...], loads: tuple[LoadSet, ...]) -> Held:
+    """The joint at its least preloads and least friction, under the weight where it is known."""
+    patch = _patch(joint)
+    if not preloads:
+        raise NotStated(joint.fasteners_path, reason=f"nothing is stated that clamps {joint.name}")
+    friction = stated(joint.friction, joint.friction_path)
+    gaps = [each.working for each in preloads if isinstance(each.working, Gap)]
+    if gaps:
+        missing = tuple(dict.fromkeys(path for gap in gaps for path in gap.missing))
+        raise NotStated(*missing, reason="; ".join(dict.fromkeys(g.reason for g in gaps if g.reason)))
+    bed = Bed(
+        patch=patch,
+        stiffness=joint.contact_stiffness,
+        stud_at=np.array([each.fastener.at for each in preloads]),
+        stud_stiffness=np.array([_stiffness_of(each) for each in preloads]),
+        preload=np.array([known(each.working).least for each in preloads]),
+        gap=np.zeros(len(patch.points)),
+    )
+    steady = next((load.steady for load in loads if load.steady is not None), np.zeros(6))
+    return Held(bed, friction, steady)
+
+
+def _factors(held: Held, load: LoadSet, wanted: Wanted) -> Factors:
+    """The three factors of a load set; slip exactly for the loads that may govern it."""
+    own = held if load.steady is None else replace_steady(held, load.steady)
+    lift, tip = own.lift_factors(load.rows), own.tip_factors(load.rows)
+    bounds = own.slip_bounds(load.rows)
+    order = np.argsort(bounds)
+    best, at = np.inf, int(order[0])
+    for k in order[:12]:
+        if bounds[k] > best * 1.003:
+            break
+        found = own.slip(load.rows[k]).factor
+        if found < best:
+            best, at = found, int(k)
+    first, over = int(lift.argmin()), int(tip.argmin())
+    return Factors(
+        name=load.name,
+        path=load.path,
+        wanted=wanted.slip_reversing if load.reversing else wanted.slip_steady,
+        lift=float(lift[first]),
+        lift_load=load.labels[first],
+        tip=float(tip[over]),
+        tip_load=load.labels[over],
+        slip=float(best),
+        slip_load=load.labels[at],
+        slip_row=load.rows[at],
+        lift_row=load.rows[first],
+    )
+
+
+def replace_steady(held: Held, steady: Array) -> Held:
+    """The same joint under another steady load; itself when that is the same."""
+    return held if np.array_equal(held.steady, steady) else Held(held.bed, held.friction, steady)
+
+
+def _pressure(held: Held, row: Array, label: str) -> Pressure:
+    bed = held.bed
+    seat = seated(bed, vertical((held.steady + row)[None, :]))
+    if not seat.balanced[0]:
+        raise NotStated(reason=f"under {label} the joint finds no balance: it tips")
+    pressure = seat.point_force[0] / bed.patch.areas
+    corners = bed.stiffness * (bed.basis(bed.patch.corners) @ seat.closing[0])
+    touching = float(bed.patch.areas[pressure > 0.0].sum() / bed.patch.area)
+    return Pressure(label, bed.patch, pressure, seat.stud_force[0], touching, corners)
+
+
+def _worst_pressure(held: Held, factors: tuple[Factors, ...]) -> Pressure:
+    worst = min(factors, key=lambda each: each.lift)
+    return _pressure(held, worst.lift_row, f"{worst.name}: {worst.lift_load}")
+
+
+def _changes(
+    joint: Joint, held: Held, factors: tuple[Factors, ...], loads: tuple[LoadSet, ...]
+) -> tuple[StudChange, ...]:
+    """Stud force change over all loads at their own size; straight while nothing lifts."""
+    lowest = np.zeros(len(joint.fasteners))
+    highest = np.zeros(len(joint.fasteners))
+    names = [""] * len(joint.fasteners)
+    rest = seated(held.bed, vertical(held.steady[None, :])).stud_force[0]
+    for load, factor in zip(loads, factors, strict=True):
+        if factor.lift > 1.0:
+            change = -(held.closing_rate(load.rows) @ held.bed.stud_shape.T) * held.bed.stud_stiffness
+        else:
+            seat = seated(held.bed, vertical(held.steady + load.rows))
+            change = seat.stud_force - rest
+        change = np.nan_to_num(change, nan=np.inf, posinf=np.inf)
+        top = change.max(axis=0)
+        for j in np.flatnonzero(top > highest):
+            names[j] = f"{load.name}: {load.labels[int(change[:, j].argmax())]}"
+        highest = np.maximum(highest, top)
+        lowest = np.minimum(lowest, change.min(axis=0))
+    return tuple(
+        StudChange(each.name, Newton(float(lowest[j])), Newton(float(highest[j])), names[j])
+        for j, each in enumerate(joint.fasteners)
+    )
+
+
+def _worst_rows(factors: tuple[Factors, ...], count: int = 3) -> list[tuple[str, Array]]:
+    """The loads nearest to slipping and to lifting."""
+    slips = sorted(factors, key=lambda each: each.slip / each.wanted)[:count]
+    lifts = sorted(factors, key=lambda each: each.lift)[:1]
+    return [(f"{each.name}: {each.slip_load}", each.slip_row) for each in slips] + [
+        (f"{each.name}: {each.lift_load}", each.lift_row) for each in lifts
+    ]
+
+
+def _variant(held: Held, bed: Bed, rows: list[tuple[str, Array]]) -> tuple[float, str, float]:
+    """Least slip factor of some loads on a changed bed, its load, and the least lift factor."""
+    other = Held(bed, held.friction, held.steady)
+    if not np.all(np.isfinite(other.at_rest)):
+        return 0.0, "at rest", 0.0
+    loads = np.array([row for _, row in rows])
+    found = [(other.slip(row).factor, label) for label, row in rows]
+    slip, label = min(found)
+    return slip, label, float(other.lift_factors(loads).min())
+
+
+def _loose(joint: Joint, held: Held, factors: tuple[Factors, ...]) -> tuple[Loose, ...]:
+    """Each stud slack in turn, the others at their least."""
+    rows = _worst_rows(factors, 1)
+    found: list[Loose] = []
+    for j, fastener in enumerate(joint.fasteners):
+        preload, stiffness = held.bed.preload.copy(), held.bed.stud_stiffness.copy()
+        preload[j] = stiffness[j] = 0.0
+        slip, label, lift = _variant(held, replace(held.bed, preload=preload, stud_stiffness=stiffness), rows)
+        found.append(Loose(fastener.name, slip, lift, label))
+    return tuple(found)
+
+
+def _uneven(joint: Joint, held: Held, factors: tuple[Factors, ...]) -> tuple[Uneven, ...]:
+    """A hollow and a crowned surface, out of flat by what is stated."""
+    out = stated(joint.flatness, joint.flatness_path)
+    patch = held.bed.patch
+    share = ((patch.points - patch.centroid) ** 2).sum(axis=1) / patch.size**2
+    rows = _worst_rows(factors, 1)
+    shapes = (("hollow", out * (1.0 - share)), ("high spot", out * share))
+    found = []
+    for kind, gap in shapes:
+        slip, label, _ = _variant(held, replace(held.bed, gap=gap), rows)
+        found.append(Uneven(kind, slip, label))
+    return tuple(found)
+
+
+def _shift(joint: Joint, places: Array) -> Shift:
+    if not joint.dowels:
+        raise NotStated(reason=f"{joint.name} has no pins, so nothing ends its movement but friction")
+    return shift_of(joint.dowels, places)
+
+
+def _pin_loads(joint: Joint, loads: tuple[LoadSet, ...]) -> tuple[PinLoad, ...]:
+    """The pins alone against every load at its own size, weight included."""
+    if not joint.dowels:
+        return ()
+    rows = np.vstack([load.rows + (0.0 if load.steady is None else load.steady) for load in _any(loads)])
+    labels = tuple(f"{load.name}: {label}" for load in loads for label in load.labels)
+    return carried(joint.dowels, lateral(rows, np.zeros(2)), labels)
+
+
+def _stud_spread(joint: Joint, patch: Patch) -> float:
+    at = np.array([each.at for each in joint.fasteners]).reshape(-1, 2)
+    if len(at) == 0:
+        raise NotStated(joint.fasteners_path, reason=f"nothing is stated that clamps {joint.name}")
+    weights = patch.areas / patch.area
+    around = patch.points - patch.centroid
+    own = np.linalg.eigvalsh((around.T * weights) @ around)[0]
+    studs = np.linalg.eigvalsh(np.cov(at.T, bias=True))[0] if len(at) > 1 else 0.0
+    return float(np.sqrt(max(0.0, studs) / own))

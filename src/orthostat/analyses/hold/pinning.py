@@ -1,0 +1,169 @@
+"""Pins and keys: what they locate, how far the part moves before they carry, and what they then carry.
+
+Pins do not add to friction. While friction holds they carry nothing; once it is beaten the part moves
+through the play and the pins carry the whole shear.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from orthostat.analyses.hold.fastener import Dowel
+from orthostat.base.dimensions import Metre, Newton, Pascal, Radian
+from orthostat.base.findings import NotStated, stated
+from orthostat.formulas import pins
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Location:
+    """What the pins fix of the three freedoms in the plane, and what they fix twice."""
+
+    fixed: int
+    """Freedoms of the plane (two shifts, one turn) that pins take away: 0 to 3."""
+    redundant: int
+    """Directions located more than once by pins with no play to spare for it."""
+    redundant_names: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """How far the part moves before the pins carry, from the middle of the play and wall to wall."""
+
+    centred: Metre
+    whole: Metre
+    turn: Radian
+    """Turn from wall to wall."""
+    at_place: Metre
+    """Movement of the farthest place asked about, wall to wall, shift and turn together."""
+
+
+@dataclass(frozen=True, slots=True)
+class PinLoad:
+    """What one pin carries once friction is beaten, at the worst load."""
+
+    dowel: Dowel
+    force: Newton
+    load: str
+    shear: Pascal
+    bearing_above: Pascal | None
+    bearing_below: Pascal | None
+
+
+def location_of(dowels: tuple[Dowel, ...]) -> Location:
+    """Freedoms fixed by the pins' directions, and pins that fix one again without play.
+
+    A direction that is located twice over-constrains unless the play of its pins can take up the
+    difference of spacing; a pin whose greatest play in the part that comes off is not stated counts
+    as tight.
+    """
+    rows = _rows(dowels)
+    fixed = int(np.linalg.matrix_rank(rows, tol=1e-6)) if len(rows) else 0
+    extra: list[str] = []
+    kept: list[Array] = []
+    for dowel in dowels:
+        for row in _rows((dowel,)):
+            trial = np.array([*kept, row])
+            if np.linalg.matrix_rank(trial, tol=1e-6) < len(trial):
+                extra.append(dowel.name)
+            else:
+                kept.append(row)
+    return Location(fixed, len(extra), tuple(dict.fromkeys(extra)))
+
+
+def _rows(dowels: tuple[Dowel, ...]) -> Array:
+    """Constraint rows (k, 3) on (shift x, shift z, turn scaled by the pins' spread)."""
+    size = _spread(dowels)
+    found = [
+        (d[0], d[1], (d[0] * dowel.at[1] - d[1] * dowel.at[0]) / size)
+        for dowel in dowels
+        for d in dowel.directions
+    ]
+    return np.array(found).reshape(-1, 3)
+
+
+def _spread(dowels: tuple[Dowel, ...]) -> float:
+    return max((float(np.hypot(*dowel.at)) for dowel in dowels), default=1.0) or 1.0
+
+
+def shift_of(dowels: tuple[Dowel, ...], places: Array) -> Shift:
+    """Movement before the pins take over, from the play of all pins.
+
+    `places` (k, 2) are points of the plane whose movement matters. The shift along any direction is
+    bounded by the play of the round pin; the turn by the play of two pins over their spacing.
+
+    Raises:
+        NotStated: a pin's fits are not stated, or the pins do not locate all three freedoms.
+    """
+    location = location_of(dowels)
+    if location.fixed < 3:
+        raise NotStated(reason="the pins do not locate the part, so nothing ends its movement")
+    plays = {dowel.name: _play(dowel) for dowel in dowels}
+    rounds = [dowel for dowel in dowels if len(dowel.directions) == 2] or list(dowels)
+    whole = Metre(max(plays[dowel.name] for dowel in rounds))
+    pairs = [
+        (
+            pins.turn_between_pins(
+                play_first=plays[a.name], play_second=plays[b.name], spacing=Metre(distance)
+            ),
+            a,
+        )
+        for i, a in enumerate(dowels)
+        for b in dowels[i + 1 :]
+        if (distance := float(np.hypot(a.at[0] - b.at[0], a.at[1] - b.at[1]))) > 1e-9
+    ]
+    turn, _ = min(pairs, key=lambda pair: pair[0]) if pairs else (Radian(0.0), dowels[0])
+    anchor = np.asarray(rounds[0].at)
+    arm = float(np.max(np.hypot(*(places - anchor).T))) if len(places) else 0.0
+    return Shift(pins.centred_shift(whole), whole, turn, Metre(whole + turn * arm))
+
+
+def _play(dowel: Dowel) -> Metre:
+    """Greatest play of a pin over both its ends; interference counts as none."""
+    off = stated(dowel.removable_play, f"{dowel.path}.fit_above")
+    on = stated(dowel.fixed_play, f"{dowel.path}.fit_below")
+    return Metre(max(0.0, off[1]) + max(0.0, on[1]))
+
+
+def carried(dowels: tuple[Dowel, ...], sideways: Array, labels: tuple[str, ...]) -> tuple[PinLoad, ...]:
+    """What each pin carries when the pins take the whole shear and torsion of loads (m, 3).
+
+    `sideways` is (F_x, F_z, M_y about the plane's origin). Equally stiff pins share; with a round
+    and a relieved pin the answer is plain statics.
+
+    Raises:
+        NotStated: the pins cannot carry the loads, since they leave a freedom open.
+    """
+    if location_of(dowels).fixed < 3:
+        raise NotStated(reason="the pins do not locate the part and cannot carry every load")
+    size = _spread(dowels)
+    rows = _rows(dowels)
+    loads = sideways / np.array([1.0, 1.0, size])
+    share = loads @ np.linalg.pinv(rows)  # (m, directions): forces along each located direction
+    found: list[PinLoad] = []
+    column = 0
+    for dowel in dowels:
+        parts = share[:, column : column + len(dowel.directions)]
+        column += len(dowel.directions)
+        force = np.hypot(parts[:, 0], parts[:, 1]) if parts.shape[1] == 2 else np.abs(parts[:, 0])
+        worst = int(force.argmax())
+        found.append(_loaded(dowel, Newton(float(force[worst])), labels[worst]))
+    return tuple(found)
+
+
+def _loaded(dowel: Dowel, force: Newton, load: str) -> PinLoad:
+    def bearing(length: Metre | None) -> Pascal | None:
+        return None if not length else pins.bearing_pressure(force, diameter=dowel.diameter, length=length)
+
+    return PinLoad(
+        dowel,
+        force,
+        load,
+        pins.shear_stress(force, dowel.diameter),
+        bearing(dowel.length_above),
+        bearing(dowel.length_below),
+    )
