@@ -29,7 +29,10 @@ FLANK = 2.0 / sqrt(3.0)
 
 
 def stress_area_diameter(stress_area: SquareMetre) -> Metre:
-    """Diameter of the circle with the tensile stress area, d_0 = √(4 A_s/π). 84.3 mm² gives 10.36 mm."""
+    """Diameter of the circle with the tensile stress area, d_0 = √(4 A_s/π). 84.3 mm² gives 10.36 mm.
+
+    Source: geometry.
+    """
     return Metre((4.0 * stress_area / pi) ** 0.5)
 
 
@@ -100,7 +103,10 @@ def nut_factor_preload(torque: NewtonMetre, nut_factor: Ratio, *, diameter: Metr
 
 
 def axial_stress(force: Newton, stress_area: SquareMetre) -> Pascal:
-    """Tension on the stress area, σ = F/A_s. 40 kN on 84.3 mm² gives 474 MPa."""
+    """Tension on the stress area, σ = F/A_s. 40 kN on 84.3 mm² gives 474 MPa.
+
+    Source: definition.
+    """
     return Pascal(force / stress_area)
 
 
@@ -113,7 +119,10 @@ def plastic_torsion_stress(torque: NewtonMetre, *, stress_area: SquareMetre) -> 
 
 
 def equivalent_stress(*, tension: Pascal, shear: Pascal) -> Pascal:
-    """Von Mises stress of tension with torsion, √(σ² + 3 τ²). 511 and 153 MPa give 576 MPa."""
+    """Von Mises stress of tension with torsion, √(σ² + 3 τ²). 511 and 153 MPa give 576 MPa.
+
+    Source: shigley, eq. 5-14.
+    """
     return Pascal((tension**2 + 3.0 * shear**2) ** 0.5)
 
 
@@ -138,7 +147,10 @@ def tightening_preload(
 
 
 def rod_resilience(youngs_modulus: Pascal, *, length: Metre, area: SquareMetre) -> MetrePerNewton:
-    """Stretch of a straight rod for each newton, l/(E A). 700 mm of 157 mm² steel gives 21.7 nm/N."""
+    """Stretch of a straight rod for each newton, l/(E A). 700 mm of 157 mm² steel gives 21.7 nm/N.
+
+    Source: statics.
+    """
     return MetrePerNewton(length / (youngs_modulus * area))
 
 
@@ -196,7 +208,10 @@ def frustum_resilience(
 
 
 def cone_large_end(*, small: Metre, thickness: Metre, tangent: Ratio) -> Metre:
-    """Diameter of the pressure cone a thickness further, D = d + 2 t tan φ. 20 mm, 10 mm, 0.577 gives 31.5 mm."""
+    """Diameter of the pressure cone a thickness further, D = d + 2 t tan φ.
+
+    20 mm, 10 mm, 0.577 gives 31.5 mm. Source: geometry.
+    """
     return Metre(small + 2.0 * thickness * tangent)
 
 
@@ -239,7 +254,10 @@ def thermal_change(
 
 
 def thermal_growth(expansion: PerKelvin, *, length: Metre, change: KelvinDifference) -> Metre:
-    """Growth of a length with temperature, α l ΔT. 23e-6/K, 0.7 m, 10 K gives 161 µm."""
+    """Growth of a length with temperature, α l ΔT. 23e-6/K, 0.7 m, 10 K gives 161 µm.
+
+    Source: definition.
+    """
     return Metre(expansion * length * change)
 
 
@@ -268,7 +286,10 @@ def external_shear_area(
 
 
 def stripping_force(shear_strength: Pascal, shear_area: SquareMetre) -> Newton:
-    """Force that strips a thread, τ A. 200 MPa on 594 mm² gives 119 kN."""
+    """Force that strips a thread, τ A. 200 MPa on 594 mm² gives 119 kN.
+
+    Source: definition.
+    """
     return Newton(shear_strength * shear_area)
 
 
@@ -290,7 +311,10 @@ def spread_diameter(*, outside: Metre, thickness: Metre) -> Metre:
 
 
 def stretch(preload: Newton, stud: MetrePerNewton) -> Metre:
-    """How much longer a stud is when tightened, F δ_S. 60 kN at 22 nm/N gives 1.32 mm."""
+    """How much longer a stud is when tightened, F δ_S. 60 kN at 22 nm/N gives 1.32 mm.
+
+    Source: definition.
+    """
     return Metre(preload * stud)
 
 

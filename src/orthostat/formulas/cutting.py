@@ -47,7 +47,10 @@ def rake_factor(*, rake: Radian, reference_rake: Radian, per_radian: Ratio) -> R
 
 
 def chip_width(*, depth: Metre, entering_angle: Radian) -> Metre:
-    """Width of the chip along the edge, b = a_p / sin κ. 2 mm at 45° gives 2.83 mm."""
+    """Width of the chip along the edge, b = a_p / sin κ. 2 mm at 45° gives 2.83 mm.
+
+    Source: geometry.
+    """
     return Metre(depth / sin(entering_angle))
 
 
@@ -66,22 +69,32 @@ def removal_rate_milling(*, depth: Metre, width: Metre, feed_rate: MetrePerSecon
     """Volume milled per second, Q = a_p a_e v_f [m³/s].
 
     2 mm × 80 mm at 280 mm/min gives 44.8 cm³/min.
+    Source: geometry.
     """
     return CubicMetrePerSecond(depth * width * feed_rate)
 
 
 def cutting_power(specific_force: Pascal, removal_rate: CubicMetrePerSecond) -> Watt:
-    """Power at the cutter, P = kc Q. 1800 MPa at 44.8 cm³/min gives 1.344 kW."""
+    """Power at the cutter, P = kc Q. 1800 MPa at 44.8 cm³/min gives 1.344 kW.
+
+    Source: cutting-technical-pages, milling formulas.
+    """
     return Watt(specific_force * removal_rate)
 
 
 def motor_power(power: Watt, efficiency: Ratio) -> Watt:
-    """Power at the motor, P / η. 1.344 kW at 0.8 gives 1.68 kW."""
+    """Power at the motor, P / η. 1.344 kW at 0.8 gives 1.68 kW.
+
+    Source: definition.
+    """
     return Watt(power / efficiency)
 
 
 def torque_at_speed(power: Watt, speed: RadianPerSecond) -> NewtonMetre:
-    """Torque that carries a power at a speed, M = P / ω. 1 kW at 100 rad/s gives 10 N·m."""
+    """Torque that carries a power at a speed, M = P / ω. 1 kW at 100 rad/s gives 10 N·m.
+
+    Source: definition.
+    """
     return NewtonMetre(power / speed)
 
 
@@ -89,6 +102,7 @@ def drilling_thickness(*, feed_per_turn: Metre, point_angle: Radian, lips: int) 
     """Chip thickness at a drill's lip, h = (f / z) sin(σ/2).
 
     0.2 mm, two lips, 118° gives 0.0857 mm.
+    Source: geometry.
     """
     return Metre(feed_per_turn / lips * sin(0.5 * point_angle))
 
@@ -167,6 +181,7 @@ def tapping_torque(kc: Pascal, *, pitch: Metre, diameter: Metre) -> NewtonMetre:
     The chips of all teeth together have about P²/4 of section at radius d/2. Chips packing in the
     flutes can double it. 3000 MPa, 1.5 mm, 10 mm gives 8.44 N·m. From memory: the formula that tap
     makers print, confirmed by the derivation in this line.
+    Source: derived.
     """
     return NewtonMetre(kc * pitch**2 * diameter / 8.0)
 

@@ -8,9 +8,10 @@ from orthostat.base.dimensions import Metre, Newton, Pascal, Radian
 
 
 def centred_shift(play: Metre) -> Metre:
-    """How far a pin that stands in the middle of its hole moves before it touches: half the play.
+    """How far a pin that stands in the middle of its hole moves before it touches, s = c/2 of the play.
 
     30 µm of diametral play gives 15 µm.
+    Source: geometry.
     """
     return Metre(0.5 * play)
 
@@ -20,6 +21,7 @@ def turn_between_pins(*, play_first: Metre, play_second: Metre, spacing: Metre) 
 
     θ = (c1 + c2) / s: one end moves c1 one way while the other moves c2 the other way. 20 µm and
     20 µm over 200 mm give 0.2 mrad.
+    Source: geometry.
     """
     return Radian((play_first + play_second) / spacing)
 
@@ -33,7 +35,10 @@ def shear_stress(force: Newton, diameter: Metre) -> Pascal:
 
 
 def single_shear_force(shear_strength: Pascal, diameter: Metre) -> Newton:
-    """Force that shears a round pin in single shear, τ π d² / 4. 500 MPa on Ø10 mm gives 39.3 kN."""
+    """Force that shears a round pin in single shear, τ π d² / 4. 500 MPa on Ø10 mm gives 39.3 kN.
+
+    Source: definition.
+    """
     return Newton(shear_strength * pi * diameter**2 / 4.0)
 
 

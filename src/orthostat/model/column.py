@@ -74,6 +74,18 @@ class Pin:
 
 
 @dataclass(frozen=True, slots=True)
+class Fastening:
+    """How a riser or an intermediate base is itself held on what is under it."""
+
+    path: str
+    studs: tuple[Stud, ...] = ()
+    pins: tuple[Pin, ...] = ()
+    contact: tuple[Polygon, ...] = ()
+    """Where it touches, in plan (x, z); its whole underside when left empty."""
+    friction: Ratio | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Tube:
     """A void former in the fill: round (`outside` diameter) or polygonal outline, (x, z) plan."""
 
@@ -164,3 +176,9 @@ class Column:
     """Least friction between the column and what it stands on, where stated."""
     pour: Pour | None = None
     """How the fill is cast; `None` where there is no fill."""
+    base_flatness: Metre | None = None
+    """How far the column's underside may be out of flat."""
+    base_fastening: Fastening | None = None
+    """What holds the intermediate base on the pallet."""
+    riser_fastening: Fastening | None = None
+    """What holds the riser on what is under it."""

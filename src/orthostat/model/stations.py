@@ -78,6 +78,13 @@ class Screw:
     torque: NewtonMetre | None = None
     preload: Newton | None = None
     friction: Ratio | None = None
+    tightening: str | None = None
+    """Name of a catalogue row of tightening methods (gives the scatter)."""
+    scatter: Ratio | None = None
+    grip: Metre | None = None
+    """Thickness under the head; of the fixture where it stands, when not stated."""
+    hole: Metre | None = None
+    """Clearance hole in the fixture; ISO 273 medium when not stated."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,12 +51,14 @@ class Held:
     @cached_property
     def at_rest(self) -> Array:
         """(n,) point forces under the steady load alone."""
-        return seated(self.bed, vertical(self.steady[None, :])).point_force[0]
+        force: Array = seated(self.bed, vertical(self.steady[None, :])).point_force[0]
+        return force
 
     @cached_property
     def closed_at_rest(self) -> Array:
         """(3,) closing under the steady load alone."""
-        return seated(self.bed, vertical(self.steady[None, :])).closing[0]
+        closing: Array = seated(self.bed, vertical(self.steady[None, :])).closing[0]
+        return closing
 
     @cached_property
     def _inverse(self) -> Array:
@@ -65,7 +67,7 @@ class Held:
         shape, studs = bed.shape, bed.stud_shape
         active = (self.at_rest > 0.0) * bed.stiffness * bed.patch.areas
         stiffness = (shape.T * active) @ shape + (studs.T * bed.stud_stiffness) @ studs
-        return np.linalg.pinv(stiffness, rcond=1e-12)
+        return np.asarray(np.linalg.pinv(stiffness, rcond=1e-12), dtype=np.float64)
 
     def closing_rate(self, rows: Array) -> Array:
         """(m, 3) closing for one unit of each load, while contact does not change."""
@@ -157,7 +159,7 @@ class Held:
                 if abs(found.factor - at) <= _SAME * at or at >= UNLIMITED:
                     return Slip(min(found.factor, at), found.friction, found.motion)
                 at = self._next(row, at, found, pressed, low, high)
-            if high - low <= _SAME * high:
+            if np.isfinite(high) and high - low <= _SAME * high:
                 break
         return Slip(low, best.friction, best.motion)
 
@@ -187,4 +189,5 @@ def _least_ratio(room: Array, need: Array) -> Array:
     """(m,) least of room / need over columns (m, k) where need is positive."""
     with np.errstate(divide="ignore", invalid="ignore"):
         ratio = np.where(need > 1e-15 * np.abs(need).max(initial=1e-300), room / need, np.inf)
-    return np.clip(ratio.min(axis=1), 0.0, UNLIMITED)
+    least: Array = np.clip(ratio.min(axis=1), 0.0, UNLIMITED)
+    return least

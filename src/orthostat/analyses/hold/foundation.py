@@ -94,12 +94,14 @@ def _assembled(bed: Bed) -> Array:
         bed.patch, bed.stiffness, bed.stud_at, np.zeros_like(bed.stud_stiffness), bed.preload, bed.gap
     )
     total = float(bed.preload.sum())
-    start = np.zeros((1, 3))
+    start: Array = np.zeros(3)
     if total <= 0.0:
-        return start[0]
-    start[0, 0] = total / (bed.stiffness * bed.patch.area) + float(bed.gap.max())
-    closing, balanced = _newton(loose, shape, stud_shape, np.zeros(len(stud_shape)), np.zeros((1, 3)), start)
-    return closing[0] if balanced[0] else start[0]
+        return start
+    start[0] = total / (bed.stiffness * bed.patch.area) + float(bed.gap.max())
+    slack = np.zeros(len(stud_shape))
+    closing, balanced = _newton(loose, shape, stud_shape, slack, np.zeros((1, 3)), start[None, :])
+    found: Array = closing[0] if balanced[0] else start
+    return found
 
 
 def _forces(bed: Bed, shape: Array, stud_shape: Array, rest: Array, closing: Array) -> tuple[Array, Array]:
@@ -118,7 +120,8 @@ def _newton(
 
     def residual(at: Array, chosen: NDArray[np.intp]) -> Array:
         point, stud = _forces(bed, shape, stud_shape, rest, at)
-        return loads[chosen] - point @ shape + stud @ stud_shape
+        off: Array = loads[chosen] - point @ shape + stud @ stud_shape
+        return off
 
     def energy(at: Array, chosen: NDArray[np.intp]) -> Array:
         open_ = np.maximum(at @ shape.T - bed.gap, 0.0)
@@ -128,7 +131,8 @@ def _newton(
             bed.stud_stiffness > 0.0, 0.5 * stud**2 / compliance, -bed.preload * (at @ stud_shape.T)
         )
         work = np.einsum("ij,ij->i", loads[chosen], at)
-        return (0.5 * weight * open_**2).sum(axis=1) + springs.sum(axis=1) - work
+        stored: Array = (0.5 * weight * open_**2).sum(axis=1) + springs.sum(axis=1) - work
+        return stored
 
     done = np.zeros(len(loads), dtype=bool)
     for _ in range(_ROUNDS):
@@ -151,9 +155,8 @@ def _newton(
         before = energy(at, going)
         slope = np.einsum("ij,ij->i", off, step)
         for _ in range(30):
-            worse = energy(
-                at + length[:, None] * step, going
-            ) > before - 1e-4 * length * slope + 1e-12 * np.abs(before)
+            after = energy(at + length[:, None] * step, going)
+            worse = after > before - 1e-4 * length * slope + 1e-12 * np.abs(before)
             if not worse.any():
                 break
             length[worse] *= 0.5

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import pi
 from typing import TypeVar
 
 from orthostat.analyses.hold.fastener import Fastener, Joint, Layer, Thread
@@ -16,6 +17,7 @@ from orthostat.base.dimensions import (
     Pascal,
     Radian,
     Ratio,
+    SquareMetre,
 )
 from orthostat.base.findings import NotStated, stated
 from orthostat.formulas import bolting
@@ -137,7 +139,7 @@ def tightened(fastener: Fastener, joint: Joint, utilisation: Ratio) -> Preload:
         embedding_loss=embedding,
         thermal=thermal,
         creep_loss=creep,
-        stress=_or_gap(lambda: _stress(fastener, known(assembled), utilisation)),
+        stress=_or_gap(lambda: _stress(fastener, utilisation)),
         advice=advice,
         strip_pallet=strip_pallet,
         strip_stud=_or_gap(lambda: _strip_external(fastener)),
@@ -226,14 +228,14 @@ def _stud_resilience(fastener: Fastener) -> MetrePerNewton:
     modulus = stated(fastener.modulus, fastener.key("material"))
     free = stated(fastener.free_length, fastener.key("length"))
     mating = stated(fastener.mating_modulus, fastener.mating_path)
-    shank = 0.25 * 3.141592653589793 * thread.nominal**2
+    shank = 0.25 * pi * thread.nominal**2
     rod = bolting.rod_resilience(modulus, length=free, area=thread.root_area)
     foot = bolting.engaged_thread_resilience(
         youngs_modulus=modulus,
         mating_modulus=mating,
         diameter=thread.nominal,
         root_area=thread.root_area,
-        shank_area=bolting.SquareMetre(shank),
+        shank_area=SquareMetre(shank),
         nut=False,
     )
     top = bolting.engaged_thread_resilience(
@@ -241,7 +243,7 @@ def _stud_resilience(fastener: Fastener) -> MetrePerNewton:
         mating_modulus=modulus,
         diameter=thread.nominal,
         root_area=thread.root_area,
-        shank_area=bolting.SquareMetre(shank),
+        shank_area=SquareMetre(shank),
         nut=True,
     )
     return MetrePerNewton(rod + foot + top)
@@ -372,7 +374,7 @@ def _working(
     return Spread(Newton(least), Newton(mean), Newton(assembled.greatest + hot))
 
 
-def _stress(fastener: Fastener, assembled: Spread, utilisation: Ratio) -> Stress:
+def _stress(fastener: Fastener, utilisation: Ratio) -> Stress:
     """At the greatest preload that the torque would give, before any cap at yield."""
     thread, strength = _thread(fastener), _yield(fastener)
     greatest = _uncapped(fastener)
@@ -396,8 +398,6 @@ def _stress(fastener: Fastener, assembled: Spread, utilisation: Ratio) -> Stress
 
 
 def _uncapped(fastener: Fastener) -> Newton:
-    from dataclasses import replace
-
     return _assembled(replace(fastener, yield_strength=None)).greatest
 
 
@@ -419,7 +419,7 @@ def _advice(fastener: Fastener, utilisation: Ratio, strip: Newton | Gap) -> Advi
         limits.append((Newton(utilisation * strip), f"{utilisation:.0%} of what strips the tapped thread"))
     if fastener.seat_limit is not None:
         outside, inside = _seat(fastener)
-        area = 0.25 * 3.141592653589793 * (outside**2 - inside**2)
+        area = 0.25 * pi * (outside**2 - inside**2)
         limits.append((Newton(fastener.seat_limit * area), "pressure under the washer"))
     preload, why = min(limits)
     torque = bolting.tightening_torque(

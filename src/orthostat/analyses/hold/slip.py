@@ -17,7 +17,7 @@ from scipy import sparse
 
 Array = NDArray[np.float64]
 
-UNLIMITED = 1e4
+UNLIMITED = 1e6
 """Factors above this are reported as this: no load of this direction makes it slip."""
 
 
@@ -163,7 +163,10 @@ def _fan_of_motions() -> Array:
     """Directions of motion over the sphere, rows (k, 3)."""
     angle = np.arange(_AROUND) * (2.0 * np.pi / _AROUND)
     tilt = np.linspace(-np.pi / 2, np.pi / 2, _TURNS)
-    return np.array([(np.cos(t) * np.cos(a), np.cos(t) * np.sin(a), np.sin(t)) for t in tilt for a in angle])
+    fan: Array = np.array(
+        [(np.cos(t) * np.cos(a), np.cos(t) * np.sin(a), np.sin(t)) for t in tilt for a in angle]
+    )
+    return fan
 
 
 def _about(direction: Array, spread: float) -> Array:
@@ -173,4 +176,5 @@ def _about(direction: Array, spread: float) -> Array:
     other = np.cross(direction, across)
     step = np.linspace(-1.0, 1.0, 7) * spread * (2.0 * np.pi / _AROUND)
     a, b = (grid.reshape(-1, 1) for grid in np.meshgrid(step, step))
-    return direction + a * across + b * other
+    fan: Array = direction + a * across + b * other
+    return fan

@@ -6,6 +6,7 @@ column; each motion of the machine likewise. What is not stated leaves its own c
 
 from orthostat.analyses.loads.handling import INDEXING, STOPPING, TRAVERSING
 from orthostat.analyses.loads.inputs import CutInput, Inputs, Moving, Practice, Span, Spindle
+from orthostat.analyses.loads.reading import cut_input, inputs_from
 from orthostat.analyses.loads.result import (
     Action,
     Case,
@@ -46,7 +47,9 @@ __all__ = [
     "SpindleUse",
     "Wrench",
     "available",
+    "cut_input",
     "cut_loads",
+    "inputs_from",
     "moved",
     "rows_at",
     "solve",

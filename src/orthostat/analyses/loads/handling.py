@@ -8,11 +8,9 @@ import numpy as np
 
 from orthostat.analyses.loads.inputs import Moving
 from orthostat.analyses.loads.result import Array, Handling, OpenHandling
+from orthostat.base.constants import STANDARD_GRAVITY
 from orthostat.base.dimensions import MetrePerSecondSquared
 from orthostat.base.findings import NotStated, stated
-
-STANDARD_GRAVITY = MetrePerSecondSquared(9.80665)
-"""Exact by definition (3rd CGPM, 1901)."""
 
 INDEXING, TRAVERSING, STOPPING = "B indexing", "axis acceleration", "emergency stop"
 _AROUND = 16
@@ -43,7 +41,8 @@ def _indexing(moving: Moving) -> Handling:
         # a = α × r about +y; the inertia force is -m a, acting at the centre of gravity's height
         push = np.array([-mass * alpha * z, 0.0, mass * alpha * x])
         tilt = np.cross([0.0, y, 0.0], push)
-        rows.append(np.concatenate([push, tilt + [0.0, -inertia * alpha, 0.0]]))
+        turn = np.array([0.0, -inertia * alpha, 0.0])
+        rows.append(np.concatenate([push, tilt + turn]))
     return Handling(INDEXING, _frozen(np.array(rows)), ("starting one way", "starting the other way"))
 
 

@@ -156,7 +156,7 @@ def boring_forces(given: CutInput, tool: Tool, practice: Practice) -> CutForces:
             f"boring, edge at {round(np.degrees(a))}°",
             (t * cos(a) + r * sin(a), r * cos(a) - t * sin(a), -push),
             (0.0, 0.0, -torque * high),
-            False,
+            turns=False,
         )
         for a in np.arange(8) * (pi / 4)
     )
@@ -245,7 +245,7 @@ def tapping_forces(given: CutInput, tool: Tool, practice: Practice) -> CutForces
 
 def _axial(label: str, outward: float, torque: float) -> Action:
     """A force along the spindle and the torque of a right-hand tool, which turns the work clockwise."""
-    return Action(label, (0.0, 0.0, outward), (0.0, 0.0, -torque), False)
+    return Action(label, (0.0, 0.0, outward), (0.0, 0.0, -torque), turns=False)
 
 
 def _steady(label: str, torque: float, outward: float) -> Revolution:

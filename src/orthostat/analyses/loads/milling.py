@@ -93,9 +93,10 @@ def engagements(kind: str, *, width: Metre, diameter: Metre) -> tuple[Engagement
 
 def over_a_pitch(milled: Milled, engaged: Engagement, steps: int = STEPS) -> tuple[Array, Array, Array]:
     """Sums over all teeth: angle (steps,), force (steps, 3) along feed, across, outward [N] and
-    moment (steps, 3) about the tool's point [N·m], over one tooth pitch."""
+    moment (steps, 3) about the tool's point [N·m], over one tooth pitch.
+    """
     pitch = 2.0 * pi / milled.teeth
-    turn = (np.arange(steps) + 0.5) * (pitch / steps)
+    turn: Array = (np.arange(steps, dtype=np.float64) + 0.5) * (pitch / steps)
     angle = (turn[:, None] + pitch * np.arange(milled.teeth)) % (2.0 * pi)
     cutting = (angle > engaged.entry) & (angle < engaged.leave)
     # The formula of `milling_chip_thickness` and `specific_cutting_force`, for arrays; a test compares.
@@ -106,7 +107,7 @@ def over_a_pitch(milled: Milled, engaged: Engagement, steps: int = STEPS) -> tup
     outward, inward = edge_normal_split(Newton(milled.edge_normal), milled.entering_angle)
     radial, axial = outward * tangential, (milled.axial_pull - inward) * tangential
     s, c = np.sin(angle), np.cos(angle)
-    force = np.stack(
+    force: Array = np.stack(
         [
             (tangential * c + radial * s).sum(axis=1),
             (radial * c - tangential * s).sum(axis=1),
@@ -114,7 +115,7 @@ def over_a_pitch(milled: Milled, engaged: Engagement, steps: int = STEPS) -> tup
         ],
         axis=1,
     )
-    moment = milled.radius * np.stack(
+    moment: Array = milled.radius * np.stack(
         [(axial * c).sum(axis=1), -(axial * s).sum(axis=1), -tangential.sum(axis=1)], axis=1
     )
     return turn, force, moment
@@ -247,7 +248,7 @@ def _actions(
                     label,
                     (float(f[0]), float(f[1]), float(f[2])),
                     (float(m[0]), float(m[1]), float(m[2])),
-                    feed_direction is None,
+                    turns=feed_direction is None,
                 )
             )
     return found

@@ -28,7 +28,8 @@ Array = NDArray[np.float64]
 @dataclass(frozen=True, slots=True)
 class Action:
     """One force system on the work at the tool's point, in the view's axes, at the high end of its
-    range. Axes are (along the feed, across it, outward) when `turns`, else (u, v, w)."""
+    range. Axes are (along the feed, across it, outward) when `turns`, else (u, v, w).
+    """
 
     label: str
     force: Vector
@@ -40,7 +41,8 @@ class Action:
 @dataclass(frozen=True, slots=True, eq=False)
 class Revolution:
     """Likely forces on the work over one revolution: angle (n,) [rad], force (n, 3) [N] along the
-    feed, across it and outward, torque about the tool (n,) [N·m]."""
+    feed, across it and outward, torque about the tool (n,) [N·m].
+    """
 
     label: str
     angle: Array

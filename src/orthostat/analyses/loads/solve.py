@@ -12,7 +12,7 @@ from orthostat.analyses.loads.holes import boring_forces, drilling_forces, tappi
 from orthostat.analyses.loads.inputs import CutInput, Inputs, Practice
 from orthostat.analyses.loads.milling import milling_forces
 from orthostat.analyses.loads.placing import placed
-from orthostat.analyses.loads.result import CutForces, CutLoads, Extreme, OpenCut, Result
+from orthostat.analyses.loads.result import Array, CutForces, CutLoads, Extreme, OpenCut, Result
 from orthostat.base.findings import NotStated
 from orthostat.model.tools import Tool
 
@@ -54,7 +54,7 @@ def cut_loads(given: CutInput, practice: Practice) -> CutLoads:
 def extremes_of(cuts: list[CutLoads]) -> tuple[Extreme, ...]:
     """The worst load of every kind, with the cut and the case that make it."""
     found: list[Extreme] = []
-    kinds: tuple[tuple[str, str, Callable[[CutLoads], np.ndarray]], ...] = (
+    kinds: tuple[tuple[str, str, Callable[[CutLoads], Array]], ...] = (
         ("horizontal force", "force", lambda cut: np.hypot(cut.wrenches[:, 0], cut.wrenches[:, 2])),
         ("downward force", "force", lambda cut: -cut.wrenches[:, 1]),
         ("upward force", "force", lambda cut: cut.wrenches[:, 1]),
@@ -74,11 +74,12 @@ def extremes_of(cuts: list[CutLoads]) -> tuple[Extreme, ...]:
                 best = Extreme(name, float(size[k]), kind, cut.path, cut.cases[k].label)
         if best is not None:
             found.append(best)
-    for name, value_of, kind in (
+    demands: tuple[tuple[str, Callable[[CutLoads], float], str], ...] = (
         ("spindle torque", lambda cut: cut.forces.torque_mean * cut.forces.span.high, "moment"),
         ("power at the cutter", lambda cut: (cut.forces.power or 0.0) * cut.forces.span.high, "power"),
-    ):
-        top = max(cuts, key=value_of, default=None)
-        if top is not None and value_of(top) > 0.0:
-            found.append(Extreme(name, value_of(top), kind, top.path, top.forces.kind))
+    )
+    for name, demand, kind in demands:
+        top = max(cuts, key=demand, default=None)
+        if top is not None and demand(top) > 0.0:
+            found.append(Extreme(name, demand(top), kind, top.path, top.forces.kind))
     return tuple(found)

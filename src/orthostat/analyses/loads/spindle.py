@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 from orthostat.analyses.loads.inputs import Spindle
 from orthostat.analyses.loads.result import CutLoads, SpindleUse
 from orthostat.base.dimensions import NewtonMetre, RadianPerSecond, Watt
@@ -69,7 +71,7 @@ def _power(point: SpindlePoint) -> float | None:
 
 
 def _between(pairs: list[tuple[RadianPerSecond, float]], speed: float) -> float | None:
-    for (low, at_low), (high, at_high) in zip(pairs, pairs[1:], strict=False):
+    for (low, at_low), (high, at_high) in itertools.pairwise(pairs):
         if low <= speed <= high:
             share = 0.0 if high == low else (speed - low) / (high - low)
             return at_low + share * (at_high - at_low)

@@ -1,0 +1,168 @@
+"""All joints of a design under all loads, and the pallet on its clamp."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from orthostat.analyses.hold.fastener import Joint, Plane
+from orthostat.analyses.hold.joint import JointResult, LoadSet, solve_joint
+from orthostat.analyses.hold.preload import Gap
+from orthostat.analyses.hold.reading import Clamp, Inputs, JointInput
+from orthostat.analyses.loads import Result as Loads
+from orthostat.analyses.loads import moved
+from orthostat.analyses.loads.handling import handling
+from orthostat.base.dimensions import Metre
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Worst:
+    """The greatest size of something over all loads, and the load."""
+
+    value: float
+    load: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClampUse:
+    """What the pallet clamp sees: torque about B while cutting, lifting force and tilting moment."""
+
+    clamp: Clamp
+    torque: Worst | None
+    force: Worst | None
+    moment: Worst | Gap | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StackJoint:
+    """A joint's answer with the tolerance of what hangs on it."""
+
+    result: JointResult
+    station: str | None
+    tolerance: Metre | None
+
+    @property
+    def joint(self) -> Joint:
+        return self.result.joint
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hold:
+    """What `solve` gives: column joints from the top down, then the fixtures on their faces."""
+
+    joints: tuple[StackJoint, ...]
+    clamp: ClampUse | None
+    pin_shift: Metre | None
+    unknown_loads: tuple[str, ...]
+    """Cuts and motions whose loads are not known, so that no factor counts them."""
+
+    @property
+    def stack(self) -> tuple[StackJoint, ...]:
+        """The joints under the column."""
+        return tuple(each for each in self.joints if each.station is None)
+
+    @property
+    def fixtures(self) -> tuple[StackJoint, ...]:
+        """The joints of fixtures on their faces."""
+        return tuple(each for each in self.joints if each.station is not None)
+
+
+def solve(inputs: Inputs) -> Hold:
+    """Every joint on its own, so that one with a missing input leaves the others standing."""
+    joints = tuple(
+        StackJoint(
+            solve_joint(
+                given.joint,
+                load_sets(given, inputs.loads),
+                np.array(given.places).reshape(-1, 2),
+                inputs.wanted,
+            ),
+            given.station,
+            given.tolerance,
+        )
+        for given in inputs.joints
+    )
+    unknown = tuple(f"{cut.path}" for cut in inputs.loads.open_cuts) + tuple(
+        each.name for each in inputs.loads.open_handling
+    )
+    clamp = None if inputs.clamp is None else clamp_use(inputs.clamp, inputs.loads)
+    return Hold(joints, clamp, inputs.pin_shift, unknown)
+
+
+def load_sets(given: JointInput, loads: Loads) -> tuple[LoadSet, ...]:
+    """The cuts and motions that load a joint, in its plane's axes."""
+    plane = given.joint.plane
+    motions, _, weight = ((), (), None) if given.moving is None else handling(given.moving)
+    steady = None if weight is None else in_plane(plane, weight[None, :])[0]
+    sets = [
+        LoadSet(
+            f"{cut.station} {cut.name}",
+            cut.path,
+            in_plane(plane, cut.wrenches),
+            tuple(case.label for case in cut.cases),
+            reversing=True,
+            steady=steady,
+        )
+        for cut in loads.cuts
+        if given.station is None or cut.station == given.station
+    ]
+    sets += [
+        LoadSet(
+            motion.name,
+            motion.name,
+            in_plane(plane, motion.wrenches),
+            motion.labels,
+            reversing=False,
+            steady=steady,
+        )
+        for motion in motions
+    ]
+    return tuple(sets)
+
+
+def in_plane(plane: Plane, rows: Array) -> Array:
+    """Wrenches (m, 6) about the column's origin, in a joint's axes about its own origin."""
+    axes = np.array([plane.x, plane.y, plane.z])
+    here = moved(rows, plane.origin)
+    return np.hstack([here[:, :3] @ axes.T, here[:, 3:] @ axes.T])
+
+
+def clamp_use(clamp: Clamp, loads: Loads) -> ClampUse:
+    """The worst torque about B of a cut, and what pulls and tilts the pallet on its receiver.
+
+    Indexing turns the table with the clamp open, so only cuts count for the torque.
+    """
+    cutting = [
+        (f"{cut.station} {cut.name}: {case.label}", row)
+        for cut in loads.cuts
+        for case, row in zip(cut.cases, cut.wrenches, strict=True)
+    ]
+    every = cutting + [
+        (f"{motion.name}: {label}", row)
+        for motion in loads.handling
+        for label, row in zip(motion.labels, motion.wrenches, strict=True)
+    ]
+    moment: Worst | Gap | None = None
+    if every:
+        if clamp.height is None:
+            moment = Gap((clamp.pallet_path,))
+        else:
+            rows = moved(np.array([row for _, row in every]), (0.0, clamp.height, 0.0))
+            moment = _worst(np.hypot(rows[:, 3], rows[:, 5]), [label for label, _ in every])
+    return ClampUse(
+        clamp,
+        _worst(np.abs(np.array([row[4] for _, row in cutting])), [label for label, _ in cutting]),
+        _worst(np.array([row[1] for _, row in every]).clip(min=0.0), [label for label, _ in every]),
+        moment,
+    )
+
+
+def _worst(values: Array, labels: list[str]) -> Worst | None:
+    if not labels:
+        return None
+    k = int(values.argmax())
+    return Worst(float(values[k]), labels[k])

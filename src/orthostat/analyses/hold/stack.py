@@ -1,0 +1,164 @@
+"""What a stud passes through on its way down: layers of material, found from the column's bodies."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+from math import cos, hypot, pi, sin
+
+from orthostat.analyses.hold.fastener import Layer
+from orthostat.base.dimensions import Metre, SquareMetre
+from orthostat.base.frames import PLAN
+from orthostat.model.bodies import Body, Disc, Point2, Polygon, Prism, Role, Section
+
+CLAMPED = frozenset(
+    {
+        Role.PLATE,
+        Role.SOLID,
+        Role.BASE_PLATE,
+        Role.LID,
+        Role.CLEAT,
+        Role.FILL,
+        Role.INTERMEDIATE_BASE,
+        Role.RISER,
+    }
+)
+"""Bodies that carry the clamp force; sleeves and void formers only take their room."""
+_SAMPLES = 12
+
+
+def layers_of(
+    bodies: tuple[Body, ...], at: Point2, *, radius: Metre, low: Metre, high: Metre, studs: int
+) -> tuple[Layer, ...]:
+    """Layers between two heights on a ring of `radius` about a stud, from the top down.
+
+    Where the ring stands in the open inside of a hollow column, the walls carry: their whole section,
+    shared by the `studs`. Empty when there is nothing at some height.
+    """
+    upright = [body for body in bodies if body.role in CLAMPED]
+    ring = [
+        (at[0] + radius * cos(2.0 * pi * k / _SAMPLES), at[1] + radius * sin(2.0 * pi * k / _SAMPLES))
+        for k in range(_SAMPLES)
+    ]
+    levels = sorted(
+        {low, high, *(level for body in upright for level in _levels(body) if low < level < high)},
+        reverse=True,
+    )
+    found: list[Layer] = []
+    for top, bottom in itertools.pairwise(levels):
+        if top - bottom < 1e-9:
+            continue
+        middle = 0.5 * (top + bottom)
+        counts = [(sum(_inside(body, point, middle) for point in ring), body) for body in upright]
+        most, body = max(counts, key=lambda pair: pair[0], default=(0, None))
+        thickness = Metre(top - bottom)
+        if body is not None and most >= _SAMPLES // 4:
+            found.append(_layer(body, thickness))
+            continue
+        walls = [body for body in upright if body.role in (Role.PLATE, Role.SOLID)]
+        area = sum(section_area(body, middle) for body in walls) / max(studs, 1)
+        if area <= 0.0:
+            return ()
+        found.append(_layer(walls[0], thickness, SquareMetre(area)))
+    return _merged(found)
+
+
+def _layer(body: Body, thickness: Metre, area: SquareMetre | None = None) -> Layer:
+    material = body.material
+    return Layer(
+        body.role.value,
+        thickness,
+        None if material is None else material.youngs_modulus,
+        None if material is None else material.expansion,
+        body.role is Role.FILL,
+        area,
+        _material_path(body),
+    )
+
+
+def _material_path(body: Body) -> str:
+    if body.material is not None and body.material.path:
+        return body.material.path
+    return f"{body.path}.material" if body.path else f"{body.name}.material"
+
+
+def _merged(layers: list[Layer]) -> tuple[Layer, ...]:
+    """Neighbours of the same body and material as one layer."""
+    merged: list[Layer] = []
+    for layer in layers:
+        last = merged[-1] if merged else None
+        if last is not None and (last.name, last.path, last.area) == (layer.name, layer.path, layer.area):
+            merged[-1] = replace(last, thickness=Metre(last.thickness + layer.thickness))
+        else:
+            merged.append(layer)
+    return tuple(merged)
+
+
+def _levels(body: Body) -> list[Metre]:
+    return [
+        level
+        for prism in (*body.adds, *body.cuts)
+        if prism.frame == PLAN
+        for level in (prism.low, prism.high)
+    ]
+
+
+def _inside(body: Body, point: Point2, height: float) -> bool:
+    return any(_holds(prism, point, height) for prism in body.adds) and not any(
+        _holds(prism, point, height) for prism in body.cuts
+    )
+
+
+def _holds(prism: Prism, point: Point2, height: float) -> bool:
+    return prism.frame == PLAN and prism.low <= height <= prism.high and contains(prism.section, point)
+
+
+def contains(section: Section, point: Point2) -> bool:
+    """Whether a convex section holds a point."""
+    if isinstance(section, Disc):
+        return hypot(point[0] - section.centre[0], point[1] - section.centre[1]) <= section.radius
+    sides = [
+        (b[0] - a[0]) * (point[1] - a[1]) - (b[1] - a[1]) * (point[0] - a[0])
+        for a, b in zip(section.points, section.points[1:] + section.points[:1], strict=True)
+    ]
+    return all(side >= -1e-12 for side in sides) or all(side <= 1e-12 for side in sides)
+
+
+def section_area(body: Body, height: float) -> float:
+    """Area of a body's upright prisms at a height [m²]."""
+    return sum(
+        _area(prism.section)
+        for prism in body.adds
+        if prism.frame == PLAN and prism.low <= height <= prism.high
+    ) - sum(
+        _area(prism.section)
+        for prism in body.cuts
+        if prism.frame == PLAN and prism.low <= height <= prism.high
+    )
+
+
+def _area(section: Section) -> float:
+    if isinstance(section, Disc):
+        return pi * section.radius**2
+    points = section.points
+    return 0.5 * abs(
+        sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(points, points[1:] + points[:1], strict=True))
+    )
+
+
+def room_about(outline: Polygon, at: Point2, others: tuple[Point2, ...]) -> Metre:
+    """Width the pressure cone of a stud can spread to: to the nearest edge, to the next stud."""
+    edges = [
+        _distance(at, a, b)
+        for a, b in zip(outline.points, outline.points[1:] + outline.points[:1], strict=True)
+    ]
+    apart = [0.5 * hypot(at[0] - x, at[1] - z) for x, z in others if (x, z) != at]
+    return Metre(2.0 * min([*edges, *apart]))
+
+
+def _distance(point: Point2, a: Point2, b: Point2) -> float:
+    along = (b[0] - a[0], b[1] - a[1])
+    length = along[0] ** 2 + along[1] ** 2
+    share = 0.0 if length == 0.0 else ((point[0] - a[0]) * along[0] + (point[1] - a[1]) * along[1]) / length
+    share = min(1.0, max(0.0, share))
+    return hypot(point[0] - a[0] - share * along[0], point[1] - a[1] - share * along[1])

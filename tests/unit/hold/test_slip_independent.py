@@ -1,0 +1,80 @@
+"""The slip programme beside a brute-force search over rigid motions, on 100 random joints."""
+
+import numpy as np
+import pytest
+
+from orthostat.analyses.hold.capacity import lateral
+from orthostat.analyses.hold.slip import Programme, refined_bounds
+from orthostat.model.bodies import Polygon
+from unit.hold import kinematics
+from unit.hold.joints import held, load, rectangle
+
+GAP = 0.01
+
+
+@pytest.mark.parametrize("seed", range(100))
+def test_programme_and_kinematics_agree(seed: int) -> None:
+    """The programme is a lower bound (statics), the search an upper one (kinematics)."""
+    random = np.random.default_rng(seed)
+    at = random.uniform(-0.2, 0.2, size=(int(random.integers(3, 40)), 2))
+    limit = random.uniform(0.0, 400.0, size=len(at)) * (random.random(len(at)) < 0.8)
+    limit[0] = 300.0
+    row = random.normal(size=3) * np.array([1e3, 1e3, 10.0 ** random.uniform(0.5, 2.5)])
+    found = Programme(at).solve(limit, np.zeros(len(at)), steady=np.zeros(3), growing=row).factor
+    above = kinematics.slip_factor(at, limit, row)
+    assert found <= above * (1.0 + 1e-6)
+    assert above <= found * (1.0 + GAP)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_whole_joint_agrees_at_its_own_pressure(seed: int) -> None:
+    """At the factor found, with the pressure there, the search finds that the load just slides."""
+    random = np.random.default_rng(1000 + seed)
+    pieces = rectangle(random.uniform(0.1, 0.3), random.uniform(0.1, 0.3), turn=random.uniform(0, 3))
+    studs = [(float(x), float(z)) for x, z in random.uniform(-0.05, 0.05, size=(4, 2))]
+    joint = held(pieces, studs=studs, preload=list(random.uniform(5e3, 30e3, 4)), stud_stiffness=4e7)
+    row = random.normal(size=6) * np.array([3e3, 1e3, 3e3, 300.0, 200.0, 300.0])
+    found = joint.slip(row)
+    pressed = joint._pressed(row, found.factor)
+    assert pressed is not None
+    centre = joint.bed.patch.centroid
+    above = kinematics.slip_factor(joint.points, 0.1 * pressed, lateral(row[None, :], centre)[0])
+    assert above == pytest.approx(found.factor, rel=GAP)
+
+
+def test_bounds_that_choose_the_governing_load_are_close() -> None:
+    joint = held(rectangle(0.2, 0.3), studs=[(-0.05, 0.0), (0.05, 0.02)])
+    rows = np.random.default_rng(3).normal(size=(50, 6)) * np.array([3e3, 500.0, 3e3, 100.0, 200.0, 100.0])
+    bounds = joint.slip_bounds(rows)
+    exact = np.array([joint.slip(row).factor for row in rows])
+    assert np.all(exact <= bounds * (1.0 + 1e-6))
+    assert bounds.argmin() == exact.argmin()
+    assert bounds.min() == pytest.approx(exact.min(), rel=2e-3)
+
+
+def test_bounds_hold_for_a_load_that_only_turns() -> None:
+    at = np.array([(0.1, 0.0), (-0.1, 0.0)])
+    limit = np.array([100.0, 100.0])
+    bound = refined_bounds(
+        at, limit, np.zeros((1, 2)), steady=np.zeros(3), growing=np.array([[0.0, 0.0, 1.0]])
+    )
+    assert bound[0] == pytest.approx(20.0, rel=1e-6)
+
+
+def test_a_steady_load_is_not_multiplied() -> None:
+    """Weight across a vertical face uses up friction before the cut comes."""
+    steady = load(fz=4e3)
+    joint = held(rectangle(0.2, 0.3), preload=50e3, friction=0.1, steady=steady)
+    assert joint.slip(load(fz=1e3)).factor == pytest.approx(1.0, rel=1e-6)
+    assert joint.slip(load(fx=1e3)).factor == pytest.approx(3.0, rel=1e-6)
+    assert held(rectangle(0.2, 0.3), preload=30e3, steady=steady).slip(load(fz=1e3)).factor == 0.0
+
+
+def test_a_pad_in_each_corner() -> None:
+    pads = tuple(
+        Polygon(((x - 0.01, z - 0.01), (x + 0.01, z - 0.01), (x + 0.01, z + 0.01), (x - 0.01, z + 0.01)))
+        for x in (-0.1, 0.1)
+        for z in (-0.1, 0.1)
+    )
+    joint = held(pads, preload=40e3, friction=0.1)
+    assert joint.slip(load(my=1.0)).factor == pytest.approx(0.1 * 40e3 * 0.1 * 2**0.5, rel=2e-3)
