@@ -201,7 +201,15 @@ def resolve_with_pint(text: str) -> Resolved:
         one = _registry().Quantity(1.0, "") * _registry().parse_expression(plain)
         base = one.to_base_units()
         return Resolved(float(base.magnitude), 0.0, _dimension_text(base.dimensionality))
-    except (pint.errors.PintError, TokenError, SyntaxError, AttributeError, TypeError, ValueError) as fault:
+    except (
+        pint.errors.PintError,
+        TokenError,
+        SyntaxError,
+        AttributeError,
+        TypeError,
+        ValueError,
+        AssertionError,
+    ) as fault:
         raise UnitFault(f"`{text}` is not a unit we know") from fault
     except (ArithmeticError, RecursionError, MemoryError) as fault:
         raise UnitFault(f"`{text[:40]}` is not a unit we know") from fault

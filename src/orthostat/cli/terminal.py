@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from orthostat.base.problems import Problem
 from orthostat.base.showing import System, show
@@ -22,6 +22,9 @@ from orthostat.presentation.blocks import (
     VerdictMark,
 )
 
+if TYPE_CHECKING:
+    from rich.console import Console
+
 _MARKS = {"fails": "x", "unknown": "?", "tight": "!", "holds": "+"}
 _STYLES = {"fails": "bold yellow", "unknown": "bold", "tight": "cyan", "holds": "blue"}
 _PIPE_WIDTH = 140
@@ -31,11 +34,9 @@ class Terminal:
     """Renders blocks to a stream with rich; knows no finding by name and does no arithmetic."""
 
     def __init__(self, system: System = "metric") -> None:
-        from rich.console import Console
-
         self.system = system
         width = None if sys.stdout.isatty() else _PIPE_WIDTH
-        self._console = Console(width=width, highlight=False, emoji=False, markup=False)
+        self._console = _console_class()(width=width, highlight=False, emoji=False, markup=False)
 
     def line(self, text: str = "", style: str | None = None) -> None:
         """One line, wrapped at words."""
@@ -98,6 +99,18 @@ class Terminal:
         if isinstance(cell, Quantity):
             return show(cell.value, cell.kind, self.system)
         return str(cell)
+
+
+def _console_class() -> type[Console]:
+    from rich.console import Console
+
+    class QuietConsole(Console):
+        """Leaves a closed pipe to the command line, which ends quietly for it."""
+
+        def on_broken_pipe(self) -> None:
+            raise BrokenPipeError
+
+    return QuietConsole
 
 
 def print_problems(problems: Iterable[Problem]) -> None:

@@ -1,0 +1,61 @@
+"""Adding a finding touches one file: it then shows in terminal, JSON and listing by itself."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import orthostat.checks
+from orthostat.checks import all_rules
+from orthostat.cli.main import main
+
+SALTMARSH = str(Path(__file__).resolve().parents[2] / "examples" / "saltmarsh")
+RULE = '''
+"""A rule that a test drops in."""
+
+from orthostat.base.findings import Measured, Sense, finding
+
+
+@finding(
+    "trial.faces",
+    question="Are there at least three faces to work on?",
+    wanted="three faces or more",
+    sense=Sense.AT_LEAST,
+    kind="count",
+    source="common practice, no source",
+    hangs_on="plan.shape",
+)
+def faces(evaluation):
+    return Measured(len(evaluation.column.faces), 3, "faces of the plan")
+'''
+
+
+@pytest.fixture
+def dropped_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """One more module in the room of checks."""
+    (tmp_path / "trial_rule.py").write_text(RULE, encoding="utf-8")
+    monkeypatch.setattr(orthostat.checks, "__path__", [*orthostat.checks.__path__, str(tmp_path)])
+    all_rules.cache_clear()
+    yield
+    sys.modules.pop("orthostat.checks.trial_rule", None)
+    all_rules.cache_clear()
+
+
+@pytest.mark.usefixtures("dropped_in")
+def test_it_appears_everywhere(capsys: pytest.CaptureFixture[str]) -> None:
+    main(["check", SALTMARSH, "groyne", "--json"])
+    (column,) = json.loads(capsys.readouterr().out)["columns"]
+    (found,) = [finding for finding in column["findings"] if finding["finding"] == "trial.faces"]
+    assert (found["verdict"], found["value"], found["limit"], found["margin"]) == ("holds", 6, 3, 1.0)
+    main(["check", SALTMARSH, "groyne"])
+    assert "Are there at least three faces" in capsys.readouterr().out
+    main(["findings"])
+    assert "trial.faces" in capsys.readouterr().out
+
+
+def test_it_is_gone_afterwards() -> None:
+    assert "trial.faces" not in {rule.slug for rule in all_rules()}
