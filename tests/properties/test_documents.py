@@ -50,9 +50,26 @@ def in_inches(value: Any, *, bare_is_length: bool = True) -> Any:
 
 
 _PURE = {
-    "across", "up", "count", "teeth", "number", "pockets", "people", "friction", "thread_friction", "head_friction",
-    "nut_factor", "slip_steady", "slip_reversing", "lift", "strength", "stock", "faces", "mc", "scatter",
-}  # fmt: skip
+    "across",
+    "up",
+    "count",
+    "teeth",
+    "number",
+    "pockets",
+    "people",
+    "friction",
+    "thread_friction",
+    "head_friction",
+    "nut_factor",
+    "slip_steady",
+    "slip_reversing",
+    "lift",
+    "strength",
+    "stock",
+    "faces",
+    "mc",
+    "scatter",
+}
 
 
 @pytest.mark.parametrize("column", ["harbour", "groyne", "undertow"])

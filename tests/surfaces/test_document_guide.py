@@ -16,7 +16,9 @@ GUIDE = Path(__file__).resolve().parents[2] / "docs" / "document.md"
 
 
 def _snippets(language: str) -> list[str]:
-    return re.findall(rf"^```{language}\n(.*?)^```$", GUIDE.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE)
+    return re.findall(
+        rf"^```{language}\n(.*?)^```$", GUIDE.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE
+    )
 
 
 @pytest.fixture

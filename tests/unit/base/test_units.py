@@ -88,24 +88,51 @@ def test_a_bare_number_takes_the_default_unit() -> None:
 def test_any_text_is_read_or_refused_never_a_crash(text: str) -> None:
     for kind in ("length", "moment", "money", "ratio", "temperature"):
         try:
-            assert math.isfinite(parse(text, kind).si)
-        except UnitFault as fault:
-            assert str(fault)
+            value = parse(text, kind).si
+        except UnitFault:
+            continue
+        assert math.isfinite(value)
 
 
 @pytest.mark.parametrize(
     "unit",
     [
-        "inch", "foot", "thou", "pound", "ounce", "force_pound", "psi", "ksi", "foot * force_pound", "horsepower",
-        "gallon", "quart", "fluid_ounce", "pound / inch ** 3", "degree", "bar", "standard_gravity", "kip", "metric_ton",
-        "liter", "kilogram * meter ** 2", "arcminute", "atm / atm",
+        "inch",
+        "foot",
+        "thou",
+        "pound",
+        "ounce",
+        "force_pound",
+        "psi",
+        "ksi",
+        "foot * force_pound",
+        "horsepower",
+        "gallon",
+        "quart",
+        "fluid_ounce",
+        "pound / inch ** 3",
+        "degree",
+        "bar",
+        "standard_gravity",
+        "kip",
+        "metric_ton",
+        "liter",
+        "kilogram * meter ** 2",
+        "arcminute",
+        "atm / atm",
     ],
-)  # fmt: skip
+)
 def test_our_units_agree_with_pints_own_registry(unit: str) -> None:
     ours = {
-        "force_pound": "lbf", "foot * force_pound": "ft*lbf", "pound / inch ** 3": "lb/in^3", "fluid_ounce": "floz",
-        "metric_ton": "t", "kilogram * meter ** 2": "kg*m^2", "standard_gravity": "g0", "atm / atm": "",
-    }.get(unit, unit)  # fmt: skip
+        "force_pound": "lbf",
+        "foot * force_pound": "ft*lbf",
+        "pound / inch ** 3": "lb/in^3",
+        "fluid_ounce": "floz",
+        "metric_ton": "t",
+        "kilogram * meter ** 2": "kg*m^2",
+        "standard_gravity": "g0",
+        "atm / atm": "",
+    }.get(unit, unit)
     theirs = PINT.Quantity(1.0, unit).to_base_units()
     assert resolve(ours).factor == pytest.approx(theirs.magnitude, rel=1e-12)
 
