@@ -64,7 +64,7 @@ def test_swing_names_the_body_and_its_face() -> None:
     """A part 108 mm wide whose front stands 210 mm from B."""
     worst = FOUND["fit.swing"].worst
     assert worst.value == pytest.approx(2 * hypot(0.054, 0.21))
-    assert "station s0, face 1" in worst.why
+    assert worst.why.endswith("s0 part, face 1")
     found = findings(with_machine(swing_diameter=Metre(0.43)))["fit.swing"]
     assert found.verdict is Verdict.FAILS
     assert len(found.rows) == 4

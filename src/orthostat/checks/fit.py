@@ -305,9 +305,10 @@ def index_step(evaluation: Any) -> Answers:
     tight=0.0,
 )
 def travel(evaluation: Any) -> Answers:
-    machine, cuts = machine_of(evaluation), evaluation.fit.travels
+    cuts = evaluation.fit.travels
     if not cuts:
         return None
+    machine = machine_of(evaluation)
     answers: list[Measured | Open] = []
     gaps: dict[str, int] = {}
     for cut in cuts:

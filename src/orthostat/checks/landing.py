@@ -34,7 +34,8 @@ def _offsets(landings: Iterable[Landing], tolerance: float | None) -> Answers:
             off = f"stands {show_both(one.offset, 'length')} off; not stated: limits.hole_tolerance"
             rows.append(Open(off, one.name, ("limits.hole_tolerance",)))
         else:
-            rows.append(Measured(one.offset, allowed, wanted, one.name, (one.path,), allowed or 1e-3))
+            scale = max(allowed, one.radius or 0.0) or 1e-3
+            rows.append(Measured(one.offset, allowed, wanted, one.name, (one.path,), scale))
     return rows or None
 
 
@@ -45,9 +46,9 @@ def _depths(landings: Iterable[Landing], holes: str) -> Answers:
         if one.offset is None or one.missing:
             continue
         if one.entered is None:
-            rows.append(Open("not stated: how far it goes in", one.name, (f"{one.path}.engagement",)))
+            rows.append(Open(f"not stated: {one.entry_key}", one.name, (one.entry_key,)))
         elif one.depth is None:
-            rows.append(Open(f"not stated: {holes} depth", one.name, (holes,)))
+            rows.append(Open(f"not stated: {holes}.depth", one.name, (f"{holes}.depth",)))
         else:
             rows.append(
                 Measured(one.entered, one.depth, "goes in against the hole's depth", one.name, (one.path,))

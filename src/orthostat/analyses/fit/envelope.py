@@ -24,13 +24,13 @@ class Outermost:
 
     @property
     def place(self) -> str:
-        """The body with its station and face, for a sentence."""
-        parts = [self.body]
-        if self.station is not None:
-            parts.append(f"station {self.station}")
-        if self.face is not None:
-            parts.append(f"face {self.face}")
-        return ", ".join(parts)
+        """The body with its station and face, for a sentence; what its name already says is not repeated."""
+        said = self.body
+        if self.station is not None and self.station not in said:
+            said += f", station {self.station}"
+        if self.face is not None and f"face {self.face}" not in said:
+            said += f", face {self.face}"
+        return said
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import hypot
 
@@ -14,8 +14,10 @@ from orthostat.catalogue.tables import UnknownRow, normal_form
 from orthostat.model.bodies import Hole, Point2
 from orthostat.model.column import Column, Pin, Stud
 from orthostat.model.machine import PalletHole, Platform
-from orthostat.model.stations import Station
+from orthostat.model.stations import Dowel, Screw, Station
 
+ROUND = 1e-9
+"""Offsets below this [m] are rounding."""
 SAME_SIZE = 1e-5
 """Nominal diameters that differ by less than this [m] are the same size."""
 
@@ -41,6 +43,21 @@ class Landing:
     """Key path, where the holes are not described at all."""
     radius: Metre | None = None
     """Half the hole's or pin's size: farther off than this, no tolerance helps."""
+    entry_key: str = ""
+    """Key path that states how far it goes in."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Needs:
+    """One fastener or pin: what it is, where it stands, what hole it needs."""
+
+    name: str
+    path: str
+    wanted: str
+    at: Point2
+    entered: Metre | None
+    entry_key: str
+    size: Metre | None
 
 
 @lru_cache(maxsize=1024)
@@ -69,18 +86,13 @@ def _stud_landing(column: Column, stud: Stud) -> Landing:
     platforms = _platforms(column, stud.bottom)
     surface = column.base_height if column.riser in platforms else 0.0
     entered = None if stud.engagement is None else Metre(surface - stud.bottom)
-    key = thread_name(stud.thread)
-    fits = [hole for hole in _holes(platforms) if _takes_stud(hole, key)]
-    return _landed(
-        stud.name,
-        stud.path,
-        f"{stud.thread} thread",
-        stud.at,
-        fits,
-        platforms,
-        column,
-        entered,
+    needs = _Needs(
+        stud.name, stud.path, f"{stud.thread} thread", stud.at, entered, f"{stud.path}.engagement",
         stud.hole_diameter,
+    )  # fmt: skip
+    key = thread_name(stud.thread)
+    return _on_platform(
+        needs, [hole for hole in _holes(platforms) if _takes_stud(hole, key)], platforms, column
     )
 
 
@@ -92,15 +104,15 @@ def _takes_stud(hole: PalletHole, key: str) -> bool:
 
 
 def _pin_landing(column: Column, pin: Pin) -> Landing:
-    bottom = column.base_height - (pin.length_below or 0.0)
-    platforms = _platforms(column, bottom)
+    platforms = _platforms(column, column.base_height - (pin.length_below or 0.0))
     kind = "slot" if pin.kind == "key" else "bore"
     fit = (pin.fit_below or "").split("/")[0]
-    fits = [hole for hole in _holes(platforms) if hole.kind == kind and _takes_pin(hole, pin.diameter, fit)]
     wanted = f"{show_both(pin.diameter, 'length')} {kind}" + (f" {fit}" if fit else "")
-    return _landed(
-        pin.name, pin.path, wanted, pin.at, fits, platforms, column, pin.length_below, pin.diameter
+    needs = _Needs(
+        pin.name, pin.path, wanted, pin.at, pin.length_below, f"{pin.path}.length_below", pin.diameter
     )
+    fits = [hole for hole in _holes(platforms) if hole.kind == kind and _takes_pin(hole, pin.diameter, fit)]
+    return _on_platform(needs, fits, platforms, column)
 
 
 def _takes_pin(hole: PalletHole, diameter: float, fit: str) -> bool:
@@ -114,33 +126,32 @@ def _holes(platforms: Iterable[Platform]) -> list[PalletHole]:
     return [hole for platform in platforms for hole in platform.holes]
 
 
-def _landed(
-    name: str,
-    path: str,
-    wanted: str,
-    at: Point2,
-    fits: list[PalletHole],
-    platforms: tuple[Platform, ...],
-    column: Column,
-    entered: Metre | None,
-    size: Metre | None,
+def _on_platform(
+    needs: _Needs, fits: list[PalletHole], platforms: tuple[Platform, ...], column: Column
 ) -> Landing:
     missing = ""
     if not platforms:
         missing = f"{column.path}.pallet"
     elif not any(platform.holes_stated for platform in platforms):
         missing = f"{platforms[0].path}.holes"
-    nearest = min(fits, key=lambda hole: _offset(hole, at), default=None)
+    nearest = min(fits, key=lambda hole: _offset(hole, needs.at), default=None)
+    offset = None if nearest is None else _offset(nearest, needs.at)
+    span = max(map(_size, platforms), default=1.0)
+    return _landed(needs, offset, None if nearest is None else nearest.depth, span, missing)
+
+
+def _landed(needs: _Needs, offset: float | None, depth: Metre | None, span: float, missing: str) -> Landing:
     return Landing(
-        name,
-        path,
-        wanted,
-        None if nearest is None else Metre(_offset(nearest, at)),
-        Metre(max(map(_size, platforms), default=1.0)),
-        entered,
-        None if nearest is None else nearest.depth,
-        missing,
-        None if size is None else Metre(0.5 * size),
+        name=needs.name,
+        path=needs.path,
+        wanted=needs.wanted,
+        offset=None if offset is None else Metre(0.0 if offset < ROUND else offset),
+        span=Metre(span),
+        entered=needs.entered,
+        depth=depth,
+        missing=missing,
+        radius=None if needs.size is None else Metre(0.5 * needs.size),
+        entry_key=needs.entry_key,
     )
 
 
@@ -169,59 +180,54 @@ def station_landings(column: Column) -> tuple[Landing, ...]:
     for pattern in column.patterns:
         by_face.setdefault(pattern.face, []).extend(pattern.holes)
     spans = {face.number: hypot(face.width, face.v_high - face.v_low) for face in column.faces}
-    return tuple(
-        landing
-        for station in column.stations
-        for landing in _station_landing(column, station, by_face.get(station.face), spans)
-    )
-
-
-def _station_landing(
-    column: Column, station: Station, holes: list[Hole] | None, spans: dict[int, float]
-) -> list[Landing]:
-    missing = f"{column.path}.patterns" if holes is None else ""
-    span = Metre(spans.get(station.face, 1.0))
     found = []
-    for number, screw in enumerate(station.screws, 1):
-        key = thread_name(screw.thread)
-        fits = [hole for hole in holes or () if hole.thread is not None and thread_name(hole.thread) == key]
-        name = f"station {station.name}, screw {number}"
-        found.append(
-            _on_face(
-                name, station.path, f"{screw.thread} thread", screw.at, fits, span, screw.engagement, missing
-            )
-        )
-    for number, dowel in enumerate(station.dowels, 1):
-        bores = [
-            hole
-            for hole in holes or ()
-            if hole.thread is None and abs(hole.diameter - dowel.diameter) <= SAME_SIZE
-            and _same_fit(hole.fit, dowel.fit)
-        ]  # fmt: skip
-        name = f"station {station.name}, dowel {number}"
-        wanted = f"{show_both(dowel.diameter, 'length')} bore"
-        found.append(_on_face(name, station.path, wanted, dowel.at, bores, span, dowel.engagement, missing))
-    return found
+    for station in column.stations:
+        holes, span = by_face.get(station.face, []), spans.get(station.face, 1.0)
+        missing = "" if station.face in by_face else f"{column.path}.patterns"
+        for number, screw in enumerate(station.screws, 1):
+            fits = _threads(holes, screw.thread)
+            found.append(_on_face(_screw_needs(station, number, screw), fits, span, missing))
+        for number, dowel in enumerate(station.dowels, 1):
+            found.append(_on_face(_dowel_needs(station, number, dowel), _bores(holes, dowel), span, missing))
+    return tuple(found)
 
 
-def _same_fit(hole: str | None, dowel: str | None) -> bool:
-    """Whether the hole side of a dowel's fit (`H7` of `H7/m6`) is the hole's; unstated fits agree."""
-    return hole is None or dowel is None or hole == dowel.split("/")[0]
+def _screw_needs(station: Station, number: int, screw: Screw) -> _Needs:
+    return _Needs(
+        f"station {station.name}, screw {number}", station.path, f"{screw.thread} thread", screw.at,
+        screw.engagement, f"{station.path}.screws.engagement", None,
+    )  # fmt: skip
 
 
-def _on_face(
-    name: str,
-    path: str,
-    wanted: str,
-    at: Point2,
-    fits: list[Hole],
-    span: Metre,
-    entered: Metre | None,
-    missing: str,
-) -> Landing:
-    nearest = min(fits, key=lambda hole: hypot(hole.at[0] - at[0], hole.at[1] - at[1]), default=None)
-    if nearest is None:
-        return Landing(name, path, wanted, None, span, entered, None, missing)
-    offset = Metre(hypot(nearest.at[0] - at[0], nearest.at[1] - at[1]))
-    radius = Metre(0.5 * nearest.diameter)
-    return Landing(name, path, wanted, offset, span, entered, nearest.depth, missing, radius)
+def _dowel_needs(station: Station, number: int, dowel: Dowel) -> _Needs:
+    return _Needs(
+        f"station {station.name}, dowel {number}", station.path,
+        f"{show_both(dowel.diameter, 'length')} bore", dowel.at, dowel.engagement, f"{station.path}.dowels.engagement", dowel.diameter,
+    )  # fmt: skip
+
+
+def _threads(holes: Iterable[Hole], thread_wanted: str) -> list[Hole]:
+    key = thread_name(thread_wanted)
+    return [hole for hole in holes if hole.thread is not None and thread_name(hole.thread) == key]
+
+
+def _bores(holes: Iterable[Hole], dowel: Dowel) -> list[Hole]:
+    """Plain bores of the dowel's size whose fit is the hole side of the dowel's; unstated fits agree."""
+    fit = None if dowel.fit is None else dowel.fit.split("/")[0]
+    return [
+        hole
+        for hole in holes
+        if hole.thread is None
+        and abs(hole.diameter - dowel.diameter) <= SAME_SIZE
+        and (hole.fit is None or fit is None or hole.fit == fit)
+    ]
+
+
+def _on_face(needs: _Needs, fits: list[Hole], span: float, missing: str) -> Landing:
+    """The nearest of the holes that fit; a screw's own size is taken from its hole."""
+    if not fits:
+        return _landed(needs, None, None, span, missing)
+    x, y = needs.at
+    nearest = min(fits, key=lambda hole: hypot(hole.at[0] - x, hole.at[1] - y))
+    sized = needs if needs.size is not None else replace(needs, size=nearest.diameter)
+    return _landed(sized, hypot(nearest.at[0] - x, nearest.at[1] - y), nearest.depth, span, missing)
