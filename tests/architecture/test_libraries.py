@@ -9,7 +9,6 @@ from pathlib import Path
 from architecture.project import SOURCE, modules, packaging
 
 DISTRIBUTIONS = {
-    "pydantic_core": "pydantic",
     "skfem": "scikit-fem",
     "tree_sitter": "tree-sitter",
     "tree_sitter_toml": "tree-sitter-toml",
