@@ -201,9 +201,14 @@ def _screw_needs(station: Station, number: int, screw: Screw) -> _Needs:
 
 def _dowel_needs(station: Station, number: int, dowel: Dowel) -> _Needs:
     return _Needs(
-        f"station {station.name}, dowel {number}", station.path,
-        f"{show_both(dowel.diameter, 'length')} bore", dowel.at, dowel.engagement, f"{station.path}.dowels.engagement", dowel.diameter,
-    )  # fmt: skip
+        f"station {station.name}, dowel {number}",
+        station.path,
+        f"{show_both(dowel.diameter, 'length')} bore",
+        dowel.at,
+        dowel.engagement,
+        f"{station.path}.dowels.engagement",
+        dowel.diameter,
+    )
 
 
 def _threads(holes: Iterable[Hole], thread_wanted: str) -> list[Hole]:
