@@ -16,6 +16,7 @@ import subprocess
 import sys
 import sysconfig
 import time
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -54,10 +55,13 @@ class Environment:
         name = "python.exe" if os.name == "nt" else "python"
         return Path(sysconfig.get_path("scripts", "venv", {"base": str(self.folder)})) / name
 
-    def run(self, arguments: list[str], *, cwd: Path | None = None) -> int:
-        """Run the environment's Python with `arguments`; its exit code."""
+    def run(
+        self, arguments: list[str], *, cwd: Path | None = None, variables: Mapping[str, str] | None = None
+    ) -> int:
+        """Run the environment's Python with `arguments` and further `variables`; its exit code."""
+        known = {**child_variables(), **(variables or {})}
         try:
-            return subprocess.call([str(self.python), *arguments], cwd=cwd, env=child_variables())
+            return subprocess.call([str(self.python), *arguments], cwd=cwd, env=known)
         except KeyboardInterrupt:
             return 130
 

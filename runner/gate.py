@@ -18,6 +18,9 @@ STATIC = (
 )
 """Name and arguments of each tool, quickest first. Their settings are in `pyproject.toml`."""
 
+_STRICT = {"PYTHONWARNDEFAULTENCODING": "1"}
+"""A file opened with no encoding named warns, and so fails: it would be read otherwise on Windows."""
+
 _MOST_WORKERS = 4
 """Each worker loads the libraries anew; more of them stop paying."""
 
@@ -27,7 +30,8 @@ def test(environment: Environment, arguments: Sequence[str]) -> int:
     alone = any(argument.startswith(("-n", "--numprocesses", "--pdb", "-s")) for argument in arguments)
     workers = 1 if alone else min(os.cpu_count() or 1, _MOST_WORKERS)
     spread = ["-n", str(workers), "--dist", "worksteal"] if workers > 1 else []
-    return environment.run(["-m", "pytest", *spread, *arguments], cwd=environment.root)
+    command = ["-m", "pytest", *spread, *arguments]
+    return environment.run(command, cwd=environment.root, variables=_STRICT)
 
 
 def gate(environment: Environment, arguments: Sequence[str]) -> int:

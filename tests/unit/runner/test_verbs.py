@@ -27,8 +27,10 @@ class Ran:
     def prepare(self, *, developer: bool = False) -> None:
         self.developer.append(developer)
 
-    def run(self, arguments: list[str], *, cwd: Path | None = None) -> int:
-        del cwd
+    def run(
+        self, arguments: list[str], *, cwd: Path | None = None, variables: dict[str, str] | None = None
+    ) -> int:
+        del cwd, variables
         self.commands.append(arguments)
         return next((code for word, code in self.codes.items() if word in arguments), 0)
 
