@@ -103,7 +103,9 @@ def _half_spaces(prism: Prism, angle: float) -> list[tuple[np.ndarray, float]]:
 
 
 def _round(prism: Prism, angle: float, grid: Grid, radius: float) -> tuple[np.ndarray, np.ndarray]:
-    centre = _machine(prism.frame.point(*prism.section.centre, 0.0), angle)
+    assert isinstance(prism.section, Disc)
+    a, b = prism.section.centre
+    centre = _machine(prism.frame.point(a, b, 0.0), angle)
     axis = _machine(prism.frame.third, angle)
     dx = grid.x[None, :] - centre[0]
     dy = grid.y[:, None] - centre[1]

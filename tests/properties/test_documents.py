@@ -106,7 +106,8 @@ def test_turning_a_regular_column_by_one_face_changes_nothing(tmp_path: Path, sh
     (tmp_path / "columns").mkdir()
     (tmp_path / "shop.toml").write_text(
         '[machines.m]\nx = "700 mm"\nspindle_height = ["50 mm", "700 mm"]\nnose_to_b = ["100 mm", "800 mm"]\n'
-        'swing = "800 mm"\nheight = "900 mm"\nload = "500 kg"\ninertia = "20 kg*m^2"\neccentric_moment = "200 N*m"\n'
+        'swing = "800 mm"\nheight = "900 mm"\nload = "500 kg"\ninertia = "20 kg*m^2"\n'
+        'eccentric_moment = "200 N*m"\n'
         '[pallets.p]\ndiameter = "450 mm"\nthickness = "60 mm"\n',
         encoding="utf-8",
     )

@@ -7,6 +7,7 @@ import pytest
 import shapely
 
 from orthostat.analyses import reach
+from orthostat.base.dimensions import Metre
 from orthostat.model.bodies import COLUMN_ROLES, STATION_ROLES, Disc, Prism
 from orthostat.model.column import Column
 from orthostat.model.tools import Tool
@@ -14,8 +15,8 @@ from reach_raster import Grid, Part, machinable
 from reach_scenes import column
 
 PITCH = 0.005
-RADIAL, AXIAL = 0.0015, 0.001
-CLEARANCES = reach.Clearances(RADIAL, AXIAL, 0.0, AXIAL, "test")
+RADIAL, AXIAL = Metre(0.0015), Metre(0.001)
+CLEARANCES = reach.Clearances(RADIAL, AXIAL, Metre(0.0), AXIAL, "test")
 
 
 def parts(tool: Tool, made: Column) -> list[Part]:
@@ -47,7 +48,7 @@ def test_ground_lies_between_what_the_raster_is_sure_of_and_what_it_allows(batch
         rng = np.random.default_rng(seed + 10_000)
         face = made.faces[int(rng.integers(len(made.faces)))]
         loaded = bool(rng.random() < 0.7)
-        tip = float(rng.choice([-0.0003, 0.0, rng.uniform(0.0, 0.05)]))
+        tip = Metre(float(rng.choice([-0.0003, 0.0, rng.uniform(0.0, 0.05)])))
         tool, machine = made.tools[0], made.machine
         assert machine is not None
         found = reach.solve(reach.inputs_from(made, CLEARANCES)).face_map(
@@ -66,6 +67,10 @@ def test_ground_lies_between_what_the_raster_is_sure_of_and_what_it_allows(batch
                 )
                 solids.append((prism, body.role in COLUMN_ROLES and reaching <= face.distance + 1e-9))
         grid = Grid.over(-0.42, -0.14, 0.42, 0.8, PITCH)
+        assert machine.x_low is not None
+        assert machine.y_low is not None
+        assert machine.x_high is not None
+        assert machine.y_high is not None
         travel = (machine.x_low, machine.y_low, machine.x_high, machine.y_high)
         answer = machinable(
             solids, face.angle, parts(tool, made), face.distance + tip, tool.flat_radius, travel, grid,
