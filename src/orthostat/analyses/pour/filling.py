@@ -8,12 +8,14 @@ from orthostat.analyses.pour.mix import Blend, Mix, Proportions
 from orthostat.analyses.pour.resin import property_range
 from orthostat.base.dimensions import (
     JoulePerKilogramKelvin,
+    Pascal,
     Ratio,
     WattPerMetreKelvin,
 )
 from orthostat.base.findings import NotStated, stated
 from orthostat.catalogue import Range
 from orthostat.catalogue.casting import assumption
+from orthostat.formulas import mixtures
 from orthostat.formulas.conduction import hashin_shtrikman_conductivity
 
 
@@ -53,7 +55,7 @@ def fill_conductivity(inputs: Inputs, mix: Mix, made: Proportions) -> Range:
 
 
 def _stone(blend: Blend, name: str) -> float:
-    """A property of the blend's stones: by volume for conductivity, by mass for heat."""
+    """A property of the blend's stones: by mass for heat, by volume for the others."""
     total = 0.0
     for part in blend.parts:
         if part.mass_share <= 0.0:
@@ -64,3 +66,37 @@ def _stone(blend: Blend, name: str) -> float:
             raise NotStated(f"{material.path or part.aggregate.path}.{name}")
         total += value * (part.mass_share if name == "specific_heat" else part.volume_share)
     return total
+
+
+def fill_modulus(inputs: Inputs, mix: Mix, made: Proportions) -> Range:
+    """Young's modulus of the cured fill: Hashin–Shtrikman's bounds in two steps, likely half way.
+
+    Air goes into the resin first (upper bound, since with empty pores the lower one is nothing), then
+    stone into that porous resin: resin around stone is low, stone around resin is high.
+    """
+    resin = stated(inputs.pour.resin, f"{inputs.pour.path}.resin")
+    soft, contraction = (
+        property_range(resin, "modulus").likely,
+        property_range(resin, "poissons_ratio").likely,
+    )
+    bulk = mixtures.bulk_modulus(Pascal(soft), Ratio(contraction))
+    shear = mixtures.shear_modulus(Pascal(soft), Ratio(contraction))
+    binder = made.resin + made.air
+    pores = Ratio(made.air / binder if binder > 0.0 else 0.0)
+    resin_bulk = mixtures.porous_bulk(pores, solid_bulk=bulk, solid_shear=shear)
+    resin_shear = mixtures.porous_shear(pores, solid_bulk=bulk, solid_shear=shear)
+    hard, ratio = _stone(mix.used, "youngs_modulus"), _stone(mix.used, "poissons_ratio")
+    stone_bulk = mixtures.bulk_modulus(Pascal(hard), Ratio(ratio))
+    stone_shear = mixtures.shear_modulus(Pascal(hard), Ratio(ratio))
+    low = _two_phase(made.stone, inside=(stone_bulk, stone_shear), around=(resin_bulk, resin_shear))
+    high = _two_phase(Ratio(binder), inside=(resin_bulk, resin_shear), around=(stone_bulk, stone_shear))
+    return Range(low, 0.5 * (low + high), high)
+
+
+def _two_phase(share: Ratio, *, inside: tuple[Pascal, Pascal], around: tuple[Pascal, Pascal]) -> Pascal:
+    """Young's modulus of one Hashin–Shtrikman bound; phases as (bulk, shear)."""
+    bulk = mixtures.bound_bulk(share, inclusion_bulk=inside[0], matrix_bulk=around[0], matrix_shear=around[1])
+    shear = mixtures.bound_shear(
+        share, inclusion_shear=inside[1], matrix_bulk=around[0], matrix_shear=around[1]
+    )
+    return mixtures.youngs_modulus(bulk=bulk, shear=shear)

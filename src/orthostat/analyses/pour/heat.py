@@ -28,6 +28,7 @@ from orthostat.model.bodies import Point2
 
 Floats = NDArray[np.float64]
 
+COARSE = Tolerance(KelvinDifference(0.5), 0.01)
 HORIZON = Second(7.0 * 86400.0)
 
 
@@ -150,6 +151,20 @@ def _run(
     return Run(cut, history, history.temperatures[:, cut.fill_nodes].max(axis=1))
 
 
+def quick_peak(
+    inputs: Inputs,
+    mix: Mix,
+    calibration: Calibration,
+    *,
+    room: Kelvin,
+    size: Metre,
+    plates: tuple[Plate, ...] | None = None,
+) -> tuple[Kelvin, Second]:
+    """Peak and its time with likely values, on a coarse mesh with long steps."""
+    run = _run(inputs, mix, calibration, room=room, end="likely", size=size, tolerance=COARSE, plates=plates)
+    return Kelvin(float(run.hottest.max())), run.peak_time
+
+
 def _end(inputs: Inputs, mix: Mix, name: str, size: Metre) -> End:
     """The peak with heat of reaction, resin, conductivity, films and room all at one end."""
     pour = inputs.pour
@@ -170,7 +185,7 @@ def _end(inputs: Inputs, mix: Mix, name: str, size: Metre) -> End:
         room=room,
         end=name,
         size=size,
-        tolerance=Tolerance(KelvinDifference(0.5), 0.01),
+        tolerance=COARSE,
     )
     words = ("least", "most") if name == "cold" else ("most", "least")
     assumed = (

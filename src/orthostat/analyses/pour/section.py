@@ -31,6 +31,22 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.integer[Any]]
 
 
+Void = tuple[float, Ints, Floats]
+"""Heat capacity of a void's node [J/(m K)], the mesh nodes on its wall, conductance to each [W/(m K)]."""
+
+
+@dataclass(frozen=True)
+class SectionPart:
+    """What one metre of a section holds and leads, over the mesh nodes (n,), voids apart."""
+
+    capacity: Floats
+    """[J/(m K)]."""
+    stiffness: csc_array
+    """[W/(m K)], films not included."""
+    along: Floats
+    """Conductivity times area, for heat led up and down [W m/K]."""
+
+
 @dataclass(frozen=True)
 class Section:
     """A meshed section for one metre of column: nodes of the mesh first, then one for each void."""
@@ -43,7 +59,14 @@ class Section:
     """(nodes,) area of fill that belongs to each mesh node [m²]."""
     faces: tuple[tuple[str, Floats], ...] = field(repr=False)
     """For each plate, weights (nodes,) that give the mean temperature of its outer surface."""
-    void_names: tuple[str, ...] = ()
+    void_names: tuple[str, ...]
+    voids: tuple[Void, ...] = field(repr=False)
+    film: Floats = field(repr=False)
+    """(n,) film outside [W/(m K)]."""
+    walls: SectionPart = field(repr=False)
+    """The plates alone, for heights that are not filled yet."""
+    filled: SectionPart = field(repr=False)
+    """Plates and fill."""
 
     @property
     def count(self) -> int:
@@ -98,9 +121,19 @@ def section(
     fill = len(walls)
     fill_area = _lumped(mesh, np.where(mesh.region == fill, third, 0.0))
     film, faces = _outside(mesh, walls, around)
-    links = _voids(mesh, standing, rings, around.void)
+    links = tuple(_voids(mesh, standing, rings, around.void))
     body = _assembled(stiffness, capacity, film, fill_area * heat, links)
-    return Section(mesh, body, np.flatnonzero(fill_area), fill_area, faces, tuple(f.name for f in standing))
+    bare = np.where(np.arange(len(conductivity)) == fill, 0.0, 1.0)
+    walls_alone = SectionPart(
+        _lumped(mesh, third * (held * bare)[mesh.region]),
+        _stiffness(mesh, conductivity * bare),
+        _lumped(mesh, third * (conductivity * bare)[mesh.region]),
+    )
+    whole = SectionPart(capacity, stiffness, _lumped(mesh, third * conductivity[mesh.region]))
+    names = tuple(former.name for former in standing)
+    return Section(
+        mesh, body, np.flatnonzero(fill_area), fill_area, faces, names, links, film, walls_alone, whole
+    )
 
 
 def _standing(inputs: Inputs) -> list[Former]:
@@ -189,10 +222,6 @@ def _outside(
     return film, tuple(faces)
 
 
-Void = tuple[float, Ints, Floats]
-"""Heat capacity of a void's node [J/(m K)], the mesh nodes on its wall, conductance to each [W/(m K)]."""
-
-
 def _voids(
     mesh: SectionMesh, standing: list[Former], rings: list[tuple[Point2, ...]], film: WattPerSquareMetreKelvin
 ) -> list[Void]:
@@ -237,7 +266,7 @@ def _inner_film(former: Former, area: float, film: WattPerSquareMetreKelvin) -> 
     if not former.stuffed:
         return float(film)
     radius = (area / pi) ** 0.5
-    return 4.0 * assumption("sand in a stuffed void, conductivity").likely / radius
+    return float(4.0 * assumption("sand in a stuffed void, conductivity").likely / radius)
 
 
 def _wall_resistance(former: Former) -> float:
@@ -258,7 +287,7 @@ def _void_capacity(former: Former, area: float) -> float:
 
 
 def _assembled(
-    stiffness: csc_array, capacity: Floats, film: Floats, heat: Floats, voids: list[Void]
+    stiffness: csc_array, capacity: Floats, film: Floats, heat: Floats, voids: tuple[Void, ...]
 ) -> ThermalBody:
     count, total = len(capacity), len(capacity) + len(voids)
     coo = stiffness.tocoo()

@@ -32,15 +32,15 @@ class Result:
 
     def known_mix(self) -> Mix:
         """The mix; raises `NotStated` naming what it lacks."""
-        return _or_why(self.mix, self.why_no_mix)
+        return or_why(self.mix, self.why_no_mix)
 
     def known_items(self) -> tuple[Item, ...]:
         """The shopping list; raises `NotStated` naming what it lacks."""
-        return _or_why(self.items, self.why_no_mix or self.why_no_items)
+        return or_why(self.items, self.why_no_mix or self.why_no_items)
 
     def known_form(self) -> FormLoads:
         """The form loads; raises `NotStated` naming what they lack."""
-        return _or_why(self.form, self.why_no_mix)
+        return or_why(self.form, self.why_no_mix)
 
 
 def solve(inputs: Inputs) -> Result:
@@ -48,22 +48,24 @@ def solve(inputs: Inputs) -> Result:
     room = volumes(inputs)
     passages = gaps(inputs)
     layers = layer_depths(inputs)
-    blend, why = _attempt(lambda: mix(inputs, passages, min(layers)))
+    blend, why = attempt(lambda: mix(inputs, passages, min(layers)))
     if blend is None:
         return Result(inputs, room, passages, layers, None, None, None, why)
-    items, why_items = _attempt(lambda: purchase(inputs.pour, blend, room.net))
+    items, why_items = attempt(lambda: purchase(inputs.pour, blend, room.net))
     form = form_loads(inputs, blend.used.likely.density)
     return Result(inputs, room, passages, layers, blend, items, form, None, why_items)
 
 
-def _attempt(question: Callable[[], Value]) -> tuple[Value | None, NotStated | None]:
+def attempt(question: Callable[[], Value]) -> tuple[Value | None, NotStated | None]:
+    """The answer and no reason, or no answer and the reason."""
     try:
         return question(), None
     except NotStated as gap:
         return None, gap
 
 
-def _or_why(value: Value | None, why: NotStated | None) -> Value:
+def or_why(value: Value | None, why: NotStated | None) -> Value:
+    """The value; raises the reason why there is none."""
     if value is None:
         raise why if why is not None else NotStated(reason="not known")
     return value

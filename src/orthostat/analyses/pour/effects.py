@@ -1,0 +1,78 @@
+"""What the room, the mix's temperature and the plates do to the peak: each changed alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from orthostat.analyses.pour.cup import calibrated
+from orthostat.analyses.pour.heat import Heat, element_size, quick_peak
+from orthostat.analyses.pour.inputs import Inputs, Plate
+from orthostat.analyses.pour.mix import Mix
+from orthostat.base.dimensions import (
+    Kelvin,
+    KilogramPerCubicMetre,
+    Metre,
+    Second,
+    WattPerMetreKelvin,
+)
+from orthostat.base.findings import stated
+
+ROOM_STEP = 5.0
+"""Change of the room [K] tried where the shop states no range."""
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """One change alone, and the peak it gives."""
+
+    change: str
+    peak: Kelvin
+    peak_time: Second
+
+
+def effects(inputs: Inputs, mix: Mix, heat: Heat) -> tuple[Effect, ...]:
+    """Peaks with one thing changed at a time, on a coarser mesh (within about 1 % of the rise)."""
+    pour = inputs.pour
+    room = heat.room
+    low = pour.room_low if pour.room_low is not None else Kelvin(room - ROOM_STEP)
+    high = pour.room_high if pour.room_high is not None else Kelvin(room + ROOM_STEP)
+    placed = pour.mix_temperature if pour.mix_temperature is not None else room
+    found = [Effect("as planned", heat.peak, heat.peak_time)]
+    for other in (low, high):
+        moved = replace(inputs, pour=replace(pour, mix_temperature=Kelvin(placed + other - room)))
+        found.append(
+            _effect(f"room, form and mix at {other - 273.15:.0f} °C", moved, mix, other, inputs.plates)
+        )
+    cooler = replace(inputs, pour=replace(pour, mix_temperature=Kelvin(placed - ROOM_STEP)))
+    found.append(
+        _effect(f"mix placed at {placed - ROOM_STEP - 273.15:.0f} °C", cooler, mix, room, inputs.plates)
+    )
+    found += [
+        _effect(f"plates {name} as thick", inputs, mix, room, _thicker(inputs.plates, share))
+        for name, share in (("half", 0.5), ("twice", 2.0))
+    ]
+    return tuple(found)
+
+
+def _effect(change: str, inputs: Inputs, mix: Mix, room: Kelvin, plates: tuple[Plate, ...]) -> Effect:
+    resin = stated(inputs.pour.resin, f"{inputs.pour.path}.resin")
+    size = Metre(1.5 * element_size(inputs))
+    peak, time = quick_peak(inputs, mix, calibrated(resin), room=room, size=size, plates=plates)
+    return Effect(change, peak, time)
+
+
+def _thicker(plates: tuple[Plate, ...], share: float) -> tuple[Plate, ...]:
+    """Plates that hold and lead heat like plates of another thickness (the outline stays)."""
+    changed = []
+    for plate in plates:
+        material = stated(plate.material, f"{plate.path}.material")
+        path = material.path or plate.path
+        density = stated(material.density, f"{path}.density")
+        conductivity = stated(material.conductivity, f"{path}.conductivity")
+        scaled = replace(
+            material,
+            density=KilogramPerCubicMetre(density * share),
+            conductivity=WattPerMetreKelvin(conductivity * share),
+        )
+        changed.append(replace(plate, material=scaled))
+    return tuple(changed)
