@@ -12,6 +12,8 @@ from orthostat.model.limits import Limits
 
 if TYPE_CHECKING:
     from orthostat.analyses.fit import Fit
+    from orthostat.analyses.pour import Cure, Lifts
+    from orthostat.analyses.pour import Result as Pouring
     from orthostat.analyses.solids import Solids
 
 
@@ -39,6 +41,27 @@ class Evaluation:
         from orthostat.analyses import fit
 
         return self.memory.result("fit", fit.solve, fit.inputs_from(self.column, self.solids))
+
+    @cached_property
+    def pour(self) -> Pouring:
+        """Volumes, gaps, mix, shopping list and form loads of the fill."""
+        from orthostat.analyses import pour
+
+        return self.memory.result("pour", pour.solve, pour.inputs_from(self.column))
+
+    @cached_property
+    def cure(self) -> Cure:
+        """The fill's cure in one go, its batches and how long a bucket may stand."""
+        from orthostat.analyses import pour
+
+        return self.memory.result("cure", pour.solve_cure, pour.inputs_from(self.column))
+
+    @cached_property
+    def lifts(self) -> Lifts:
+        """The fill poured in the lifts that the document states."""
+        from orthostat.analyses import pour
+
+        return self.memory.result("lifts", pour.solve_pour_in_lifts, pour.inputs_from(self.column))
 
     def findings(self, *, only: str | None = None) -> tuple[Finding, ...]:
         """Every finding that arises, in the order of the rules; `only` keeps one subject."""

@@ -1,0 +1,184 @@
+"""Will the fill cure without boiling, leaning or setting in the bucket?"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from orthostat.analyses.pour.form import wall_row
+from orthostat.base.findings import Answers, Measured, Open, Sense, finding, stated
+from orthostat.catalogue.casting import assumption
+from orthostat.checks.pour import has_fill
+
+_MODEL = "kamal-sourour-1973 kinetics calibrated on the cup test; conduction by finite elements"
+
+
+@finding(
+    "pour.peak",
+    question="Can I pour it in one go without passing the resin's limit?",
+    wanted="hottest place of the fill at most the resin's stated temperature",
+    sense=Sense.AT_MOST,
+    kind="temperature",
+    source=_MODEL,
+    hangs_on="pour",
+    levers=("pour.lifts", "pour.room", "pour.mix_temperature", "pour.resin", "body.plate"),
+)
+def peak(evaluation: Any) -> Answers:
+    if not has_fill(evaluation):
+        return None
+    pour = evaluation.pour.inputs.pour
+    resin = stated(pour.resin, f"{pour.path}.resin")
+    limit = stated(resin.temperature_limit, f"{resin.path}.temperature_limit")
+    room = stated(pour.room, f"{pour.path}.room")
+    scale = max(limit - room, 1.0)
+    if pour.lifts:
+        return [
+            Measured(
+                lift.peak, limit, f"after {lift.peak_time / 3600.0:.1f} h", f"lift {lift.number}", scale=scale
+            )
+            for lift in evaluation.lifts.lifts
+        ]
+    heat = evaluation.cure.known_heat()
+    ends = sorted(heat.ends, key=lambda end: end.peak)
+    between = f"between {ends[0].peak - 273.15:.0f} and {ends[-1].peak - 273.15:.0f} °C over all assumptions"
+    rows = []
+    for end in heat.ends:
+        if end.name == "cold":
+            continue
+        assumed = ", ".join(end.assumed)
+        why = f"after {end.peak_time / 3600.0:.1f} h, with {assumed}; {between}"
+        rows.append(
+            Measured(end.peak, limit, why, "likely" if end.name == "likely" else "warm end", scale=scale)
+        )
+    return rows
+
+
+@finding(
+    "pour.softens",
+    question="Does the cure get hot enough to soften a tube or the resin itself?",
+    wanted="hottest place at most the softening temperature",
+    sense=Sense.AT_MOST,
+    kind="temperature",
+    source=f"{_MODEL}; glass transition by di-benedetto-1987",
+    hangs_on="pour",
+    levers=("pour.lifts", "tubes.material", "tubes.stuffed", "pour.resin"),
+)
+def softens(evaluation: Any) -> Answers:
+    if not has_fill(evaluation):
+        return None
+    heat = evaluation.cure.known_heat()
+    hottest = heat.peak
+    scale = max(hottest - heat.room, 1.0)
+    glass = heat.calibration.kinetics.glass_cured
+    rows: list[Measured | Open] = [
+        Measured(hottest, glass, "glass transition of the fully cured resin", "resin", scale=scale)
+    ]
+    for former in evaluation.pour.inputs.formers:
+        row = wall_row(former)
+        if row is not None and row.warm_at is not None and not former.stuffed:
+            why = f"its wall has lost half its stiffness at {row.warm_at - 273.15:.0f} °C"
+            rows.append(Measured(hottest, row.warm_at, why, former.name, (former.path,), scale=scale))
+    return rows
+
+
+@finding(
+    "pour.lean",
+    question="Does one side set warmer and lock in a lean?",
+    wanted="lean locked in over the height at most the shop's limit",
+    sense=Sense.AT_MOST,
+    kind="length",
+    source="beam theory of thermal curvature (boley-weiner-1960, chapter 10)",
+    hangs_on="pour.lean_limit",
+    levers=("pour.film_sides", "pour.room", "truing.depth"),
+)
+def lean(evaluation: Any) -> Answers:
+    if not has_fill(evaluation):
+        return None
+    heat = evaluation.cure.known_heat()
+    pour = evaluation.pour.inputs.pour
+    limit = stated(pour.lean_limit, f"{pour.path}.lean_limit")
+    if heat.lean is None:
+        return Open(heat.why_no_lean)
+    why = (
+        f"faces differ by {heat.face_difference:.2g} K when half of the fill has set, "
+        f"{heat.set_time / 3600.0:.1f} h after filling"
+    )
+    return Measured(heat.lean.size, limit, why, scale=limit if limit > 0.0 else 1e-5)
+
+
+@finding(
+    "pour.cures",
+    question="Does it cure far enough at this room to be bolted down?",
+    wanted="least share cured after a week at least what bolting down wants",
+    sense=Sense.AT_LEAST,
+    kind="share",
+    source=f"{_MODEL}; late cure by chern-poehlein-1987",
+    hangs_on="pour.room",
+    levers=("pour.room", "pour.post_cure", "pour.resin"),
+)
+def cures(evaluation: Any) -> Answers:
+    if not has_fill(evaluation):
+        return None
+    heat = evaluation.cure.known_heat()
+    pour = evaluation.pour.inputs.pour
+    wanted = pour.bolt_conversion or assumption("conversion to bolt down").likely
+    if heat.bolt is not None:
+        why = f"cured and cool after {heat.bolt / 3600.0:.0f} h"
+    else:
+        why = "the resin turns glassy before it is cured: keep it warmer afterwards"
+    return Measured(heat.final_least, wanted, why, depends_on=("pour.room",))
+
+
+@finding(
+    "pour.bucket_stands",
+    question="Can a batch be mixed and placed before it stiffens in the bucket?",
+    wanted="mixing and placing one batch within the time a full bucket stays workable",
+    sense=Sense.AT_MOST,
+    kind="time",
+    source=_MODEL,
+    hangs_on="pour.mixer",
+    levers=("mixers.capacity", "mixers.people", "mixers.mixing_time", "pour.resin", "pour.mix_temperature"),
+    tight=0.0,
+)
+def bucket_stands(evaluation: Any) -> Answers:
+    if not has_fill(evaluation):
+        return None
+    plan = evaluation.cure.known_batches()
+    mixing = evaluation.pour.inputs.pour.mixer.mixing_time
+    rows: list[Measured | Open] = []
+    for bucket, time, doing in (
+        (plan.full, mixing + plan.placing, "mixing and placing"),
+        (plan.neat, mixing, "mixing, before it meets the stone"),
+    ):
+        why = (
+            f"{doing}; left standing it peaks at {_hot(bucket.peak)} after {bucket.peak_time / 60.0:.0f} min"
+        )
+        rows.append(Measured(time, bucket.workable, why, bucket.name))
+    return rows
+
+
+def _hot(kelvin: float) -> str:
+    return "over 200 °C: it smokes and chars" if kelvin > 473.0 else f"{kelvin - 273.15:.0f} °C"
+
+
+@finding(
+    "pour.one_piece",
+    question="Is each lift filled before its first batch sets?",
+    wanted="time to place all batches of a lift within the time to first gel",
+    sense=Sense.AT_MOST,
+    kind="time",
+    source=f"{_MODEL}; gel by flory-1953",
+    hangs_on="pour.mixer",
+    levers=("mixers.capacity", "mixers.people", "pour.lifts", "pour.resin"),
+)
+def one_piece(evaluation: Any) -> Answers:
+    if not has_fill(evaluation):
+        return None
+    plan = evaluation.cure.known_batches()
+    lifts: dict[int, list[Any]] = {}
+    for batch in plan.batches:
+        lifts.setdefault(batch.lift, []).append(batch)
+    rows = []
+    for lift, listed in lifts.items():
+        why = f"{len(listed)} batches of {listed[0].mass:.3g} kg, one every {plan.each / 60.0:.0f} min"
+        rows.append(Measured(listed[-1].starts + plan.each, plan.gels, why, f"lift {lift}"))
+    return rows
