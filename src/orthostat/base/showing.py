@@ -6,12 +6,15 @@ Where a value and its limit would round to the same text though they differ, bot
 from __future__ import annotations
 
 import math
+import re
 from typing import Literal
 
 from orthostat.base.units import KINDS, resolve
 
 System = Literal["metric", "inch"]
 _BARE = {"1": "", "percent": "%", "degC": "°C", "degF": "°F", "deg": "°"}
+_NOTHING = 1e-14
+"""SI values below this are rounding of nothing, in every kind of quantity."""
 
 
 def show(value: float | None, kind: str, system: System = "metric", figures: int = 3) -> str:
@@ -46,11 +49,19 @@ def show_parts(
     if value is None:
         return "–", ""
     unit = _display_unit(abs(value), kind, system)
-    return _in_unit(value, unit, kind, figures), _BARE.get(unit, unit)
+    return _in_unit(value, unit, kind, figures), _printed(unit)
+
+
+def _printed(unit: str) -> str:
+    """A unit as it is printed: `kg*m^2` as `kg·m²`, `um` as `µm`."""
+    if unit in _BARE:
+        return _BARE[unit]
+    signs = unit.replace("*", "·").replace("^2", "²").replace("^3", "³").replace("^4", "⁴")
+    return re.sub(r"\bum\b", "µm", signs)
 
 
 def _joined(unit: str) -> str:
-    bare = _BARE.get(unit, unit)
+    bare = _printed(unit)
     return bare if bare in ("%", "°", "") else f" {bare}"
 
 
@@ -75,6 +86,8 @@ def _in_unit(value: float, unit: str, kind: str, figures: int) -> str:
         return "∞" if value > 0 else "-∞" if value < 0 else "not a number"
     offset = 0.0 if KINDS[kind].difference else resolve(unit).offset
     scaled = (value - offset) / _factor(unit, kind)
+    if abs(value) < _NOTHING:
+        scaled = 0.0
     return round_to_figures(scaled, figures)
 
 

@@ -155,8 +155,8 @@ CURRENCIES = frozenset(
 """ISO 4217 codes that prices may be written in."""
 
 _SYMBOLS = str.maketrans(
-    {"²": "^2", "³": "^3", "·": "*", "⋅": "*", "×": "*", "µ": "u", "μ": "u", "″": "in", '"': "in", "′": "ft",
-     "\u00a0": " ", "−": "-", "%": "percent"}
+    {"²": "^2", "³": "^3", "⁴": "^4", "·": "*", "⋅": "*", "×": "*", "µ": "u", "μ": "u", "″": "in", '"': "in",
+     "′": "ft", "\u00a0": " ", "−": "-", "%": "percent"}
 )  # fmt: skip
 _TEMPERATURES = {
     "degC": Resolved(1.0, 273.15, "[temperature]"),

@@ -40,7 +40,7 @@ class Terminal:
 
     def line(self, text: str = "", style: str | None = None) -> None:
         """One line, wrapped at words."""
-        self._console.print(text, style=style)
+        self._console.print(_printable(text), style=style)
 
     def chapter(self, chapter: Chapter) -> None:
         """A chapter under its title."""
@@ -97,8 +97,22 @@ class Terminal:
         if isinstance(cell, VerdictMark):
             return Text(f"{_MARKS[cell.verdict]} {cell.verdict}", style=_STYLES[cell.verdict], no_wrap=True)
         if isinstance(cell, Quantity):
-            return show(cell.value, cell.kind, self.system)
-        return str(cell)
+            return _printable(show(cell.value, cell.kind, self.system))
+        return _printable(str(cell))
+
+
+_PLAIN = str.maketrans(
+    {"≤": "<=", "≥": ">=", "–": "-", "·": "*", "²": "^2", "³": "^3", "⁴": "^4", "µ": "u", "°": " deg"}
+)
+
+
+def _printable(text: str) -> str:
+    """`text`, with signs spelt out where the terminal's encoding has not got them."""
+    try:
+        text.encode(sys.stdout.encoding or "ascii")
+    except UnicodeEncodeError:
+        return text.translate(_PLAIN)
+    return text
 
 
 def _console_class() -> type[Console]:

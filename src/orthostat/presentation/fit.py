@@ -12,10 +12,12 @@ from orthostat.base.showing import System
 from orthostat.presentation.blocks import Block, Cell, Column, Figure, Quantity, Table
 from orthostat.presentation.chapters import ChapterMaker
 from orthostat.presentation.plan import plan_picture
+from orthostat.presentation.standing import side_figure
 
 
 def _blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
-    blocks: list[Block] = [_masses(evaluation), _lifts(evaluation), _picture(evaluation, system)]
+    blocks: list[Block] = [_picture(evaluation, system), side_figure(evaluation.column, system)]
+    blocks += [_masses(evaluation), _lifts(evaluation)]
     if evaluation.fit.travels:
         blocks.append(_travels(evaluation))
     return tuple(blocks)
