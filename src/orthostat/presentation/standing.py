@@ -83,8 +83,9 @@ def _seen(prism: Prism, b: float) -> list[svg.Point]:
 
 
 def _nearness(prism: Prism, b: float) -> float:
-    """How near a prism comes to the spindle [m]; what is nearer is drawn later."""
-    return max(turned(x, z, Radian(b))[1] for x, _, z in _corners(prism))
+    """How near the middle of a prism is to the spindle [m]; what is nearer is drawn later."""
+    depths = [turned(x, z, Radian(b))[1] for x, _, z in _corners(prism)]
+    return sum(depths) / len(depths)
 
 
 def _corners(prism: Prism) -> list[tuple[float, float, float]]:
