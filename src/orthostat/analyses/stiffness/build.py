@@ -50,6 +50,8 @@ class Part:
     role: Role
     material: Material
     pieces: tuple[Piece, ...]
+    face: int | None = None
+    """Number of the face it is the plate of."""
 
 
 @dataclass(frozen=True, slots=True)

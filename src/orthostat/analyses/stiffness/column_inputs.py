@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from itertools import pairwise
 from math import cos, pi, sin
@@ -27,7 +28,7 @@ from orthostat.analyses.stiffness.inputs import (
 from orthostat.base.dimensions import Kilogram, Metre, Radian, SquareMetre
 from orthostat.base.findings import NotStated, stated
 from orthostat.base.frames import Vector
-from orthostat.model.bodies import COLUMN_ROLES, Body, Disc, Point2, Polygon, Prism, Role
+from orthostat.model.bodies import COLUMN_ROLES, Body, Disc, Face, Point2, Polygon, Prism, Role
 from orthostat.model.column import Column
 from orthostat.model.machine import Platform
 from orthostat.model.stations import Station
@@ -70,6 +71,7 @@ def inputs_from(
         joint=_turned_joint(joint, column, turn),
         table=table_of(column),
         places=tuple(place_of(column, station, turn, loaded=loaded) for station in column.stations),
+        faces=tuple(top_strip(column, face, turn) for face in column.faces),
         cuts=cuts,
         millings=millings,
         bonds=_bonds(column),
@@ -116,7 +118,8 @@ def parts_of(column: Column, *, width: Metre, turn: Radian) -> tuple[Part, ...]:
                 for weight, prisms in ((1.0, body.adds), (-1.0, body.cuts))
                 for prism in prisms
             ]
-            parts.append(Part(body.name, body.path, body.role, material, tuple(p for p in pieces if p)))
+            whole = tuple(piece for piece in pieces if piece)
+            parts.append(Part(body.name, body.path, body.role, material, whole, body.face))
     if not parts:
         raise NotStated(column.path, reason="the column has no bodies")
     return tuple(parts)
@@ -269,26 +272,42 @@ def platform_area(platform: Platform) -> SquareMetre:
     return SquareMetre(float(shapely.Polygon(platform.outline.points).area))
 
 
+def top_strip(column: Column, face: Face, turn: Radian, *, share: float = 0.15) -> Place:
+    """The highest part of a face as a place without mass, the width of the face and `share` of its height."""
+    angle = face.angle - turn
+    s, c = sin(angle), cos(angle)
+    low = face.v_high - share * (face.v_high - face.v_low)
+    patch = Polygon(
+        ((face.u_low, low), (face.u_high, low), (face.u_high, face.v_high), (face.u_low, face.v_high))
+    )
+    origin = (s * face.distance, 0.0, c * face.distance)
+    return Place(f"top of {face.name}", column.path, face.number, origin, (c, 0.0, -s), (s, 0.0, c), patch)
+
+
 def _bonds(column: Column) -> tuple[Bond, ...]:
     made = []
     for face in column.faces:
         anchors = [anchor for anchor in column.anchors if anchor.face == face.number]
         if not anchors:
             continue
-        heights = sorted({anchor.at[1] for anchor in anchors})
-        gaps = [b - a for a, b in pairwise(heights)]
+        rows = Counter(round(anchor.at[1], 6) for anchor in anchors)
+        gaps = [b - a for a, b in pairwise(sorted(rows))]
         body = next((b for b in column.bodies if b.role is Role.ANCHOR and b.face == face.number), None)
+        steel = body.material if body else None
         fill = column.fill_material
         made.append(
             Bond(
-                face.number,
-                len(anchors),
-                min(anchor.diameter for anchor in anchors),
-                min(anchor.length for anchor in anchors),
-                Metre(max(gaps)) if gaps else None,
-                body.material.shear_strength if body and body.material else None,
-                fill.bearing_limit if fill else None,
+                face=face.number,
+                count=len(anchors),
+                diameter=min(anchor.diameter for anchor in anchors),
+                length=min(anchor.length for anchor in anchors),
+                spacing=Metre(max(gaps)) if gaps else None,
+                per_row=min(rows.values()),
+                shear_strength=steel.shear_strength if steel else None,
+                bearing_limit=fill.bearing_limit if fill else None,
                 path=anchors[0].path,
+                shear_path=f"{steel.path if steel else anchors[0].path}.shear_strength",
+                bearing_path=f"{fill.path if fill else column.path}.bearing_limit",
             )
         )
     return tuple(made)

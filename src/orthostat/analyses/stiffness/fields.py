@@ -30,6 +30,40 @@ class LayerSlopes:
 
 def layer_slopes(swept: Swept, vector: Floats, layer: int) -> LayerSlopes:
     """Slopes of a displacement vector (unknowns,) in a layer, at points exact to the fourth degree."""
+    points = _layer_points(swept, layer)
+    slopes = np.stack([np.moveaxis(s, 0, -1) for s in _slopes(swept, vector[:, None], points)], axis=-2)
+    return LayerSlopes(points.triangles, slopes[..., 0, :, :], points.weights, points.plan, points.heights)
+
+
+def layer_energies(swept: Swept, vectors: Floats, layer: int) -> tuple[Floats, Floats, Indices]:
+    """(m, t) each: ∫(div u)² and ∫2ε:ε over each triangle's height, for m displacements; and the triangles."""
+    points = _layer_points(swept, layer)
+    by_axis = _slopes(swept, vectors, points)
+    spread = by_axis[0][0] + by_axis[1][1] + by_axis[2][2]
+    square = sum(2.0 * by_axis[a][a] ** 2 for a in range(3))
+    for a, b in ((0, 1), (1, 2), (0, 2)):
+        square = square + (by_axis[a][b] + by_axis[b][a]) ** 2
+    volumetric = np.einsum("teqrm,teqr->mt", spread**2, points.weights)
+    return volumetric, np.einsum("teqrm,teqr->mt", square, points.weights), points.triangles
+
+
+@dataclass(frozen=True, slots=True)
+class _Points:
+    """Integration points of a layer and the functions there."""
+
+    triangles: Indices
+    lines: Indices
+    section: Floats
+    in_plan: Floats
+    line: Floats
+    line_slope: Floats
+    lengths: Floats
+    weights: Floats
+    plan: Floats
+    heights: Floats
+
+
+def _layer_points(swept: Swept, layer: int) -> _Points:
     triangles = np.flatnonzero(swept.layers.filled[layer])
     lines = swept.line_nodes(layer)
     place, weight = get_quadrature(RefTri, 4)
@@ -37,25 +71,36 @@ def layer_slopes(swept: Swept, vector: Floats, layer: int) -> LayerSlopes:
     section, slope_r, slope_s = _triangle_functions(place)
     corners = swept.mesh.points[swept.mesh.triangles[triangles]]
     jacobian = np.stack([corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]], axis=2)
-    inverse = np.linalg.inv(jacobian)
-    in_plan = np.einsum("tac,aqp->tcqp", inverse, np.stack([slope_r, slope_s]))
+    in_plan = np.einsum("tac,aqp->tcqp", np.linalg.inv(jacobian), np.stack([slope_r, slope_s]))
     t = along[0]
-    length = swept.heights[lines[:, 1]] - swept.heights[lines[:, 0]]
-    line = np.stack([1.0 - t, t, 4.0 * t * (1.0 - t)], axis=1)
-    line_slope = np.stack([-np.ones_like(t), np.ones_like(t), 4.0 - 8.0 * t], axis=1)
-    field = np.vstack([vector[: swept.unknowns].reshape(-1, 3), np.zeros((1, 3))])
-    local = field[swept.number[swept.nodes[triangles][:, :, None, None], lines[None, None]]]
-    made = np.empty((len(triangles), len(lines), len(weight), len(t), 3, 3))
-    made[..., 0, :] = np.einsum("tqp,rs,tpesc->teqrc", in_plan[:, 0], line, local, optimize=True)
-    made[..., 2, :] = np.einsum("tqp,rs,tpesc->teqrc", in_plan[:, 1], line, local, optimize=True)
-    made[..., 1, :] = np.einsum(
-        "qp,rs,e,tpesc->teqrc", section, line_slope, 1.0 / length, local, optimize=True
+    lengths = swept.heights[lines[:, 1]] - swept.heights[lines[:, 0]]
+    volume = np.linalg.det(jacobian)[:, None, None, None] * lengths[None, :, None, None]
+    return _Points(
+        triangles,
+        lines,
+        section,
+        in_plan,
+        np.stack([1.0 - t, t, 4.0 * t * (1.0 - t)], axis=1),
+        np.stack([-np.ones_like(t), np.ones_like(t), 4.0 - 8.0 * t], axis=1),
+        lengths,
+        volume * weight[None, None, :, None] * along_weight[None, None, None, :],
+        corners[:, None, 0] + np.einsum("tab,bq->tqa", jacobian, place),
+        swept.heights[lines[:, 0]][:, None] + lengths[:, None] * t[None, :],
     )
-    volume = np.linalg.det(jacobian)[:, None, None, None] * length[None, :, None, None]
-    weights = volume * weight[None, None, :, None] * along_weight[None, None, None, :]
-    points = corners[:, None, 0] + np.einsum("tab,bq->tqa", jacobian, place)
-    heights = swept.heights[lines[:, 0]][:, None] + length[:, None] * t[None, :]
-    return LayerSlopes(triangles, made, weights, points, heights)
+
+
+def _slopes(swept: Swept, vectors: Floats, points: _Points) -> list[Floats]:
+    """For each axis x, y, z: (3 components, t, e, q, r, m) slopes of m displacements (unknowns, m)."""
+    many = vectors.shape[1]
+    field = np.vstack([vectors[: swept.unknowns], np.zeros((3, many))]).reshape(-1, 3, many)
+    numbers = swept.number[swept.nodes[points.triangles][:, :, None, None], points.lines[None, None]]
+    local = field[numbers].transpose(4, 0, 2, 1, 3, 5)  # component, t, e, section p, line s, m
+    up = np.einsum("rs,ctepsm->cteprm", points.line, local, optimize=True)
+    steep = np.einsum("rs,e,ctepsm->cteprm", points.line_slope, 1.0 / points.lengths, local, optimize=True)
+    along_x = np.einsum("tqp,cteprm->cteqrm", points.in_plan[:, 0], up, optimize=True)
+    along_z = np.einsum("tqp,cteprm->cteqrm", points.in_plan[:, 1], up, optimize=True)
+    along_y = np.einsum("qp,cteprm->cteqrm", points.section, steep, optimize=True)
+    return [np.asarray(along_x), np.asarray(along_y), np.asarray(along_z)]
 
 
 def _triangle_functions(place: Floats) -> tuple[Floats, Floats, Floats]:

@@ -180,19 +180,23 @@ class Milling:
 
 @dataclass(frozen=True, slots=True)
 class Bond:
-    """Anchors that tie one side plate to the fill."""
+    """Anchors that tie the plate of one face to the fill."""
 
     face: int
     count: int
     diameter: Metre
     length: Metre
+    """Into the fill [m]."""
     spacing: Metre | None
-    """Largest distance between anchors up the face [m]."""
+    """Largest distance between rows of anchors up the face [m]."""
+    per_row: int
+    """Fewest anchors in a row."""
     shear_strength: Pascal | None
     bearing_limit: Pascal | None
     """What the fill bears under an anchor [Pa]."""
-    expansion_plate: PerKelvin | None = None
-    path: str = ""
+    path: str
+    shear_path: str
+    bearing_path: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +207,8 @@ class Climate:
     """Shop temperature, half range from where the column was trued [K]."""
     across: KelvinDifference | None = None
     """One side warmer than the opposite one by this [K]."""
+    swing_path: str = "shop.temperature_swing"
+    across_path: str = "shop.temperature_across"
     pallet_expansion: PerKelvin | None = None
 
 
@@ -214,7 +220,7 @@ class Fineness:
     height: Ratio
 
 
-QUICK = Fineness(Ratio(0.22), Ratio(0.45))
+QUICK = Fineness(Ratio(0.22), Ratio(0.50))
 """Some 2,000 to 5,000 unknowns: nearly interactive."""
 FULL = Fineness(Ratio(0.10), Ratio(0.20))
 """Some 20,000 to 50,000 unknowns: what is reported as verified."""
@@ -233,6 +239,8 @@ class Inputs:
     """`None` where nobody stated a contact stiffness: then the results are for a clamped base and say so."""
     table: Table
     places: tuple[Place, ...]
+    faces: tuple[Place, ...] = ()
+    """A strip at the top of every face, where growth and lean are told."""
     cuts: tuple[CutForce, ...] = ()
     millings: tuple[Milling, ...] = ()
     bonds: tuple[Bond, ...] = ()

@@ -18,9 +18,9 @@ from orthostat.analyses.stiffness.section import Floats
 
 BLOCK = 4
 """Vectors in a block: two more than the largest multiplicity of a column that is a regular polygon."""
-SPARE = 4
+SPARE = 3
 """Modes sought beyond those wanted."""
-TOLERANCE = 1e-6
+TOLERANCE = 1e-5
 """Wanted relative residual of the inverted problem; the error of an eigenvalue goes with its square."""
 MOST_BLOCKS = 60
 SEED = 20261124

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from orthostat.analyses.stiffness.body import Assembled
 from orthostat.analyses.stiffness.build import lame
 from orthostat.analyses.stiffness.factor import Factor
-from orthostat.analyses.stiffness.fields import layer_slopes
+from orthostat.analyses.stiffness.fields import layer_energies
 from orthostat.analyses.stiffness.modes import EigenPairs
 from orthostat.analyses.stiffness.section import Floats
 from orthostat.analyses.stiffness.supports import rigid_motion
@@ -100,21 +100,16 @@ def energy_shares(model: Assembled, modes: EigenPairs) -> EnergyShares:
             for matrix in (model.supports.contact, model.supports.studs, model.supports.table)
         ]
     ).T
-    parts = np.array([_part_energies(model, modes.vectors[:, k]) for k in range(len(squares))])
-    return EnergyShares(parts / squares[:, None], held / squares[:, None])
+    return EnergyShares(_part_energies(model, modes.vectors) / squares[:, None], held / squares[:, None])
 
 
-def _part_energies(model: Assembled, vector: Floats) -> Floats:
-    """(parts,): twice the strain energy of a displacement in each part, by its share of each triangle."""
+def _part_energies(model: Assembled, vectors: Floats) -> Floats:
+    """(m, parts): twice the strain energy of each displacement in each part, by its share of each triangle."""
     layers = model.swept.layers
     constants = np.array([lame(part.material) for part in model.parts])
-    total = np.zeros(len(model.parts))
+    total = np.zeros((vectors.shape[1], len(model.parts)))
     for k in range(len(layers.levels) - 1):
-        field = layer_slopes(model.swept, vector, k)
-        spread = np.einsum("teqrii->teqr", field.slopes)
-        strain = 0.5 * (field.slopes + field.slopes.swapaxes(-1, -2))
-        volumetric = np.einsum("teqr,teqr->t", spread**2, field.weights)
-        deviatoric = 2.0 * np.einsum("teqrij,teqrij,teqr->t", strain, strain, field.weights, optimize=True)
-        share = layers.shares[k][:, field.triangles]
-        total += constants[:, 0] * (share @ volumetric) + constants[:, 1] * (share @ deviatoric)
+        volumetric, deviatoric, triangles = layer_energies(model.swept, vectors, k)
+        share = layers.shares[k][:, triangles]
+        total += constants[:, 0] * (volumetric @ share.T) + constants[:, 1] * (deviatoric @ share.T)
     return total

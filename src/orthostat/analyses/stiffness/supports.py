@@ -80,13 +80,13 @@ def _table_motions(table: Table) -> tuple[int, ...]:
 
 def _bottom_field(swept: Swept, motions: tuple[int, ...]) -> sp.csr_array:
     """(body unknowns, motions): coefficients of the table's rigid motions on the lowest section."""
-    vertices = np.arange(len(swept.mesh.points))
-    number = swept.number[vertices, 0]
-    here = number >= 0
-    x, z = swept.mesh.points[here].T
+    nodes, plan = swept.hats
+    number, kept = np.unique(swept.number[nodes, 0], return_index=True)
+    number, kept = number[number >= 0], kept[number >= 0]
+    x, z = plan[kept].T
     points = np.stack([x, np.full_like(x, swept.heights[0]), z], axis=1)
     field = rigid_motion(points)[:, :, list(motions)]
-    rows = (3 * number[here][:, None, None] + np.arange(3)[None, :, None]) + np.zeros_like(field, dtype=int)
+    rows = (3 * number[:, None, None] + np.arange(3)[None, :, None]) + np.zeros_like(field, dtype=int)
     columns = np.broadcast_to(np.arange(len(motions)), field.shape)
     keep = field != 0.0
     return sp.csr_array((field[keep], (rows[keep], columns[keep])), shape=(swept.unknowns, len(motions)))

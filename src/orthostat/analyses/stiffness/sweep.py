@@ -120,6 +120,16 @@ class Swept:
     def unknowns(self) -> int:
         return 3 * self.count
 
+    @property
+    def hats(self) -> tuple[Indices, Floats]:
+        """Section functions that are hats (k,), the seam's copies included, and where they stand (k, 2) [m]."""
+        own = np.arange(len(self.mesh.points))
+        if self.interface is None:
+            return own, self.mesh.points
+        copies, first = np.unique(self.interface.copies[:, :2].ravel(), return_index=True)
+        of = self.interface.edges[:, :2].ravel()[first]
+        return np.concatenate([own, copies]), np.vstack([self.mesh.points, self.mesh.points[of]])
+
     def line_nodes(self, layer: int) -> Indices:
         """(elements, 3): line functions of the elements of a layer."""
         which = np.flatnonzero(self.layer == layer)

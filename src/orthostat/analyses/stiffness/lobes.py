@@ -1,0 +1,190 @@
+"""Stability of milling against the column's own response: limit depth and lobes, zeroth order.
+
+Altintas and Budak's solution in its three-dimensional form (altintas-2001): the directional matrix is
+averaged over the engagement, and the eigenvalues of (directional matrix × dynamic compliance) give depth and
+speed at the limit. With an entering angle of 90° it is the plane solution of altintas-budak-1995.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import permutations
+from math import cos, pi, sin
+
+import numpy as np
+
+from orthostat.analyses.stiffness.inputs import CutForce, Milling, ToolMode
+from orthostat.analyses.stiffness.response import Complexes, Ports
+from orthostat.analyses.stiffness.section import Floats
+from orthostat.base.dimensions import Metre, Radian, RadianPerSecond
+from orthostat.formulas.chatter import limit_depth
+
+FEEDS = 6
+"""Directions of feed tried, over half a turn, where the cut does not state one."""
+GAUSS = 48
+SPEEDS = 240
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """Limit depth of a milling cut.
+
+    lowest: at the worst speed [m]; at_speed: at the planned speed [m]; both infinite where nothing limits.
+    frequency: of the chatter at the lowest [rad/s]. feed: direction of feed that is worst.
+    """
+
+    lowest: Metre
+    at_speed: Metre | None
+    frequency: RadianPerSecond
+    feed: Radian
+
+
+@dataclass(frozen=True, slots=True)
+class Lobes:
+    """Limit depth over spindle speed: speeds (n,) [rad/s], depths (n,) [m], infinite where unlimited."""
+
+    speeds: Floats
+    depths: Floats
+
+
+def directional_matrix(milling: Milling) -> Floats:
+    """(3, 3): α, twice the integral over the engagement of force per chip thickness times thickness.
+
+    Axes: x along the feed, y normal to it in the plane of the cut, z along the spindle away from the work. A
+    tooth at φ cuts chip thickness (Δx sin φ + Δy cos φ) sin κ - Δz cos κ over an edge of depth/sin κ.
+    """
+    node, weight = np.polynomial.legendre.leggauss(GAUSS)
+    half = 0.5 * (milling.exit - milling.entry)
+    angle = milling.entry + half * (node + 1.0)
+    s, c = np.sin(angle), np.cos(angle)
+    sk, ck = sin(milling.entering), cos(milling.entering)
+    zero, one = np.zeros_like(s), np.ones_like(s)
+    normal = np.stack([s * sk, c * sk, -ck * one])
+    tangent = np.stack([c, -s, zero])
+    along = np.stack([-s * ck, -c * ck, -sk * one])
+    force = -(tangent + milling.radial * normal + milling.axial * along) / sk
+    return np.asarray(2.0 * half * np.einsum("ai,bi,i->ab", force, normal, weight))
+
+
+def view_axes(cut: CutForce, feed: float) -> Floats:
+    """(3, 3): rows feed, normal to feed, spindle axis away from the work, in the body's frame."""
+    across, out = np.asarray(cut.across), np.asarray(cut.out)
+    up = np.array([0.0, 1.0, 0.0])
+    along = cos(feed) * across + sin(feed) * up
+    normal = -sin(feed) * across + cos(feed) * up
+    return np.stack([along, normal, out])
+
+
+def frequencies(ports: Ports, tool: ToolMode | None) -> Floats:
+    """Circular frequencies (n,) [rad/s] dense about every mode."""
+    roots = list(np.sqrt(np.clip(ports.squares, 1.0, None)))
+    widths = list(np.maximum(ports.loss, 2e-3) / 2.0)
+    if tool is not None:
+        roots.append(2.0 * pi * tool.frequency)
+        widths.append(max(tool.damping, 1e-3))
+    spread = np.sinh(np.linspace(-6.0, 6.0, 33)) / np.sinh(6.0)
+    near = [root * (1.0 + spread * min(0.5, 120.0 * width)) for root, width in zip(roots, widths, strict=True)]
+    span = np.geomspace(0.2 * min(roots), 1.5 * max(roots), 140)
+    return np.unique(np.concatenate([*near, span]))
+
+
+def response(
+    ports: Ports, cut: CutForce, circular: Floats, tool: ToolMode | None, feed: float
+) -> Complexes:
+    """(n, 3, 3) compliance between tool and work in the cut's axes [m/N]."""
+    axes = view_axes(cut, feed)
+    work = axes @ ports.harmonic(cut.place, cut.at, circular) @ axes.T
+    if tool is None:
+        return np.asarray(work)
+    ratio = circular / (2.0 * pi * tool.frequency)
+    side = 1.0 / (tool.stiffness * (1.0 - ratio**2 + 2j * tool.damping * ratio))
+    return np.asarray(work + side[:, None, None] * np.diag([1.0, 1.0, 0.0]))
+
+
+def limit(ports: Ports, cut: CutForce, milling: Milling, *, tool: ToolMode | None = None) -> Limit:
+    """Lowest limit depth over all speeds, and at the planned speed; the worst feed where none is stated."""
+    circular = frequencies(ports, tool)
+    factors = directional_matrix(milling)
+    found: list[Limit] = []
+    for feed in _feeds(milling):
+        compliance = response(ports, cut, circular, tool, feed)
+        roots = (
+            np.linalg.eigvals(factors @ compliance)
+            if milling.speed is None
+            else eigenvalues(factors, compliance)
+        )
+        worst = int(np.argmax(roots.real.max(axis=1)))
+        greatest = float(roots.real[worst].max())
+        lowest = _depth(milling, greatest)
+        at = None
+        if milling.speed is not None:
+            at = Metre(float(_envelope(milling, circular, roots, np.array([milling.speed]))[0]))
+        found.append(Limit(lowest, at, RadianPerSecond(float(circular[worst])), Radian(feed)))
+    by_speed = [item for item in found if item.at_speed is not None]
+    deepest = min(found, key=lambda item: item.lowest)
+    at_speed = min((item.at_speed for item in by_speed if item.at_speed is not None), default=None)
+    return Limit(deepest.lowest, at_speed, deepest.frequency, deepest.feed)
+
+
+def _depth(milling: Milling, real: float) -> Metre:
+    if real <= 0.0:
+        return Metre(float("inf"))
+    return limit_depth(milling.teeth, milling.tangential, real)  # type: ignore[arg-type]
+
+
+def _feeds(milling: Milling) -> list[float]:
+    if milling.feed is not None:
+        return [milling.feed]
+    return [pi * k / FEEDS for k in range(FEEDS)]
+
+
+def lobes(
+    ports: Ports,
+    cut: CutForce,
+    milling: Milling,
+    *,
+    slowest: RadianPerSecond,
+    fastest: RadianPerSecond,
+    tool: ToolMode | None = None,
+) -> Lobes:
+    """Limit depth over a range of spindle speeds; the lowest over the feeds where none is stated."""
+    speeds = np.linspace(slowest, fastest, SPEEDS)
+    circular = frequencies(ports, tool)
+    factors = directional_matrix(milling)
+    depths = np.full(SPEEDS, np.inf)
+    for feed in _feeds(milling):
+        roots = eigenvalues(factors, response(ports, cut, circular, tool, feed))
+        depths = np.minimum(depths, _envelope(milling, circular, roots, speeds))
+    return Lobes(speeds, depths)
+
+
+def eigenvalues(factors: Floats, compliance: Complexes) -> Complexes:
+    """(n, 3): eigenvalues of factors × compliance, each column followed from frequency to frequency."""
+    roots = np.linalg.eigvals(factors @ compliance)
+    orders = np.array(list(permutations(range(roots.shape[1]))))
+    for k in range(1, len(roots)):
+        distance = np.abs(roots[k][orders] - roots[k - 1]).sum(axis=1)
+        roots[k] = roots[k][orders[int(np.argmin(distance))]]
+    return np.asarray(roots)
+
+
+def _envelope(milling: Milling, circular: Floats, roots: Complexes, speeds: Floats) -> Floats:
+    """Lowest depth at each speed: where a root's phase fits the waves left between two teeth."""
+    depths = np.full(len(speeds), np.inf)
+    period = 2.0 * pi / (milling.teeth * speeds)
+    for branch in roots.T:
+        positive = branch.real > 0.0
+        with np.errstate(divide="ignore", invalid="ignore"):
+            depth = np.where(
+                positive, 2.0 * pi / (milling.teeth * milling.tangential * branch.real), np.inf
+            )
+            wave = pi - 2.0 * np.arctan(-branch.imag / branch.real)
+        mismatch = np.sin(0.5 * (circular[None, :] * period[:, None] - wave[None, :]))
+        left, right = mismatch[:, :-1], mismatch[:, 1:]
+        fits = (left * right <= 0.0) & (positive[:-1] & positive[1:])[None, :]
+        share = np.abs(left) / np.maximum(np.abs(left) + np.abs(right), 1e-300)
+        low, high = depth[:-1], depth[1:]
+        with np.errstate(invalid="ignore"):
+            between = np.where(fits, low[None, :] + share * (high - low)[None, :], np.inf)
+        depths = np.minimum(depths, between.min(axis=1))
+    return depths

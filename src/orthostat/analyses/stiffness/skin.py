@@ -1,0 +1,91 @@
+"""The body's outside as quadrilaterals, and what a mode does to it: for pictures."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from orthostat.analyses.stiffness.section import Floats, Indices
+from orthostat.analyses.stiffness.sweep import Swept
+
+
+@dataclass(frozen=True, slots=True)
+class Skin:
+    """Outer surface. points: (k, 3) [m]; quads: (m, 4) corners; rims: (r, 2) corners of sharp edges.
+
+    unknowns: (k,) scalar unknown of each point, to read a displacement with.
+    """
+
+    points: Floats
+    quads: Indices
+    rims: Indices
+    unknowns: Indices
+
+    def moved(self, vector: Floats) -> Floats:
+        """(k, 3) displacement of the points [m]."""
+        held = np.vstack([vector[: 3 * (len(vector) // 3)].reshape(-1, 3), np.zeros((1, 3))])
+        return np.asarray(held[np.where(self.unknowns >= 0, self.unknowns, len(held) - 1)])
+
+
+def skin_of(swept: Swept) -> Skin:
+    """Side walls where material meets air, per layer, and the top; edges of plan corners as rims."""
+    quads: list[tuple[tuple[int, int], ...]] = []
+    rims: list[tuple[tuple[int, int], tuple[int, int]]] = []
+    for k in range(len(swept.layers.levels) - 1):
+        edges = _outline(swept, k)
+        lines = swept.line_nodes(k)
+        for a, b in edges.tolist():
+            quads.extend((((a, low)), ((b, low)), ((b, high)), ((a, high))) for low, high, _ in lines.tolist())
+        corners = _corners(swept, edges)
+        rims.extend(((c, low), (c, high)) for c in corners for low, high, _ in lines.tolist())
+        for line in (int(lines[0, 0]), int(lines[-1, 1])):
+            rims.extend(((a, line), (b, line)) for a, b in edges.tolist())
+    keys = sorted({key for quad in quads for key in quad})
+    place = {key: k for k, key in enumerate(keys)}
+    node = np.array([key[0] for key in keys], dtype=np.intp)
+    line = np.array([key[1] for key in keys], dtype=np.intp)
+    plan = swept.mesh.points[node]
+    return Skin(
+        np.stack([plan[:, 0], swept.heights[line], plan[:, 1]], axis=1),
+        np.array([[place[key] for key in quad] for quad in quads], dtype=np.intp),
+        np.array([[place[a], place[b]] for a, b in dict.fromkeys(rims)], dtype=np.intp),
+        swept.number[node, line],
+    )
+
+
+def _outline(swept: Swept, layer: int) -> Indices:
+    """(n, 2) section edges with material on one side only that face the open (not an inner cavity)."""
+    filled = swept.layers.filled[layer]
+    flat = swept.mesh.triangle_edges[filled].ravel()
+    edges, count = np.unique(flat, return_counts=True)
+    rim = swept.mesh.edges[edges[count == 1]]
+    return _outer_loop(swept.mesh.points, rim)
+
+
+def _outer_loop(points: Floats, rim: Indices) -> Indices:
+    """Of the closed loops among the edges, the one that reaches farthest."""
+    group = {int(v): int(v) for v in np.unique(rim)}
+
+    def root(v: int) -> int:
+        while group[v] != v:
+            group[v] = group[group[v]]
+            v = group[v]
+        return v
+
+    for a, b in rim.tolist():
+        group[root(a)] = root(b)
+    roots = np.array([root(int(a)) for a in rim[:, 0]])
+    far = int(np.argmax(np.hypot(*points[rim[:, 0]].T)))
+    return np.asarray(rim[roots == roots[far]])
+
+
+def _corners(swept: Swept, edges: Indices) -> list[int]:
+    """Vertices where the outline turns by more than some twenty degrees."""
+    along: dict[int, list[Floats]] = {}
+    for a, b in edges.tolist():
+        step = swept.mesh.points[b] - swept.mesh.points[a]
+        unit = step / np.linalg.norm(step)
+        along.setdefault(a, []).append(unit)
+        along.setdefault(b, []).append(unit)
+    return [v for v, (u, *rest) in along.items() if rest and abs(float(u @ rest[0])) < 0.94]

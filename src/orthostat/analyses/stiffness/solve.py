@@ -1,0 +1,147 @@
+"""Solve one body: assemble, factorise, modes, movements, limits, growth."""
+
+from __future__ import annotations
+
+from math import cos, pi, sin, sqrt
+
+import numpy as np
+
+from orthostat.analyses.stiffness.body import Assembled, assembled
+from orthostat.analyses.stiffness.factor import Factor, MeshTooLarge, factorised
+from orthostat.analyses.stiffness.inputs import CutForce, Inputs
+from orthostat.analyses.stiffness.kinds import kinds_of
+from orthostat.analyses.stiffness.lobes import Limit, limit
+from orthostat.analyses.stiffness.modes import EigenPairs, lowest_modes
+from orthostat.analyses.stiffness.response import EnergyShares, Ports, energy_shares, ports
+from orthostat.analyses.stiffness.result import Mode, Movement, Solved
+from orthostat.analyses.stiffness.seams import seams
+from orthostat.analyses.stiffness.section import Floats
+from orthostat.analyses.stiffness.skin import Skin, skin_of
+from orthostat.analyses.stiffness.thermal import Growth, growths, thermal_fields
+from orthostat.base.dimensions import Hertz, Kilogram, Metre, Ratio
+from orthostat.base.findings import NotStated
+
+DIRECTIONS = 36
+"""Directions tried for a force that may point any way across the spindle."""
+NEGLIGIBLE_SHARE = 0.01
+"""A part with less of a mode's energy may leave its loss factor unstated."""
+
+
+def solve(inputs: Inputs) -> Solved:
+    """Everything about one body.
+
+    Raises `NotStated` where it can't be solved: material missing, a piece that floats, parts in the same
+    place, a mesh that does not fit the memory.
+    """
+    model = assembled(inputs)
+    try:
+        factor = factorised(model.stiffness, memory=inputs.memory)
+        pairs = lowest_modes(model.stiffness, model.mass, factor, inputs.modes, verify=inputs.verify_count)
+    except MeshTooLarge as large:
+        raise NotStated(reason=f"{large}; take a coarser mesh") from large
+    shares = energy_shares(model, pairs)
+    modes = _modes(inputs, model, pairs, shares)
+    damping = np.array([0.0 if mode.loss is None else mode.loss for mode in modes])
+    condensed = ports(model, factor, pairs, damping)
+    known = all(mode.loss is not None for mode in modes[:3])
+    grown, missing = _growths(inputs, model, factor)
+    skin = skin_of(model.swept)
+    return Solved(
+        inputs=inputs,
+        unknowns=model.unknowns,
+        solver=factor.name,
+        mass=_mass(model),
+        modes=modes,
+        counted=pairs.counted,
+        ports=condensed,
+        movements=tuple(movement(condensed, k, cut) for k, cut in enumerate(inputs.cuts)),
+        limits=_limits(inputs, condensed) if known else (None,) * len(inputs.millings),
+        growths=grown,
+        growth_missing=missing,
+        seams=seams(inputs, model.swept.mesh, model.swept.layers),
+        skin=skin,
+        shapes=_shapes(skin, pairs),
+    )
+
+
+def _mass(model: Assembled) -> Kilogram:
+    layers = model.swept.layers
+    volume = np.einsum("lt,l,t->", model.elastic.density, np.diff(layers.levels), model.swept.mesh.areas)
+    return Kilogram(float(volume))
+
+
+def _modes(inputs: Inputs, model: Assembled, pairs: EigenPairs, shares: EnergyShares) -> tuple[Mode, ...]:
+    names = kinds_of(model, pairs.vectors)
+    return tuple(
+        _mode(inputs, float(square), names[k], shares.parts[k], shares.held[k])
+        for k, square in enumerate(pairs.squares)
+    )
+
+
+def _mode(inputs: Inputs, square: float, kind: str, parts: Floats, held: Floats) -> Mode:
+    lost, missing = 0.0, []
+    by_name: dict[str, float] = {}
+    for part, share in zip(inputs.parts, parts.tolist(), strict=True):
+        by_name[part.role.value] = by_name.get(part.role.value, 0.0) + share
+        if part.material.loss_factor is None:
+            if share > NEGLIGIBLE_SHARE:
+                missing.append(f"{part.material.path}.loss_factor")
+        else:
+            lost += part.material.loss_factor * share
+    joint_loss = float(inputs.joint.loss_factor or 0.0) if inputs.joint else 0.0
+    joint = joint_loss * float(held[0] + held[1]) + float(inputs.table.loss_factor or 0.0) * float(held[2])
+    return Mode(
+        frequency=Hertz(sqrt(max(square, 0.0)) / (2.0 * pi)),
+        loss=None if missing else Ratio(lost + joint),
+        kind=kind,
+        parts=tuple(by_name.items()),
+        contact=float(held[0]),
+        studs=float(held[1]),
+        table=float(held[2]),
+        loss_of_joint=Ratio(joint),
+        loss_missing=tuple(dict.fromkeys(missing)),
+    )
+
+
+def movement(condensed: Ports, number: int, cut: CutForce) -> Movement:
+    """Movement of the work under a cut's largest load, the direction across the spindle being the worst."""
+    compliance = condensed.static(cut.place, cut.at)
+    parts = condensed.static_parts(cut.place, cut.at)
+    across, out = np.asarray(cut.across), np.asarray(cut.out)
+    up = np.array([0.0, 1.0, 0.0])
+    angles = (
+        [2.0 * pi * k / DIRECTIONS for k in range(DIRECTIONS)] if cut.direction is None else [cut.direction]
+    )
+    forces = [
+        cut.in_plane * (cos(angle) * across + sin(angle) * up) + sign * cut.axial * out
+        for angle in angles
+        for sign in (1.0, -1.0)
+    ]
+    moved = [compliance @ force for force in forces]
+    worst = int(np.argmax([float(np.linalg.norm(m)) for m in moved]))
+    total = float(np.linalg.norm(moved[worst]))
+    along = moved[worst] / total if total > 0.0 else out
+    shares = [float(along @ part @ forces[worst]) for part in parts]
+    return Movement(number, Metre(total), Metre(abs(float(out @ moved[worst]))), Metre(sum(shares)), Metre(shares[2]))
+
+
+def _limits(inputs: Inputs, condensed: Ports) -> tuple[Limit, ...]:
+    return tuple(limit(condensed, inputs.cuts[m.cut], m) for m in inputs.millings)
+
+
+def _growths(
+    inputs: Inputs, model: Assembled, factor: Factor
+) -> tuple[tuple[Growth, ...], tuple[str, ...]]:
+    try:
+        fields = thermal_fields(model, factor, inputs.climate.pallet_expansion)
+    except NotStated as gap:
+        return (), gap.missing
+    return growths(model, fields, (*inputs.faces, *inputs.places)), ()
+
+
+def _shapes(skin: Skin, pairs: EigenPairs) -> Floats:
+    made = np.array([skin.moved(pairs.vectors[:, k]) for k in range(pairs.vectors.shape[1])])
+    largest = np.abs(np.linalg.norm(made, axis=2)).max(axis=1)
+    made /= np.where(largest > 0.0, largest, 1.0)[:, None, None]
+    made.setflags(write=False)
+    return made
