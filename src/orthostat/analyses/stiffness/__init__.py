@@ -3,3 +3,38 @@
 In come parts of weighted prisms, the joint's springs, stations, cut forces; out come movements, modes with
 damping, dynamic compliance, limit depths, growth and lean, for one fineness of the mesh at a time.
 """
+
+from orthostat.analyses.stiffness.inputs import (
+    Climate,
+    CutForce,
+    JointSprings,
+    Milling,
+    StudSpring,
+    ToolMode,
+)
+from orthostat.analyses.stiffness.lobes import Limit, Lobes, lobes
+from orthostat.analyses.stiffness.result import Mode, Movement, Solved
+from orthostat.analyses.stiffness.variants import Variant, usual_variants
+from orthostat.analyses.stiffness.whole import Compared, Inputs, Stiffness, inputs_from, solve
+
+__all__ = [
+    "Climate",
+    "Compared",
+    "CutForce",
+    "Inputs",
+    "JointSprings",
+    "Limit",
+    "Lobes",
+    "Milling",
+    "Mode",
+    "Movement",
+    "Solved",
+    "Stiffness",
+    "StudSpring",
+    "ToolMode",
+    "Variant",
+    "inputs_from",
+    "lobes",
+    "solve",
+    "usual_variants",
+]

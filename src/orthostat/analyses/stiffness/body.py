@@ -16,7 +16,7 @@ from orthostat.analyses.stiffness.build import (
     levels_of,
     rings_of,
 )
-from orthostat.analyses.stiffness.inputs import Fineness, Inputs, Place
+from orthostat.analyses.stiffness.inputs import BodyInputs, Fineness, Place
 from orthostat.analyses.stiffness.section import Floats, Indices, MeshError, mesh_section
 from orthostat.analyses.stiffness.slide import sliding_seam
 from orthostat.analyses.stiffness.supports import (
@@ -59,7 +59,7 @@ class Assembled:
         return self.supports.size
 
 
-def assembled(inputs: Inputs) -> Assembled:
+def assembled(inputs: BodyInputs) -> Assembled:
     """Mesh, number and assemble. Raises `NotStated` where the design can't be solved, saying why."""
     swept, properties = swept_body(
         inputs.parts,

@@ -7,7 +7,7 @@ no volume and no mass is lost. Where parts share a triangle their stiffness is a
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -118,13 +118,17 @@ def rings_of(parts: Sequence[Part]) -> tuple[Ring, ...]:
                 rings.append(_ring(outer.exterior.coords))
                 rings.extend(_ring(hole.coords) for hole in outer.interiors)
         rings.extend(_ring(cut.exterior.coords) for cut in cuts)
-    distinct = dict.fromkeys(rings)
-    return tuple(sorted(distinct, key=lambda ring: -float(shapely.Polygon(ring).area)))
+    return tuple(sorted(set(rings), key=lambda ring: (-round(float(shapely.Polygon(ring).area), 9), ring)))
 
 
-def _ring(coords: object) -> Ring:
-    points = [(float(round(x, 7)), float(round(z, 7))) for x, z in coords]  # type: ignore[attr-defined]
-    return tuple(points[:-1])
+def _ring(coords: Iterable[tuple[float, float]]) -> Ring:
+    """A closed ring from its lowest corner on, counter-clockwise, whatever it started with."""
+    points = [(float(round(x, 7)) + 0.0, float(round(z, 7)) + 0.0) for x, z in coords][:-1]
+    start = points.index(min(points))
+    points = points[start:] + points[:start]
+    if not shapely.LinearRing(points).is_ccw:
+        points = [points[0], *reversed(points[1:])]
+    return tuple(points)
 
 
 def levels_of(parts: Sequence[Part], gap: Metre) -> tuple[float, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import replace
 from itertools import pairwise
 from math import cos, pi, sin
@@ -14,17 +15,19 @@ from orthostat.analyses.solids import Moments, body_moments
 from orthostat.analyses.stiffness.build import Part, Piece
 from orthostat.analyses.stiffness.inputs import (
     QUICK,
+    UNSTATED_CLIMATE,
+    BodyInputs,
     Bond,
     Climate,
     CutForce,
     Fineness,
-    Inputs,
     JointSprings,
     Milling,
     Place,
     RigidMass,
     Table,
 )
+from orthostat.analyses.stiffness.section import Ring
 from orthostat.base.dimensions import Kilogram, Metre, Radian, SquareMetre
 from orthostat.base.findings import NotStated, stated
 from orthostat.base.frames import Vector
@@ -33,7 +36,6 @@ from orthostat.model.column import Column
 from orthostat.model.machine import Platform
 from orthostat.model.stations import Station
 
-UNSTATED_CLIMATE = Climate()
 BOUNDING_SHARE = 0.12
 """Outlines smaller than this share of the body's width are spread over the triangles they touch."""
 DISC_SIDES = 12
@@ -42,7 +44,7 @@ SMEARED = frozenset({Role.ANCHOR, Role.SLEEVE, Role.INSERT, Role.VOID_FORMER})
 """Roles whose outlines never bound triangles (a form tube bounds through the hole it leaves in the fill)."""
 
 
-def inputs_from(
+def body_inputs(
     column: Column,
     *,
     joint: JointSprings | None,
@@ -54,7 +56,7 @@ def inputs_from(
     memory: float | None = None,
     verify_count: bool = False,
     loaded: bool = True,
-) -> Inputs:
+) -> BodyInputs:
     """The analysis' inputs for a column as the model has it.
 
     `cuts` and `millings` come from the loads (see `cut_forces`); `joint` from the hold-down. `loaded`
@@ -63,7 +65,7 @@ def inputs_from(
     """
     turn = body_turn(column)
     width = yardstick(column)
-    return Inputs(
+    return BodyInputs(
         name=column.name,
         parts=parts_of(column, width=width, turn=turn),
         width=width,
@@ -135,18 +137,28 @@ def _piece(prism: Prism, weight: float, width: float, turn: float, role: Role) -
 
 def _upright(prism: Prism, weight: float, width: float, turn: float, role: Role) -> Piece:
     section, frame = prism.section, prism.frame
+    ends = sorted(frame.point(0.0, 0.0, c)[1] for c in (prism.low, prism.high))
     if isinstance(section, Disc):
-        radius = section.radius * (pi / (0.5 * DISC_SIDES * sin(2.0 * pi / DISC_SIDES))) ** 0.5
-        angles = [2.0 * pi * (k + 0.5) / DISC_SIDES for k in range(DISC_SIDES)]
-        local = [(section.centre[0] + radius * cos(a), section.centre[1] + radius * sin(a)) for a in angles]
+        x, _, z = frame.point(*section.centre, 0.0)
+        outline = _rounded(_disc_corners(turned_point(x, z, turn), section.radius))
         large = 2.0 * section.radius >= BOUNDING_SHARE * width
     else:
-        local = list(section.points)
-        large = _narrowness(local) >= BOUNDING_SHARE * width or weight > 0
-    points = [frame.point(a, b, 0.0) for a, b in local]
-    ends = sorted(frame.point(0.0, 0.0, c)[1] for c in (prism.low, prism.high))
-    outline = tuple(turned_point(x, z, turn) for x, _, z in points)
+        corners = [frame.point(a, b, 0.0) for a, b in section.points]
+        outline = _rounded(turned_point(x, z, turn) for x, _, z in corners)
+        large = weight > 0 or _narrowness(list(section.points)) >= BOUNDING_SHARE * width
     return Piece(outline, Metre(ends[0]), Metre(ends[1]), weight, bounds=large and role not in SMEARED)
+
+
+def _disc_corners(centre: Point2, radius: float) -> list[Point2]:
+    """A polygon of the disc's area."""
+    reach = radius * (pi / (0.5 * DISC_SIDES * sin(2.0 * pi / DISC_SIDES))) ** 0.5
+    angles = [2.0 * pi * (k + 0.5) / DISC_SIDES for k in range(DISC_SIDES)]
+    return [(centre[0] + reach * cos(a), centre[1] + reach * sin(a)) for a in angles]
+
+
+def _rounded(points: Iterable[Point2]) -> Ring:
+    """To a tenth of a micrometre, so that a turned column gives the very same outline."""
+    return tuple((round(x, 7) + 0.0, round(z, 7) + 0.0) for x, z in points)
 
 
 def _narrowness(points: list[Point2]) -> float:
@@ -174,7 +186,7 @@ def _across(prism: Prism, weight: float, turn: float) -> Piece | None:
         for u, w in ((u0, prism.low), (u1, prism.low), (u1, prism.high), (u0, prism.high))
     ]
     ends = sorted(frame.point(0.0, v, 0.0)[1] for v in (v0, v1))
-    outline = tuple(turned_point(x, z, turn) for x, _, z in plan)
+    outline = _rounded(turned_point(x, z, turn) for x, _, z in plan)
     thinned = weight * area / ((u1 - u0) * (v1 - v0))
     return Piece(outline, Metre(ends[0]), Metre(ends[1]), thinned, bounds=False)
 

@@ -36,7 +36,7 @@ def layer_slopes(swept: Swept, vector: Floats, layer: int) -> LayerSlopes:
 
 
 def layer_energies(swept: Swept, vectors: Floats, layer: int) -> tuple[Floats, Floats, Indices]:
-    """(m, t) each: ∫(div u)² and ∫2ε:ε over each triangle's height, for m displacements; and the triangles."""
+    """(m, t) each: ∫(div u)² and ∫2ε:ε over each triangle's height for m displacements; the triangles."""
     points = _layer_points(swept, layer)
     by_axis = _slopes(swept, vectors, points)
     spread = by_axis[0][0] + by_axis[1][1] + by_axis[2][2]

@@ -124,7 +124,8 @@ class Place:
 class CutForce:
     """One cut's force where it acts: tip at `at`, in axes (across, up, out) of the view it is cut from.
 
-    `in_plane` [N] is the largest force across the spindle axis, `axial` [N] along it. Where `direction`
+    `in_plane` [N] is the largest force across the spindle axis, `axial` [N] along it, `torque` [N·m] about it, all
+    at the high end of their ranges. Where `direction`
     is `None` the force across may point any way in the plane; else it is an angle from across toward up.
     """
 
@@ -138,8 +139,7 @@ class CutForce:
     axial: float
     direction: Radian | None = None
     tolerance: Metre | None = None
-    range_share: float = 0.0
-    """Half width of the load's own uncertainty, as a share."""
+    torque: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +212,9 @@ class Climate:
     pallet_expansion: PerKelvin | None = None
 
 
+UNSTATED_CLIMATE = Climate()
+
+
 @dataclass(frozen=True, slots=True)
 class Fineness:
     """Sizes of the mesh: edges in plan and in height, as a share of the body's width [-]."""
@@ -222,12 +225,12 @@ class Fineness:
 
 QUICK = Fineness(Ratio(0.22), Ratio(0.50))
 """Some 2,000 to 5,000 unknowns: nearly interactive."""
-FULL = Fineness(Ratio(0.10), Ratio(0.20))
-"""Some 20,000 to 50,000 unknowns: what is reported as verified."""
+FULL = Fineness(Ratio(0.12), Ratio(0.24))
+"""Some 10,000 to 40,000 unknowns: what is reported as verified."""
 
 
 @dataclass(frozen=True, slots=True)
-class Inputs:
+class BodyInputs:
     """One column on its joint with its loads."""
 
     name: str

@@ -27,9 +27,7 @@ def kinds_of(model: Assembled, vectors: Floats) -> tuple[str, ...]:
     fitted = np.linalg.lstsq(gram, taken, rcond=1e-10)[0]
     rigid = np.einsum("im,im->m", taken, fitted)
     total = np.einsum("im,im->m", vectors, model.mass @ vectors)
-    return tuple(
-        _phrase(gram, fitted[:, k], float(rigid[k] / total[k])) for k in range(vectors.shape[1])
-    )
+    return tuple(_phrase(gram, fitted[:, k], float(rigid[k] / total[k])) for k in range(vectors.shape[1]))
 
 
 def _phrase(gram: Floats, fitted: Floats, rigid: float) -> str:
@@ -47,7 +45,7 @@ def _phrase(gram: Floats, fitted: Floats, rigid: float) -> str:
     names = [MOTIONS[k] for k in (0, 1, 2, 4)]
     order = np.argsort(main)[::-1]
     if main[order[0]] > MIXED_SHARE * sum(main):
-        return names[order[0]]
+        return str(names[order[0]])
     if {int(order[0]), int(order[1])} == {0, 2}:
         return "sways aslant"
     return f"{names[order[0]]} and {names[order[1]]}"
@@ -71,6 +69,4 @@ def _section_motions(model: Assembled) -> sp.csr_array:
         rows.append(row[keep])
         columns.append(column[keep])
     places = (np.concatenate(rows), np.concatenate(columns))
-    return sp.csr_array(
-        sp.coo_array((np.concatenate(values), places), shape=(model.unknowns, 6 * hats))
-    )
+    return sp.csr_array(sp.coo_array((np.concatenate(values), places), shape=(model.unknowns, 6 * hats)))

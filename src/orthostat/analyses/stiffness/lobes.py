@@ -16,13 +16,15 @@ import numpy as np
 from orthostat.analyses.stiffness.inputs import CutForce, Milling, ToolMode
 from orthostat.analyses.stiffness.response import Complexes, Ports
 from orthostat.analyses.stiffness.section import Floats
-from orthostat.base.dimensions import Metre, Radian, RadianPerSecond
+from orthostat.base.dimensions import Metre, MetrePerNewton, Radian, RadianPerSecond
 from orthostat.formulas.chatter import limit_depth
 
 FEEDS = 6
 """Directions of feed tried, over half a turn, where the cut does not state one."""
 GAUSS = 48
 SPEEDS = 240
+UNLIMITED = 1e3
+"""A limit deeper than this [m] is rounding of none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,14 +85,14 @@ def frequencies(ports: Ports, tool: ToolMode | None) -> Floats:
         roots.append(2.0 * pi * tool.frequency)
         widths.append(max(tool.damping, 1e-3))
     spread = np.sinh(np.linspace(-6.0, 6.0, 33)) / np.sinh(6.0)
-    near = [root * (1.0 + spread * min(0.5, 120.0 * width)) for root, width in zip(roots, widths, strict=True)]
+    near = [
+        root * (1.0 + spread * min(0.5, 120.0 * width)) for root, width in zip(roots, widths, strict=True)
+    ]
     span = np.geomspace(0.2 * min(roots), 1.5 * max(roots), 140)
     return np.unique(np.concatenate([*near, span]))
 
 
-def response(
-    ports: Ports, cut: CutForce, circular: Floats, tool: ToolMode | None, feed: float
-) -> Complexes:
+def response(ports: Ports, cut: CutForce, circular: Floats, tool: ToolMode | None, feed: float) -> Complexes:
     """(n, 3, 3) compliance between tool and work in the cut's axes [m/N]."""
     axes = view_axes(cut, feed)
     work = axes @ ports.harmonic(cut.place, cut.at, circular) @ axes.T
@@ -108,11 +110,7 @@ def limit(ports: Ports, cut: CutForce, milling: Milling, *, tool: ToolMode | Non
     found: list[Limit] = []
     for feed in _feeds(milling):
         compliance = response(ports, cut, circular, tool, feed)
-        roots = (
-            np.linalg.eigvals(factors @ compliance)
-            if milling.speed is None
-            else eigenvalues(factors, compliance)
-        )
+        roots = eigenvalues(factors, compliance, followed=milling.speed is not None)
         worst = int(np.argmax(roots.real.max(axis=1)))
         greatest = float(roots.real[worst].max())
         lowest = _depth(milling, greatest)
@@ -129,7 +127,8 @@ def limit(ports: Ports, cut: CutForce, milling: Milling, *, tool: ToolMode | Non
 def _depth(milling: Milling, real: float) -> Metre:
     if real <= 0.0:
         return Metre(float("inf"))
-    return limit_depth(milling.teeth, milling.tangential, real)  # type: ignore[arg-type]
+    depth = limit_depth(milling.teeth, milling.tangential, MetrePerNewton(real))
+    return depth if depth < UNLIMITED else Metre(float("inf"))
 
 
 def _feeds(milling: Milling) -> list[float]:
@@ -158,9 +157,11 @@ def lobes(
     return Lobes(speeds, depths)
 
 
-def eigenvalues(factors: Floats, compliance: Complexes) -> Complexes:
-    """(n, 3): eigenvalues of factors × compliance, each column followed from frequency to frequency."""
-    roots = np.linalg.eigvals(factors @ compliance)
+def eigenvalues(factors: Floats, compliance: Complexes, *, followed: bool = True) -> Complexes:
+    """(n, 3): eigenvalues of factors × compliance, each column `followed` from frequency to frequency."""
+    roots = np.asarray(np.linalg.eigvals(factors @ compliance), dtype=np.complex128)
+    if not followed:
+        return roots
     orders = np.array(list(permutations(range(roots.shape[1]))))
     for k in range(1, len(roots)):
         distance = np.abs(roots[k][orders] - roots[k - 1]).sum(axis=1)
@@ -175,9 +176,7 @@ def _envelope(milling: Milling, circular: Floats, roots: Complexes, speeds: Floa
     for branch in roots.T:
         positive = branch.real > 0.0
         with np.errstate(divide="ignore", invalid="ignore"):
-            depth = np.where(
-                positive, 2.0 * pi / (milling.teeth * milling.tangential * branch.real), np.inf
-            )
+            depth = np.where(positive, 2.0 * pi / (milling.teeth * milling.tangential * branch.real), np.inf)
             wave = pi - 2.0 * np.arctan(-branch.imag / branch.real)
         mismatch = np.sin(0.5 * (circular[None, :] * period[:, None] - wave[None, :]))
         left, right = mismatch[:, :-1], mismatch[:, 1:]

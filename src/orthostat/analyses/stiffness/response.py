@@ -104,7 +104,7 @@ def energy_shares(model: Assembled, modes: EigenPairs) -> EnergyShares:
 
 
 def _part_energies(model: Assembled, vectors: Floats) -> Floats:
-    """(m, parts): twice the strain energy of each displacement in each part, by its share of each triangle."""
+    """(m, parts): twice the strain energy of each displacement in each part, by share of triangles."""
     layers = model.swept.layers
     constants = np.array([lame(part.material) for part in model.parts])
     total = np.zeros((vectors.shape[1], len(model.parts)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from orthostat.analyses.stiffness.inputs import Inputs
+from orthostat.analyses.stiffness.inputs import BodyInputs
 from orthostat.analyses.stiffness.lobes import Limit
 from orthostat.analyses.stiffness.response import Ports
 from orthostat.analyses.stiffness.seams import Seam
@@ -54,7 +54,7 @@ class Movement:
 class Solved:
     """One body at one fineness. Arrays are not part of equality."""
 
-    inputs: Inputs
+    inputs: BodyInputs
     unknowns: int
     solver: str
     mass: Kilogram

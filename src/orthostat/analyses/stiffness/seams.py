@@ -8,7 +8,7 @@ from math import hypot, pi
 import numpy as np
 
 from orthostat.analyses.stiffness.build import Layers, Part
-from orthostat.analyses.stiffness.inputs import Bond, CutForce, Inputs, Place
+from orthostat.analyses.stiffness.inputs import BodyInputs, Bond, CutForce, Place
 from orthostat.analyses.stiffness.section import Floats, SectionMesh
 from orthostat.base.dimensions import (
     KelvinDifference,
@@ -18,7 +18,6 @@ from orthostat.base.dimensions import (
     NewtonPerMetre,
     NewtonSquareMetre,
     PerKelvin,
-    SquareMetre,
 )
 from orthostat.base.findings import stated
 from orthostat.formulas.composite import end_shear_of_unequal_expansion, seam_shear_flow
@@ -106,12 +105,14 @@ def middle_layer(layers: Layers) -> int:
     return int(np.argmax(np.diff(layers.levels)))
 
 
-def seams(inputs: Inputs, mesh: SectionMesh, layers: Layers) -> tuple[Seam, ...]:
+def seams(inputs: BodyInputs, mesh: SectionMesh, layers: Layers) -> tuple[Seam, ...]:
     """What the anchors of every plate with anchors must carry."""
     shares = layers.shares[middle_layer(layers)]
     made = []
     for bond in inputs.bonds:
-        plate = next((k for k, p in enumerate(inputs.parts) if p.role is Role.PLATE and p.face == bond.face), None)
+        plate = next(
+            (k for k, p in enumerate(inputs.parts) if p.role is Role.PLATE and p.face == bond.face), None
+        )
         place = next((p for p in inputs.faces if p.face == bond.face), None)
         if plate is not None and place is not None:
             made.append(_seam(inputs, mesh, shares, bond, plate, place))
@@ -119,7 +120,7 @@ def seams(inputs: Inputs, mesh: SectionMesh, layers: Layers) -> tuple[Seam, ...]
 
 
 def _seam(
-    inputs: Inputs, mesh: SectionMesh, shares: Floats, bond: Bond, plate: int, place: Place
+    inputs: BodyInputs, mesh: SectionMesh, shares: Floats, bond: Bond, plate: int, place: Place
 ) -> Seam:
     direction = (place.out[0], place.out[2])
     whole = section_stiffness(inputs.parts, mesh, shares, direction)
@@ -131,8 +132,10 @@ def _seam(
     lever = NewtonMetre(modulus * float(shares[plate] @ first - whole.neutral * area))
     flow = seam_shear_flow(Newton(hardest(inputs.cuts)), first_moment=lever, bending=whole.bending)
     height = max(p.high for p in inputs.parts[plate].pieces) - min(p.low for p in inputs.parts[plate].pieces)
-    spacing = height * bond.per_row / bond.count if bond.spacing is None else max(
-        bond.spacing, height * bond.per_row / bond.count
+    spacing = (
+        height * bond.per_row / bond.count
+        if bond.spacing is None
+        else max(bond.spacing, height * bond.per_row / bond.count)
     )
     missing, warmth = _warmth(inputs, shares, mesh, plate)
     return Seam(
@@ -150,7 +153,7 @@ def hardest(cuts: tuple[CutForce, ...]) -> float:
 
 
 def _warmth(
-    inputs: Inputs, shares: Floats, mesh: SectionMesh, plate: int
+    inputs: BodyInputs, shares: Floats, mesh: SectionMesh, plate: int
 ) -> tuple[tuple[str, ...], Newton | None]:
     """Force one plate's seam passes at each end when the shop warms by its swing."""
     part = inputs.parts[plate]
@@ -179,5 +182,3 @@ def _warmth(
         fill_axial=Newton(float(modulus[fill] * areas[fill])),
     )
     return (), Newton(force * float(modulus[plate] * areas[plate]) / all_plates)
-
-

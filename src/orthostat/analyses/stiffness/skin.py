@@ -36,11 +36,13 @@ def skin_of(swept: Swept) -> Skin:
         edges = _outline(swept, k)
         lines = swept.line_nodes(k)
         for a, b in edges.tolist():
-            quads.extend((((a, low)), ((b, low)), ((b, high)), ((a, high))) for low, high, _ in lines.tolist())
+            quads.extend(
+                (((a, low)), ((b, low)), ((b, high)), ((a, high))) for low, high, _ in lines.tolist()
+            )
         corners = _corners(swept, edges)
         rims.extend(((c, low), (c, high)) for c in corners for low, high, _ in lines.tolist())
-        for line in (int(lines[0, 0]), int(lines[-1, 1])):
-            rims.extend(((a, line), (b, line)) for a, b in edges.tolist())
+        for end in (int(lines[0, 0]), int(lines[-1, 1])):
+            rims.extend(((a, end), (b, end)) for a, b in edges.tolist())
     keys = sorted({key for quad in quads for key in quad})
     place = {key: k for k, key in enumerate(keys)}
     node = np.array([key[0] for key in keys], dtype=np.intp)

@@ -122,7 +122,7 @@ class Swept:
 
     @property
     def hats(self) -> tuple[Indices, Floats]:
-        """Section functions that are hats (k,), the seam's copies included, and where they stand (k, 2) [m]."""
+        """Section functions that are hats (k,), the seam's copies too, and where they stand (k, 2) [m]."""
         own = np.arange(len(self.mesh.points))
         if self.interface is None:
             return own, self.mesh.points

@@ -84,10 +84,8 @@ def _pushes(swept: Swept, parts: tuple[Part, ...]) -> Floats:
     )
 
 
-def thermal_fields(
-    model: Assembled, factor: Factor, pallet: PerKelvin | None
-) -> Floats:
-    """(unknowns, 3): displacement per kelvin of even warming, and per kelvin per metre of a rise along x and z.
+def thermal_fields(model: Assembled, factor: Factor, pallet: PerKelvin | None) -> Floats:
+    """(unknowns, 3): displacement per kelvin of even warming, and per kelvin and metre of rise along x, z.
 
     `pallet` is the expansion of what the column stands on; `None` lets the column's foot grow as it likes.
     """

@@ -8,7 +8,7 @@ import numpy as np
 
 from orthostat.analyses.stiffness.body import Assembled, assembled
 from orthostat.analyses.stiffness.factor import Factor, MeshTooLarge, factorised
-from orthostat.analyses.stiffness.inputs import CutForce, Inputs
+from orthostat.analyses.stiffness.inputs import BodyInputs, CutForce
 from orthostat.analyses.stiffness.kinds import kinds_of
 from orthostat.analyses.stiffness.lobes import Limit, limit
 from orthostat.analyses.stiffness.modes import EigenPairs, lowest_modes
@@ -27,7 +27,7 @@ NEGLIGIBLE_SHARE = 0.01
 """A part with less of a mode's energy may leave its loss factor unstated."""
 
 
-def solve(inputs: Inputs) -> Solved:
+def solve_body(inputs: BodyInputs) -> Solved:
     """Everything about one body.
 
     Raises `NotStated` where it can't be solved: material missing, a piece that floats, parts in the same
@@ -70,7 +70,7 @@ def _mass(model: Assembled) -> Kilogram:
     return Kilogram(float(volume))
 
 
-def _modes(inputs: Inputs, model: Assembled, pairs: EigenPairs, shares: EnergyShares) -> tuple[Mode, ...]:
+def _modes(inputs: BodyInputs, model: Assembled, pairs: EigenPairs, shares: EnergyShares) -> tuple[Mode, ...]:
     names = kinds_of(model, pairs.vectors)
     return tuple(
         _mode(inputs, float(square), names[k], shares.parts[k], shares.held[k])
@@ -78,7 +78,7 @@ def _modes(inputs: Inputs, model: Assembled, pairs: EigenPairs, shares: EnergySh
     )
 
 
-def _mode(inputs: Inputs, square: float, kind: str, parts: Floats, held: Floats) -> Mode:
+def _mode(inputs: BodyInputs, square: float, kind: str, parts: Floats, held: Floats) -> Mode:
     lost, missing = 0.0, []
     by_name: dict[str, float] = {}
     for part, share in zip(inputs.parts, parts.tolist(), strict=True):
@@ -105,32 +105,38 @@ def _mode(inputs: Inputs, square: float, kind: str, parts: Floats, held: Floats)
 
 def movement(condensed: Ports, number: int, cut: CutForce) -> Movement:
     """Movement of the work under a cut's largest load, the direction across the spindle being the worst."""
-    compliance = condensed.static(cut.place, cut.at)
-    parts = condensed.static_parts(cut.place, cut.at)
+    arm = condensed.reach(cut.place, cut.at)
     across, out = np.asarray(cut.across), np.asarray(cut.out)
     up = np.array([0.0, 1.0, 0.0])
+    turned = np.zeros(arm.shape[1])
+    turned[6 * cut.place + 3 : 6 * cut.place + 6] = cut.torque * out
     angles = (
         [2.0 * pi * k / DIRECTIONS for k in range(DIRECTIONS)] if cut.direction is None else [cut.direction]
     )
-    forces = [
-        cut.in_plane * (cos(angle) * across + sin(angle) * up) + sign * cut.axial * out
-        for angle in angles
-        for sign in (1.0, -1.0)
-    ]
-    moved = [compliance @ force for force in forces]
-    worst = int(np.argmax([float(np.linalg.norm(m)) for m in moved]))
-    total = float(np.linalg.norm(moved[worst]))
-    along = moved[worst] / total if total > 0.0 else out
-    shares = [float(along @ part @ forces[worst]) for part in parts]
-    return Movement(number, Metre(total), Metre(abs(float(out @ moved[worst]))), Metre(sum(shares)), Metre(shares[2]))
+    forces = np.array(
+        [
+            cut.in_plane * (cos(angle) * across + sin(angle) * up) + sign * cut.axial * out
+            for angle in angles
+            for sign in (1.0, -1.0)
+        ]
+    )
+    loads = forces @ arm + turned
+    moved = loads @ condensed.compliance @ arm.T
+    lengths = np.linalg.norm(moved, axis=1)
+    worst = int(np.argmax(lengths))
+    total = float(lengths[worst])
+    along = (moved[worst] / total if total > 0.0 else out) @ arm
+    shares = [float(along @ part @ loads[worst]) for part in condensed.parts]
+    outward = abs(float(out @ moved[worst]))
+    return Movement(number, Metre(total), Metre(outward), Metre(sum(shares)), Metre(shares[2]))
 
 
-def _limits(inputs: Inputs, condensed: Ports) -> tuple[Limit, ...]:
+def _limits(inputs: BodyInputs, condensed: Ports) -> tuple[Limit, ...]:
     return tuple(limit(condensed, inputs.cuts[m.cut], m) for m in inputs.millings)
 
 
 def _growths(
-    inputs: Inputs, model: Assembled, factor: Factor
+    inputs: BodyInputs, model: Assembled, factor: Factor
 ) -> tuple[tuple[Growth, ...], tuple[str, ...]]:
     try:
         fields = thermal_fields(model, factor, inputs.climate.pallet_expansion)

@@ -1,0 +1,109 @@
+"""Side by side: the same envelope made otherwise, on the same joint with the same stations and cuts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import shapely
+
+from orthostat.analyses.stiffness.build import Part, Piece
+from orthostat.analyses.stiffness.column_inputs import body_turn, turned_point
+from orthostat.analyses.stiffness.inputs import BodyInputs
+from orthostat.analyses.stiffness.section import Ring
+from orthostat.base.dimensions import Metre
+from orthostat.base.findings import NotStated
+from orthostat.model.bodies import Role
+from orthostat.model.column import Column
+from orthostat.model.materials import Material
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """A way to make the column: walls of one material, filled or not, with or without a lid."""
+
+    name: str
+    wall: Material
+    fill: Material | None
+    lid: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Envelope:
+    """What all variants share: plan, heights, wall, base plate and lid [m]; plan in the body's frame."""
+
+    outline: Ring
+    bottom: Metre
+    top: Metre
+    wall: Metre
+    base: Metre
+    lid: Metre
+
+
+def usual_variants(
+    *, iron: Material, steel: Material, aluminium: Material, fill: Material | None
+) -> tuple[Variant, ...]:
+    """Cored grey iron, welded steel, hollow and filled aluminium, each with and without lid."""
+    kinds: list[tuple[str, Material, Material | None]] = [
+        ("cored grey iron", iron, None),
+        ("welded steel", steel, None),
+        ("hollow aluminium", aluminium, None),
+    ]
+    if fill is not None:
+        kinds.append(("filled aluminium", aluminium, fill))
+    return tuple(
+        Variant(name + ("" if lid else ", open top"), wall, filling, lid)
+        for name, wall, filling in kinds
+        for lid in (True, False)
+    )
+
+
+def envelope_of(column: Column) -> Envelope:
+    """The column's envelope. A wall that the design does not have is a tenth of its yardstick.
+
+    Raises `NotStated` without faces.
+    """
+    turn = body_turn(column)
+    outline = tuple(turned_point(x, z, turn) for x, z in column.outline.points)
+    yard = float(shapely.Polygon(outline).area) ** 0.5
+    shape = column.shape_of_body
+    walls = [float(t) for t in shape.thicknesses if t > 0.0] if shape else []
+    wall = min(sum(walls) / len(walls) if walls else 0.1 * yard, 0.4 * yard)
+    base = _thickness(column, Role.BASE_PLATE) or wall
+    lid = _thickness(column, Role.LID) or wall
+    return Envelope(outline, column.base_height, column.height, Metre(wall), Metre(base), Metre(lid))
+
+
+def _thickness(column: Column, role: Role) -> float | None:
+    heights = [prism.high - prism.low for body in column.bodies if body.role is role for prism in body.adds]
+    return max(heights, default=None)
+
+
+def variant_inputs(body: BodyInputs, envelope: Envelope, variant: Variant) -> BodyInputs:
+    """The body's inputs with its parts replaced by the variant's. Raises `NotStated` where walls meet."""
+    inner = shapely.Polygon(envelope.outline).buffer(-envelope.wall, join_style="mitre")
+    if inner.is_empty or inner.geom_type != "Polygon":
+        raise NotStated(reason=f"walls of {1e3 * envelope.wall:.3g} mm leave no cavity")
+    cavity: Ring = tuple((float(x), float(z)) for x, z in inner.exterior.coords[:-1])
+    low = Metre(envelope.bottom + envelope.base)
+    high = Metre(envelope.top - (envelope.lid if variant.lid else 0.0))
+
+    def slab(name: str, role: Role, start: Metre, end: Metre) -> Part:
+        return Part(name, "", role, variant.wall, (Piece(envelope.outline, start, end, 1.0, bounds=True),))
+
+    walls = Part(
+        "walls",
+        "",
+        Role.PLATE,
+        variant.wall,
+        (
+            Piece(envelope.outline, low, high, 1.0, bounds=True),
+            Piece(cavity, low, high, -1.0, bounds=True),
+        ),
+    )
+    parts = [slab("base plate", Role.BASE_PLATE, envelope.bottom, low), walls]
+    if variant.fill is not None:
+        parts.append(Part("fill", "", Role.FILL, variant.fill, (Piece(cavity, low, high, 1.0, bounds=True),)))
+    if variant.lid:
+        parts.append(slab("lid", Role.LID, high, envelope.top))
+    joint = body.joint and replace(body.joint, studs=())
+    return replace(body, name=variant.name, parts=tuple(parts), joint=joint, bonds=(), sliding=False)

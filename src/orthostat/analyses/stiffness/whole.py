@@ -1,0 +1,142 @@
+"""The whole question of stiffness, and its answers, each worked out when first asked for.
+
+Quick answers come from a coarse mesh, verified ones from a fine mesh, and both for plates bonded to the fill
+and not bonded. The kernel is one and the same, so the difference is the mesh's.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from orthostat.analyses.stiffness.beam import Screening, screen
+from orthostat.analyses.stiffness.column_inputs import body_inputs
+from orthostat.analyses.stiffness.inputs import (
+    FULL,
+    UNSTATED_CLIMATE,
+    BodyInputs,
+    Climate,
+    CutForce,
+    Fineness,
+    JointSprings,
+    Milling,
+)
+from orthostat.analyses.stiffness.one_body import solve_body
+from orthostat.analyses.stiffness.result import Solved
+from orthostat.analyses.stiffness.variants import Envelope, Variant, envelope_of, variant_inputs
+from orthostat.base.findings import NotStated
+from orthostat.model.bodies import Role
+from orthostat.model.column import Column
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """A column's body with its loads, and what it is to be compared with.
+
+    `bonded` is what the document says of plates and fill: `None` where it says nothing.
+    """
+
+    body: BodyInputs
+    bonded: bool | None
+    full: Fineness
+    envelope: Envelope
+    variants: tuple[Variant, ...] = ()
+
+
+def inputs_from(
+    column: Column,
+    *,
+    joint: JointSprings | None,
+    cuts: tuple[CutForce, ...] = (),
+    millings: tuple[Milling, ...] = (),
+    climate: Climate = UNSTATED_CLIMATE,
+    variants: tuple[Variant, ...] = (),
+    memory: float | None = None,
+) -> Inputs:
+    """The question for a column of the model. Raises `NotStated` where bodies or faces are missing."""
+    shape = column.shape_of_body
+    return Inputs(
+        body_inputs(column, joint=joint, cuts=cuts, millings=millings, climate=climate, memory=memory),
+        shape.bonded if shape else None,
+        FULL,
+        envelope_of(column),
+        variants,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """A variant and its quick answer, or why there is none."""
+
+    variant: Variant
+    solved: Solved | None
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Stiffness:
+    """The answers. Each property raises `NotStated` where it can't be worked out."""
+
+    inputs: Inputs
+
+    @property
+    def has_seams(self) -> bool:
+        """Whether there is a fill between plates, so that bonded and debonded differ."""
+        roles = {part.role for part in self.inputs.body.parts}
+        return Role.FILL in roles and Role.PLATE in roles
+
+    @cached_property
+    def quick(self) -> Solved:
+        """Coarse mesh, plates bonded."""
+        return solve_body(self.inputs.body)
+
+    @cached_property
+    def quick_loose(self) -> Solved:
+        """Coarse mesh, plates free to slide on the fill (the same as `quick` without seams)."""
+        return solve_body(replace(self.inputs.body, sliding=True)) if self.has_seams else self.quick
+
+    @cached_property
+    def full(self) -> Solved:
+        """Fine mesh, plates bonded, the number of modes proved."""
+        return solve_body(self._fine)
+
+    @cached_property
+    def full_loose(self) -> Solved:
+        """Fine mesh, plates free to slide on the fill (the same as `full` without seams)."""
+        return solve_body(replace(self._fine, sliding=True)) if self.has_seams else self.full
+
+    @property
+    def _fine(self) -> BodyInputs:
+        return replace(self.inputs.body, fineness=self.inputs.full, verify_count=True)
+
+    @property
+    def governing(self) -> Solved:
+        """The verified bound that verdicts go by: bonded only where the document says so."""
+        return self.full if self.inputs.bonded or not self.has_seams else self.full_loose
+
+    @property
+    def governing_quick(self) -> Solved:
+        """The quick answer for the same bound."""
+        return self.quick if self.inputs.bonded or not self.has_seams else self.quick_loose
+
+    @cached_property
+    def beam(self) -> tuple[Screening, ...]:
+        """The beam along the first face's width and along its normal."""
+        return tuple(screen(self.inputs.body, direction) for direction in ((1.0, 0.0), (0.0, 1.0)))
+
+    @cached_property
+    def compared(self) -> tuple[Compared, ...]:
+        """The same envelope made otherwise, by the quick mesh."""
+        made = []
+        for variant in self.inputs.variants:
+            try:
+                inputs = variant_inputs(self.inputs.body, self.inputs.envelope, variant)
+                made.append(Compared(variant, solve_body(inputs)))
+            except NotStated as gap:
+                made.append(Compared(variant, None, str(gap)))
+        return tuple(made)
+
+
+def solve(inputs: Inputs) -> Stiffness:
+    """The answers to a question; nothing is worked out until it is asked for."""
+    return Stiffness(inputs)
