@@ -124,9 +124,9 @@ class Place:
 class CutForce:
     """One cut's force where it acts: tip at `at`, in axes (across, up, out) of the view it is cut from.
 
-    `in_plane` [N] is the largest force across the spindle axis, `axial` [N] along it, `torque` [N·m] about it, all
-    at the high end of their ranges. Where `direction`
-    is `None` the force across may point any way in the plane; else it is an angle from across toward up.
+    `in_plane` [N] is the largest force across the spindle axis, `axial` [N] along it, `torque` [N·m]
+    about it, all at the high end of their ranges. Where `direction` is `None` the force across may point
+    any way in the plane; else it is an angle from across toward up.
     """
 
     name: str
