@@ -275,6 +275,8 @@ def test_a_t_slot_takes_a_stud_anywhere_along_it() -> None:
     short = replace(slotted, holes=tuple(replace(slot, length=Metre(0.18)) for slot in slots))
     found = findings(replace(SQUARE, pallet=short))["fit.pallet_holes"]
     assert found.worst.value == pytest.approx(0.01)
+    thin = replace(slotted, holes=tuple(replace(slot, width=Metre(0.014)) for slot in slots))
+    assert "no hole fits" in findings(replace(SQUARE, pallet=thin))["fit.pallet_holes"].worst.why
 
 
 def test_pins_want_a_bore_of_their_size_and_fit() -> None:

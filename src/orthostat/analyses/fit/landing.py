@@ -69,6 +69,15 @@ def thread_name(designation: str) -> str:
         return normal_form(designation)
 
 
+@lru_cache(maxsize=1024)
+def nominal_diameter(designation: str) -> float:
+    """Nominal diameter of a thread [m]; 0 for one that the catalogue does not know."""
+    try:
+        return thread(designation).nominal
+    except UnknownRow:
+        return 0.0
+
+
 def column_landings(column: Column) -> tuple[Landing, ...]:
     """Studs and pins on the holes of the platform they end in."""
     studs = tuple(_stud_landing(column, stud) for stud in column.studs)
@@ -97,9 +106,10 @@ def _stud_landing(column: Column, stud: Stud) -> Landing:
 
 
 def _takes_stud(hole: PalletHole, key: str) -> bool:
-    """A tapped hole of the same thread, or a T-slot (whose nut brings the thread unless one is stated)."""
+    """A tapped hole of the same thread, or a T-slot it goes into (any T-nut, unless a thread is stated)."""
     if hole.kind == "slot":
-        return hole.thread is None or thread_name(hole.thread) == key
+        wide = hole.width is None or hole.width > nominal_diameter(key) - SAME_SIZE
+        return wide and (hole.thread is None or thread_name(hole.thread) == key)
     return hole.kind == "tapped" and hole.thread is not None and thread_name(hole.thread) == key
 
 
