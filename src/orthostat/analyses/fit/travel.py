@@ -1,8 +1,8 @@
 """What each cut asks of the machine's travels: where the spindle axis, the nose and the table must go.
 
 The face that is cut looks at the spindle, so X is u and Y is v whichever way B counts; only the angle that
-is reported depends on the sense. A mill must bring its centre to within its flat radius of every corner of
-the region; what stands in the way is the reach analysis' question.
+is reported depends on the sense. A mill must bring its centre to within its flat radius of each side of the
+region's box; corners, and what stands in the way, are the reach analysis' question.
 """
 
 from __future__ import annotations
