@@ -23,6 +23,7 @@ Of run.py itself:
   python run.py               check the demo shop in ./demo-shop, made if there is none
   python run.py test [...]    run the tests; what follows goes to pytest
   python run.py gate          everything a change must pass: format, lint, types, imports, tests
+  python run.py docs          write docs/findings.md and docs/validation.md
   python run.py lock          remake the lock files (see CONTRIBUTING.md)
 """
 
@@ -40,6 +41,9 @@ def main(arguments: list[str]) -> int:
             case ["gate", *rest]:
                 environment.prepare(developer=True)
                 return gate(environment, rest)
+            case ["docs"]:
+                environment.prepare()
+                return environment.run(["-m", "runner.pages"], cwd=ROOT)
             case ["lock", *rest]:
                 environment.prepare(developer=True)
                 return remake(environment, rest)

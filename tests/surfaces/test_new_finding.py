@@ -12,6 +12,7 @@ import pytest
 import orthostat.checks
 from orthostat.checks import all_rules
 from orthostat.cli.main import main
+from orthostat.presentation.generated import findings_page
 
 SALTMARSH = str(Path(__file__).resolve().parents[2] / "examples" / "saltmarsh")
 RULE = '''
@@ -55,6 +56,7 @@ def test_it_appears_everywhere(capsys: pytest.CaptureFixture[str]) -> None:
     assert "Are there at least three faces" in capsys.readouterr().out
     main(["findings"])
     assert "trial.faces" in capsys.readouterr().out
+    assert "| `trial.faces` | " in findings_page(all_rules())
 
 
 def test_it_is_gone_afterwards() -> None:

@@ -15,6 +15,8 @@ from orthostat.presentation.blocks import Figure
 from orthostat.presentation.marks import dimension
 
 _OWN = {Role.PLATE, Role.SOLID, Role.BASE_PLATE, Role.LID, Role.CLEAT}
+_THROUGH = {Role.STUD, Role.PIN}
+"""Pass through others and are covered by them."""
 _INSIDE = {Role.FILL, Role.ANCHOR, Role.VOID_FORMER, Role.SLEEVE}
 _STATION = {Role.FIXTURE, Role.PART, Role.CLAMP}
 _WIDTH, _HEIGHT, _EDGE = 620.0, 560.0, 60.0
@@ -25,7 +27,7 @@ def side_figure(column: Column, system: System) -> Figure:
     face = column.faces[0]
     bodies = [*column.platforms, *column.bodies, *(b for st in column.stations for b in st.bodies)]
     pieces = [(body, prism) for body in bodies if body.role not in _INSIDE for prism in body.adds]
-    pieces.sort(key=lambda piece: _nearness(piece[1], face.angle))
+    pieces.sort(key=lambda piece: (piece[0].role not in _THROUGH, _nearness(piece[1], face.angle)))
     shapes = [(body, _seen(prism, face.angle)) for body, prism in pieces]
     xs = [x for _, ring in shapes for x, _ in ring]
     ys = [y for _, ring in shapes for _, y in ring]
