@@ -12,6 +12,8 @@ from orthostat.model.limits import Limits
 
 if TYPE_CHECKING:
     from orthostat.analyses.fit import Fit
+    from orthostat.analyses.hold import Hold
+    from orthostat.analyses.loads import Result as Loads
     from orthostat.analyses.pour import Cure, Lifts
     from orthostat.analyses.pour import Result as Pouring
     from orthostat.analyses.solids import Solids
@@ -62,6 +64,21 @@ class Evaluation:
         from orthostat.analyses import pour
 
         return self.memory.result("lifts", pour.solve_pour_in_lifts, pour.inputs_from(self.column))
+
+    @cached_property
+    def loads(self) -> Loads:
+        """What every cut and motion pushes with, about the base."""
+        from orthostat.analyses import loads
+
+        return self.memory.result("loads", loads.solve, loads.inputs_from(self.column, self.solids))
+
+    @cached_property
+    def hold(self) -> Hold:
+        """Whether every joint stays put: the column on what it stands on, each fixture on its face."""
+        from orthostat.analyses import hold
+
+        inputs = hold.inputs_from(self.column, self.limits, self.solids, self.loads)
+        return self.memory.result("hold", hold.solve, inputs)
 
     def findings(self, *, only: str | None = None) -> tuple[Finding, ...]:
         """Every finding that arises, in the order of the rules; `only` keeps one subject."""

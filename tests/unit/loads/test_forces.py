@@ -193,7 +193,7 @@ def test_turning_the_view_turns_the_wrench() -> None:
 @pytest.mark.parametrize(
     ("cut", "tool", "path"),
     [
-        (hole(feed_per_turn=None), drill(), "cut.feed_per_turn"),
+        (hole(feed_per_turn=None), drill(), "cut.feed"),
         (hole(material=None), drill(), "cut.material"),
         (hole(), drill(point_angle=None), "tools.drill.point_angle"),
         (hole(), drill(kind=CutterKind.CORE_DRILL), "cut.start_diameter"),
@@ -201,12 +201,12 @@ def test_turning_the_view_turns_the_wrench() -> None:
         (hole(), None, "cut.tool"),
         (hole(kind="tap"), drill(), "cut.tool"),
         (hole(places=()), drill(), "cut.region"),
-        (face_cut(feed_rate=None), mill(), "cut.feed_per_tooth"),
+        (face_cut(feed_rate=None), mill(), "cut.feed"),
         (face_cut(width=None), mill(), "cut.width"),
         (face_cut(width=Metre(0.3)), mill(), "cut.width"),
         (face_cut(), mill(teeth=None), "tools.mill.teeth"),
         (face_cut(), mill(entering_angle=None), "tools.mill.entering_angle"),
-        (face_cut(cutting_speed=None), mill(), "cut.cutting_speed"),
+        (face_cut(cutting_speed=None), mill(), "cut.speed"),
     ],
 )
 def test_what_is_missing_is_named(cut: Cut, tool: Tool | None, path: str) -> None:
@@ -218,6 +218,6 @@ def test_what_is_missing_is_named(cut: Cut, tool: Tool | None, path: str) -> Non
 def test_speed_is_not_needed_for_force() -> None:
     forces = cut_loads(CutInput("s", hole(cutting_speed=None), FRONT, drill()), practice()).forces
     assert forces.speed is None
-    assert forces.speed_missing == "cut.cutting_speed"
+    assert forces.speed_missing == "cut.speed"
     assert forces.power is None
     assert columns.square_filled().stations

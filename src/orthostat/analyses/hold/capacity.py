@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from orthostat.analyses.hold.foundation import Bed, seated
+from orthostat.analyses.hold.patch import Patch
 from orthostat.analyses.hold.slip import UNLIMITED, Programme, Slip, refined_bounds
 from orthostat.base.dimensions import Ratio
 
@@ -40,7 +41,7 @@ class Held:
 
     @cached_property
     def programme(self) -> Programme:
-        return Programme(self.points)
+        return _programme(self.bed.patch)
 
     @cached_property
     def points(self) -> Array:
@@ -132,13 +133,21 @@ class Held:
         growth = self.friction * self.force_rate(rows)[0]
         if not np.all(np.isfinite(limit)):
             return Slip(0.0, np.zeros((len(self.points), 2)), np.zeros(3))
-        if lift > 0.0:
-            straight = self.programme.solve(limit, growth, steady=steady, growing=growing)
-            if straight.factor <= lift * (1.0 + 1e-6) and np.all(
-                limit + straight.factor * growth >= -1e-9 * limit.max()
-            ):
-                return straight
-        return self._consistent(row, steady, growing, lift)
+        straight = self.programme.solve(limit, growth, steady=steady, growing=growing)
+        pressed = limit + straight.factor * growth
+        touching = pressed[limit > 0.0]
+        if straight.factor <= lift * (1.0 - 1e-6) or (
+            np.all(touching > 1e-6 * limit.max()) and self._touches_alike(row, straight.factor)
+        ):
+            return straight
+        return self._consistent(row, steady, growing, max(lift, straight.factor))
+
+    def _touches_alike(self, row: Array, multiple: float) -> bool:
+        """Whether the same points touch at a multiple of the load as at rest."""
+        if multiple >= UNLIMITED:
+            return False
+        pressed = self._pressed(row, multiple)
+        return pressed is not None and bool(np.array_equal(pressed > 0.0, self.at_rest > 0.0))
 
     def _consistent(self, row: Array, steady: Array, growing: Array, start: float) -> Slip:
         """Root of (slip factor with the pressure of μ) - μ; kept between a bracket."""
@@ -183,6 +192,11 @@ class Held:
         """(n,) point forces at a multiple of the load; `None` when there is no balance."""
         seat = seated(self.bed, vertical((self.steady + multiple * row)[None, :]))
         return seat.point_force[0] if seat.balanced[0] else None
+
+
+@lru_cache(maxsize=64)
+def _programme(patch: Patch) -> Programme:
+    return Programme(patch.points - patch.centroid)
 
 
 def _least_ratio(room: Array, need: Array) -> Array:

@@ -96,6 +96,8 @@ class Fastener:
     nut: bool = True
     interfaces: int = 1
     """Joint faces between nut and thread, for embedding."""
+    bonded_expansions: tuple[PerKelvin, ...] = ()
+    """How the fill may grow where plates are bonded to it: as the plates, as plates and fill together."""
     grade_fault: str = ""
     thread_fault: str = ""
 

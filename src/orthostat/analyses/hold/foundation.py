@@ -8,6 +8,7 @@ once by Newton's method on a convex energy, so the answer does not depend on the
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,7 @@ _ROUNDS = 60
 _EXACT = 1e-11
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Bed:
     """A patch of n points on a bed of `stiffness` with k studs.
 
@@ -36,14 +37,19 @@ class Bed:
     preload: Array
     gap: Array
 
-    @property
+    @cached_property
     def shape(self) -> Array:
         """(n, 3): closing at each point for a unit of each freedom, tilts in units of the size."""
         return self.basis(self.patch.points)
 
-    @property
+    @cached_property
     def stud_shape(self) -> Array:
         return self.basis(self.stud_at)
+
+    @cached_property
+    def assembled(self) -> Array:
+        """Closing (3,) when only the studs press, each with exactly its preload."""
+        return _assembled(self)
 
     def basis(self, at: Array) -> Array:
         """(k, 3) closing at points (k, 2) for a unit of each freedom."""
@@ -74,7 +80,7 @@ def seated(bed: Bed, vertical: Array) -> Seated:
     A load for which the bed and studs cannot find a balance (the part tips) comes back with
     `balanced` false and NaN in its rows.
     """
-    start = _assembled(bed)
+    start = bed.assembled
     shape, stud_shape = bed.shape, bed.stud_shape
     rest = stud_shape @ start
     loads = bed.loads(vertical)

@@ -20,6 +20,8 @@ from orthostat.base.findings import NotStated, stated
 
 Array = NDArray[np.float64]
 Value = TypeVar("Value")
+_CLEAR = 1.5
+"""A load set whose bound is this many times the governing one's is not solved exactly."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,6 +53,8 @@ class Factors:
     tip_load: str
     slip: float
     slip_load: str
+    slip_exact: bool
+    """False where the set stays so clear of the governing one that a bound was enough."""
     slip_row: Array
     """(6,) the load that slips first."""
     lift_row: Array
@@ -72,8 +76,9 @@ class Pressure:
     pressure: Array
     stud_force: Array
     contact: float
-    corner_pressure: Array
-    """(c,) pressure at the corners of the pieces, negative where they are free."""
+    plane: tuple[float, float, float]
+    """(a, b, c): the pressure a + b x + c z [Pa] over the joint's plane; where it is negative the parts
+    have come apart."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -158,7 +163,7 @@ def solve_joint(joint: Joint, loads: tuple[LoadSet, ...], places: Array, wanted:
     if any(load.steady is None for load in loads):
         notes.append("the weight is not counted, since the masses are not known in full")
     held = _or_gap(lambda: _held(joint, preloads, loads))
-    factors = _or_gap(lambda: tuple(_factors(known(held), load, wanted) for load in _any(loads)))
+    factors = _or_gap(lambda: _all_factors(known(held), _any(loads), wanted))
     patch = _or_gap(lambda: _patch(joint))
     return JointResult(
         joint=joint,
@@ -224,30 +229,68 @@ def _held(joint: Joint, preloads: tuple[Preload, ...], loads: tuple[LoadSet, ...
     return Held(bed, friction, steady)
 
 
-def _factors(held: Held, load: LoadSet, wanted: Wanted) -> Factors:
-    """The three factors of a load set; slip exactly for the loads that may govern it."""
+def _all_factors(held: Held, loads: tuple[LoadSet, ...], wanted: Wanted) -> tuple[Factors, ...]:
+    """The three factors of every load set.
+
+    Slip is solved exactly for each set that comes near the one that governs the joint; for a set
+    that stays well clear of it and lifts nothing, the kinematic bound (good to half a per cent)
+    stands for it.
+    """
+    screened = [_screened(held, load, wanted) for load in loads]
+    nearest = min(each.bounds.min() / each.wanted for each in screened)
+    return tuple(_factors(each, nearest) for each in screened)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Screened:
+    """A load set with what is cheap to know of each of its loads."""
+
+    load: LoadSet
+    held: Held
+    wanted: Ratio
+    lift: Array
+    tip: Array
+    bounds: Array
+
+
+def _screened(held: Held, load: LoadSet, wanted: Wanted) -> _Screened:
     own = held if load.steady is None else replace_steady(held, load.steady)
-    lift, tip = own.lift_factors(load.rows), own.tip_factors(load.rows)
-    bounds = own.slip_bounds(load.rows)
+    return _Screened(
+        load,
+        own,
+        wanted.slip_reversing if load.reversing else wanted.slip_steady,
+        own.lift_factors(load.rows),
+        own.tip_factors(load.rows),
+        own.slip_bounds(load.rows),
+    )
+
+
+def _factors(screened: _Screened, nearest: float) -> Factors:
+    """The three factors of a load set; slip exactly where it may govern."""
+    load, bounds = screened.load, screened.bounds
     order = np.argsort(bounds)
-    best, at = np.inf, int(order[0])
-    for k in order[:12]:
-        if bounds[k] > best * 1.003:
-            break
-        found = own.slip(load.rows[k]).factor
-        if found < best:
-            best, at = found, int(k)
-    first, over = int(lift.argmin()), int(tip.argmin())
+    at, best = int(order[0]), float(bounds[order[0]])
+    exact = best <= _CLEAR * nearest * screened.wanted or best > screened.lift[at]
+    if exact:
+        best = np.inf
+        for k in order[:12]:
+            if bounds[k] > best * 1.003:
+                break
+            found = screened.held.slip(load.rows[k]).factor
+            if found < best:
+                best, at = found, int(k)
+    first, over = int(screened.lift.argmin()), int(screened.tip.argmin())
     return Factors(
         name=load.name,
         path=load.path,
-        wanted=wanted.slip_reversing if load.reversing else wanted.slip_steady,
-        lift=float(lift[first]),
+        wanted=screened.wanted,
+        lift=float(screened.lift[first]),
         lift_load=load.labels[first],
-        tip=float(tip[over]),
+        tip=float(screened.tip[over]),
         tip_load=load.labels[over],
         slip=float(best),
         slip_load=load.labels[at],
+        slip_exact=exact,
         slip_row=load.rows[at],
         lift_row=load.rows[first],
     )
@@ -264,9 +307,11 @@ def _pressure(held: Held, row: Array, label: str) -> Pressure:
     if not seat.balanced[0]:
         raise NotStated(reason=f"under {label} the joint finds no balance: it tips")
     pressure = seat.point_force[0] / bed.patch.areas
-    corners = bed.stiffness * (bed.basis(bed.patch.corners) @ seat.closing[0])
+    down, *tilt = (bed.stiffness * seat.closing[0]).tolist()
+    b, c = (slope / bed.patch.size for slope in tilt)
+    x, z = bed.patch.centroid
     touching = float(bed.patch.areas[pressure > 0.0].sum() / bed.patch.area)
-    return Pressure(label, bed.patch, pressure, seat.stud_force[0], touching, corners)
+    return Pressure(label, bed.patch, pressure, seat.stud_force[0], touching, (down - b * x - c * z, b, c))
 
 
 def _worst_pressure(held: Held, factors: tuple[Factors, ...]) -> Pressure:
@@ -301,12 +346,9 @@ def _changes(
 
 
 def _worst_rows(factors: tuple[Factors, ...], count: int = 3) -> list[tuple[str, Array]]:
-    """The loads nearest to slipping and to lifting."""
+    """The loads nearest to slipping."""
     slips = sorted(factors, key=lambda each: each.slip / each.wanted)[:count]
-    lifts = sorted(factors, key=lambda each: each.lift)[:1]
-    return [(f"{each.name}: {each.slip_load}", each.slip_row) for each in slips] + [
-        (f"{each.name}: {each.lift_load}", each.lift_row) for each in lifts
-    ]
+    return [(f"{each.name}: {each.slip_load}", each.slip_row) for each in slips]
 
 
 def _variant(held: Held, bed: Bed, rows: list[tuple[str, Array]]) -> tuple[float, str, float]:

@@ -218,15 +218,15 @@ def _capped(fastener: Fastener, greatest: Newton, alpha: Ratio) -> Spread:
 
 def _bearing(fastener: Fastener) -> Metre:
     return bolting.mean_bearing_diameter(
-        outside=stated(fastener.bearing_outside, fastener.key("washer_outside")),
-        inside=stated(fastener.hole, fastener.key("hole_diameter")),
+        outside=stated(fastener.bearing_outside, fastener.key("washer")),
+        inside=stated(fastener.hole, fastener.key("hole")),
     )
 
 
 def _stud_resilience(fastener: Fastener) -> MetrePerNewton:
     thread = _thread(fastener)
     modulus = stated(fastener.modulus, fastener.key("material"))
-    free = stated(fastener.free_length, fastener.key("length"))
+    free = stated(fastener.free_length, fastener.key("grip"))
     mating = stated(fastener.mating_modulus, fastener.mating_path)
     shank = 0.25 * pi * thread.nominal**2
     rod = bolting.rod_resilience(modulus, length=free, area=thread.root_area)
@@ -251,8 +251,8 @@ def _stud_resilience(fastener: Fastener) -> MetrePerNewton:
 
 def _seat(fastener: Fastener) -> tuple[Metre, Metre]:
     """Outside and inside diameter over which the washer presses on what is under it."""
-    hole = stated(fastener.hole, fastener.key("hole_diameter"))
-    bearing = stated(fastener.bearing_outside, fastener.key("washer_outside"))
+    hole = stated(fastener.hole, fastener.key("hole"))
+    bearing = stated(fastener.bearing_outside, fastener.key("washer"))
     if fastener.washer_outside is None or fastener.washer_thickness is None:
         return bearing, hole
     spread = bolting.spread_diameter(outside=bearing, thickness=fastener.washer_thickness)
@@ -317,25 +317,28 @@ def _embedding(fastener: Fastener, joint: Joint, compliance: tuple[MetrePerNewto
 def _thermal(
     fastener: Fastener, joint: Joint, stud: MetrePerNewton, clamped: MetrePerNewton
 ) -> tuple[Newton, Newton]:
-    """Over ± the temperature range, each layer on its own and all as the stiffest plate would grow."""
+    """Over ± the temperature range; the fill growing on its own, as the plates, and as both bonded."""
     half = stated(joint.temperature, joint.temperature_path)
     own = stated(fastener.expansion, fastener.key("material"))
     layers = _layers(fastener)
-    expansions = [stated(layer.expansion, layer.path) for layer in layers]
-    free = sum(layer.thickness for layer in layers)
+    length = Metre(sum(layer.thickness for layer in layers))
     changes: list[Newton] = []
-    for change in (half, -half):
-        step = KelvinDifference(change)
-        stud_grows = bolting.thermal_growth(own, length=Metre(free), change=step)
-        apart = sum(
-            bolting.thermal_growth(each, length=layer.thickness, change=step)
-            for each, layer in zip(expansions, layers, strict=True)
-        )
-        changes.append(
-            bolting.thermal_change(
-                parts_growth=Metre(apart), stud_growth=stud_grows, stud=stud, clamped=clamped
+    for change in (KelvinDifference(half), KelvinDifference(-half)):
+        stud_grows = bolting.thermal_growth(own, length=length, change=change)
+        for instead in (None, *fastener.bonded_expansions):
+            parts_grow = sum(
+                bolting.thermal_growth(
+                    stated(layer.expansion, layer.path) if instead is None or not layer.creeps else instead,
+                    length=layer.thickness,
+                    change=change,
+                )
+                for layer in layers
             )
-        )
+            changes.append(
+                bolting.thermal_change(
+                    parts_growth=Metre(parts_grow), stud_growth=stud_grows, stud=stud, clamped=clamped
+                )
+            )
     return Newton(min(changes)), Newton(max(changes))
 
 
@@ -459,7 +462,7 @@ def _washer(fastener: Fastener, force: Newton) -> Pascal:
     outside, inside = _seat(fastener)
     if outside <= inside:
         raise NotStated(
-            fastener.key("washer_outside"),
+            fastener.key("washer"),
             reason=f"the hole under {fastener.name} is as wide as what presses on it",
         )
     return bolting.washer_pressure(force, outside=outside, inside=inside)
@@ -476,6 +479,6 @@ def _wind_up(fastener: Fastener, preload: Newton) -> Radian:
     return bolting.wind_up(
         shank,
         stated(fastener.shear_modulus, fastener.key("material")),
-        length=stated(fastener.free_length, fastener.key("length")),
+        length=stated(fastener.free_length, fastener.key("grip")),
         diameter=bolting.stress_area_diameter(thread.root_area),
     )

@@ -158,7 +158,7 @@ def _joint_of_stack(
         path=path,
         plane=Plane((0.0, height, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)),
         pieces=pieces or None,
-        pieces_path=f"{path}.contact" if not top else f"{path}.base.contact",
+        pieces_path=f"{path}.contact" if not top else f"{path}.foot",
         fasteners=fasteners,
         fasteners_path=f"{path}.studs",
         dowels=tuple(dowel_of_pin(pin, upper, platform.material) for pin in pins),

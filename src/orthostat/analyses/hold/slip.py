@@ -122,23 +122,38 @@ def upper_bounds(at: Array, limit: Array, growth: Array, *, steady: Array, growi
 
 
 def refined_bounds(at: Array, limit: Array, growth: Array, *, steady: Array, growing: Array) -> Array:
-    """`upper_bounds` with a finer fan about the best motion of each load that may govern.
+    """`upper_bounds` with ever finer fans about the best motion of each load that may govern.
 
     Used to find which loads are worth solving exactly; the loads refined are those within a tenth
     of the lowest bound.
     """
     motions = _fan_of_motions()
     bound, best = _bounds(at, limit, growth, steady, growing, motions)
-    close = np.flatnonzero(bound <= 1.1 * bound.min())[:64]
-    for k in close:
-        spread, direction = 1.0, motions[best[k]]
-        for _ in range(3):
-            fan = _about(direction, spread)
-            finer, place = _bounds(at, limit, growth[k : k + 1], steady, growing[k : k + 1], fan)
-            bound[k] = min(bound[k], finer[0])
-            direction = fan[place[0]]
-            spread /= 3.0
+    order = np.argsort(bound)[:_REFINED]
+    close = order[bound[order] <= 1.1 * bound[order[0]]]
+    direction, spread = motions[best[close]], 1.0
+    for _ in range(3):
+        fans = _about(direction, spread)
+        finer, place = _fan_bounds(at, limit, growth[close], steady, growing[close], fans)
+        bound[close] = np.minimum(bound[close], finer)
+        direction = fans[np.arange(len(close)), place]
+        spread /= 3.0
     return bound
+
+
+def _fan_bounds(
+    at: Array, limit: Array, growth: Array, steady: Array, growing: Array, fans: Array
+) -> tuple[Array, NDArray[np.intp]]:
+    """As `_bounds`, each load (c,) with its own fan (c, k, 3)."""
+    size = float(np.max(np.hypot(at[:, 0], at[:, 1]))) or 1.0
+    motions = fans / np.array([1.0, 1.0, size])
+    turn = motions[:, :, 2:]
+    speeds = np.hypot(motions[:, :, :1] + turn * at[:, 1], motions[:, :, 1:2] - turn * at[:, 0])
+    room = speeds @ limit - motions @ steady
+    need = np.einsum("ckj,cj->ck", motions, growing) - np.einsum("ckn,cn->ck", speeds, growth)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        factor = np.where(need > 0.0, np.maximum(room, 0.0) / need, np.inf)
+    return np.minimum(factor.min(axis=1), UNLIMITED), factor.argmin(axis=1)
 
 
 def _bounds(
@@ -156,6 +171,7 @@ def _bounds(
 
 
 _AROUND, _TURNS = 24, 13
+_REFINED = 24
 
 
 @cache
@@ -169,12 +185,22 @@ def _fan_of_motions() -> Array:
     return fan
 
 
-def _about(direction: Array, spread: float) -> Array:
-    """A small fan (49, 3) about a direction, `spread` of the large fan's step wide."""
-    across = np.cross(direction, [0.0, 0.0, 1.0] if abs(direction[2]) < 0.9 else [1.0, 0.0, 0.0])
-    across /= np.linalg.norm(across)
-    other = np.cross(direction, across)
+def _about(directions: Array, spread: float) -> Array:
+    """A small fan (c, 49, 3) about each direction (c, 3), `spread` of the large fan's step wide."""
+    x, y, z = directions.T
+    flat = np.hypot(x, y)
+    steep = flat < 0.1 * np.abs(z)
+    across = np.where(steep[:, None], np.stack([z, 0.0 * x, -x], 1), np.stack([-y, x, 0.0 * x], 1))
+    across /= np.linalg.norm(across, axis=1)[:, None]
+    other = np.stack(
+        [
+            y * across[:, 2] - z * across[:, 1],
+            z * across[:, 0] - x * across[:, 2],
+            x * across[:, 1] - y * across[:, 0],
+        ],
+        axis=1,
+    )
     step = np.linspace(-1.0, 1.0, 7) * spread * (2.0 * np.pi / _AROUND)
-    a, b = (grid.reshape(-1, 1) for grid in np.meshgrid(step, step))
-    fan: Array = direction + a * across + b * other
+    a, b = np.repeat(step, 7)[:, None], np.tile(step, 7)[:, None]
+    fan: Array = directions[:, None] + a * across[:, None] + b * other[:, None]
     return fan

@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import cos, hypot, pi, sin
 
 from orthostat.analyses.hold.fastener import Layer
-from orthostat.base.dimensions import Metre, SquareMetre
+from orthostat.base.dimensions import Metre, PerKelvin, SquareMetre
 from orthostat.base.frames import PLAN
 from orthostat.model.bodies import Body, Disc, Point2, Polygon, Prism, Role, Section
 
@@ -126,15 +126,41 @@ def contains(section: Section, point: Point2) -> bool:
 
 def section_area(body: Body, height: float) -> float:
     """Area of a body's upright prisms at a height [m²]."""
-    return sum(
-        _area(prism.section)
-        for prism in body.adds
-        if prism.frame == PLAN and prism.low <= height <= prism.high
-    ) - sum(
-        _area(prism.section)
-        for prism in body.cuts
-        if prism.frame == PLAN and prism.low <= height <= prism.high
+    added, cut = (
+        sum(_area(prism.section) for prism in _upright(*prisms) if prism.low <= height <= prism.high)
+        for prisms in (body.adds, body.cuts)
     )
+    return added - cut
+
+
+def bonded_expansions(bodies: tuple[Body, ...], height: float) -> tuple[PerKelvin, ...]:
+    """Expansion of the plates, and of plates and fill bonded together (Σ E A α / Σ E A), at a height.
+
+    Empty where there is no fill or a property is not stated.
+    """
+    stiff = growing = 0.0
+    plates: list[PerKelvin] = []
+    filled = False
+    for body in bodies:
+        if body.role not in {Role.PLATE, Role.FILL}:
+            continue
+        material, area = body.material, section_area(body, height)
+        if area <= 0.0:
+            continue
+        if material is None or material.youngs_modulus is None or material.expansion is None:
+            return ()
+        stiff += material.youngs_modulus * area
+        growing += material.youngs_modulus * area * material.expansion
+        filled = filled or body.role is Role.FILL
+        if body.role is Role.PLATE:
+            plates.append(material.expansion)
+    if not filled or not plates:
+        return ()
+    return (max(plates), PerKelvin(growing / stiff))
+
+
+def _upright(*prisms: Prism) -> list[Prism]:
+    return [prism for prism in prisms if prism.frame == PLAN]
 
 
 def _area(section: Section) -> float:

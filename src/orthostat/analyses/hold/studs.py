@@ -7,8 +7,8 @@ from functools import cache
 from math import pi
 
 from orthostat.analyses.hold.fastener import Fastener, Layer, Thread
-from orthostat.analyses.hold.stack import contains, layers_of, room_about
-from orthostat.base.dimensions import Metre, Pascal, Ratio, SquareMetre
+from orthostat.analyses.hold.stack import bonded_expansions, contains, layers_of, room_about
+from orthostat.base.dimensions import Metre, Pascal, PerKelvin, Ratio, SquareMetre
 from orthostat.base.frames import Frame
 from orthostat.catalogue import (
     UnknownRow,
@@ -186,9 +186,14 @@ def fastener_of_stud(
         stud_shear=strength.shear,
         nut=True,
         interfaces=1 + _faces_between(column, ground, height),
+        bonded_expansions=_bonded(column),
         grade_fault=strength.fault,
         thread_fault=thread_fault,
     )
+
+
+def _bonded(column: Column) -> tuple[PerKelvin, ...]:
+    return bonded_expansions(column.bodies, 0.5 * (column.base_height + column.height))
 
 
 def foot_of(column: Column, stud: Stud, above: Ground) -> Ground:

@@ -49,7 +49,7 @@ def places(holes: tuple[Point2, ...], region: Polygon | None, path: str) -> tupl
         return holes
     if region is not None and region.points:
         return region.points
-    raise NotStated(f"{path}.region", f"{path}.places", reason="the cut states neither a region nor places")
+    raise NotStated(f"{path}.region", f"{path}.at", reason="the cut states neither a region nor places")
 
 
 def _directions(action: Action) -> tuple[Array, Array]:

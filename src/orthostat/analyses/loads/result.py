@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from orthostat.analyses.loads.inputs import Span
+from orthostat.analyses.loads.inputs import Span, Spindle
 from orthostat.base.dimensions import (
     CubicMetrePerSecond,
     Metre,
@@ -175,6 +175,8 @@ class Result:
     gravity: Array | None
     """(6,) wrench of the weight; `None` when the masses are not known."""
     extremes: tuple[Extreme, ...]
+    spindle: Spindle | None
+    """The spindle that the cuts are held against; `None` when no machine is stated."""
 
     def cut(self, path: str) -> CutLoads:
         """The loads of the cut at a document path; raises `NotStated` when they are not known."""

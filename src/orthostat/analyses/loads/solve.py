@@ -37,7 +37,7 @@ def solve(inputs: Inputs) -> Result:
         except NotStated as gap:
             unknown.append(OpenCut.of(given.station, given.cut.name, given.cut.path, gap))
     moved = ((), (), None) if inputs.moving is None else handling(inputs.moving)
-    return Result(tuple(known), tuple(unknown), *moved, extremes_of(known))
+    return Result(tuple(known), tuple(unknown), *moved, extremes_of(known), inputs.spindle)
 
 
 @lru_cache(maxsize=512)

@@ -24,7 +24,7 @@ def speed_of(cut: Cut, tool: Tool) -> tuple[RadianPerSecond | None, str]:
         return cut.spindle_speed, ""
     if cut.cutting_speed is not None and tool.diameter > 0.0:
         return RadianPerSecond(cut.cutting_speed / (0.5 * tool.diameter)), ""
-    return None, f"{cut.path}.cutting_speed"
+    return None, f"{cut.path}.speed"
 
 
 def feed_per_tooth(cut: Cut, teeth: int, speed: RadianPerSecond | None) -> Metre:
@@ -34,8 +34,8 @@ def feed_per_tooth(cut: Cut, teeth: int, speed: RadianPerSecond | None) -> Metre
     if cut.feed_per_turn is not None:
         return Metre(cut.feed_per_turn / teeth)
     if cut.feed_rate is not None:
-        return Metre(cut.feed_rate * 2.0 * pi / (stated(speed, f"{cut.path}.cutting_speed") * teeth))
-    raise NotStated(f"{cut.path}.feed_per_tooth")
+        return Metre(cut.feed_rate * 2.0 * pi / (stated(speed, f"{cut.path}.speed") * teeth))
+    raise NotStated(f"{cut.path}.feed")
 
 
 def feed_per_turn(cut: Cut, teeth: int | None, speed: RadianPerSecond | None, tool: Tool) -> Metre:
@@ -45,8 +45,8 @@ def feed_per_turn(cut: Cut, teeth: int | None, speed: RadianPerSecond | None, to
     if cut.feed_per_tooth is not None:
         return Metre(cut.feed_per_tooth * stated(teeth, f"{tool.path}.teeth"))
     if cut.feed_rate is not None:
-        return Metre(cut.feed_rate * 2.0 * pi / stated(speed, f"{cut.path}.cutting_speed"))
-    raise NotStated(f"{cut.path}.feed_per_turn")
+        return Metre(cut.feed_rate * 2.0 * pi / stated(speed, f"{cut.path}.speed"))
+    raise NotStated(f"{cut.path}.feed")
 
 
 def wear_span(tool: Tool, practice: Practice) -> Span:
