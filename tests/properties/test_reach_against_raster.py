@@ -16,7 +16,7 @@ from reach_scenes import column
 
 PITCH = 0.005
 RADIAL, AXIAL = Metre(0.0015), Metre(0.001)
-CLEARANCES = reach.Clearances(RADIAL, AXIAL, Metre(0.0), AXIAL, "test")
+CLEARANCES = reach.Clearances(RADIAL, AXIAL, Metre(0.0), AXIAL)
 
 
 def parts(tool: Tool, made: Column) -> list[Part]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from orthostat.base.dimensions import Metre
 from orthostat.base.findings import Finding, apply
 from orthostat.evaluation.memory import Memory
 from orthostat.model.column import Column
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from orthostat.analyses.loads import Result as Loads
     from orthostat.analyses.pour import Cure, Lifts
     from orthostat.analyses.pour import Result as Pouring
+    from orthostat.analyses.reach import Reach
     from orthostat.analyses.solids import Solids
 
 
@@ -79,6 +81,23 @@ class Evaluation:
 
         inputs = hold.inputs_from(self.column, self.limits, self.solids, self.loads)
         return self.memory.result("hold", hold.solve, inputs)
+
+    @cached_property
+    def reach(self) -> Reach:
+        """What each tool can machine; each answer is worked out when it is asked for."""
+        from orthostat.analyses import reach
+        from orthostat.catalogue.clearances import clearances
+
+        usual = clearances("usual")
+        radial, axial, chord = self.limits.clearance_radial, self.limits.clearance_axial, self.limits.chord
+        kept = reach.Clearances(
+            usual.radial if radial is None else radial,
+            usual.axial if axial is None else axial,
+            usual.cutting_radial,
+            usual.axial if axial is None else axial,
+        )
+        inputs = reach.inputs_from(self.column, kept, reach.CHORD if chord is None else Metre(0.5 * chord))
+        return self.memory.result("reach", reach.solve, inputs)
 
     def findings(self, *, only: str | None = None) -> tuple[Finding, ...]:
         """Every finding that arises, in the order of the rules; `only` keeps one subject."""

@@ -18,7 +18,7 @@ from orthostat.model.stations import Cut, Station
 from orthostat.model.tools import CutterKind, Step, Tool
 
 AXIAL = 0.001
-CLEARANCES = reach.Clearances(Metre(0.002), Metre(AXIAL), Metre(0.0), Metre(AXIAL), "test")
+CLEARANCES = reach.Clearances(Metre(0.002), Metre(AXIAL), Metre(0.0), Metre(AXIAL))
 MACHINE = Machine(
     "m", "machines.m", Metre(-0.4), Metre(0.4), Metre(0.06), Metre(0.7), Metre(0.0), Metre(2.0),
     head_cylinders=(HeadCylinder(Metre(0.06), Metre(0.0), Metre(0.5)),),
@@ -190,7 +190,7 @@ def test_cylinder_against_a_tilted_box_on_a_sixty_degree_face() -> None:
     fixture = block("fixture", Role.FIXTURE, side, box(-a, a, 0.2, 0.3), 0.0, 0.06)
     station = Station("s", "stations.s", 2, (0.0, 0.0), (fixture,), None)
     made = replace(made, faces=(made.faces[0], side), stations=(station,), tools=(mill(0.02, holder=0.01),))
-    no_room = reach.Clearances(Metre(0.0), Metre(0.0), Metre(0.0), Metre(0.0), "test")
+    no_room = reach.Clearances(Metre(0.0), Metre(0.0), Metre(0.0), Metre(0.0))
     found = solved(made, no_room).face_map(1, "mill", Metre(0.0), loaded=True).ground
     w = (d - a * sin(theta)) / cos(theta) - d
     edge = -a * cos(theta) + (d + w) * sin(theta)
@@ -358,12 +358,15 @@ def test_side_work_is_done_at_b_plus_ninety_degrees() -> None:
         "s", "side"
     )
     assert into_column.blockers[0].name == "core"
-    counter = replace(MACHINE, b_positive_clockwise=False)
-    other_way = solved(
-        column(machine=counter, bodies=(part,), cuts=(cut(-middle, 0.03, -pi / 2),), tool=drill)
-    ).cut("s", "side")
-    assert other_way.b_angle == pytest.approx(-pi / 2)
-    assert other_way.reached
+    counter = column(
+        machine=replace(MACHINE, b_positive_clockwise=False),
+        bodies=(part,),
+        cuts=(cut(-middle, 0.03, pi / 2),),
+        tool=drill,
+    )
+    other_sense = solved(counter).cut("s", "side")
+    assert other_sense.b_angle == pytest.approx(-pi / 2)
+    assert other_sense.reached
 
 
 def test_head_box_is_dilated_as_a_box() -> None:
@@ -398,10 +401,9 @@ def test_unstated_head_and_travel_leave_the_answer_open() -> None:
     bare = Machine("m", "machines.m", x_low=Metre(-0.4), x_high=Metre(0.4), y_low=Metre(0.0))
     found = solved(column(machine=bare)).face_map(1, "mill")
     assert found.unknown == (
-        "machines.m.y_high",
-        "machines.m.nose_near",
-        "machines.m.nose_far",
-        "machines.m.head",
+        "machines.m.spindle_height",
+        "machines.m.nose_to_b",
+        "machines.m.head_cylinders",
     )
 
 

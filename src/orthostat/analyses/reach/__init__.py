@@ -5,13 +5,15 @@ answers for every cut, truing in place, clearances while the table turns, and in
 worked out when it is asked for and kept.
 """
 
-from orthostat.analyses.reach.cuts import CutReach
-from orthostat.analyses.reach.inputs import Clearances, Inputs, inputs_from
+from orthostat.analyses.reach.cuts import CutReach, Room
+from orthostat.analyses.reach.inputs import CHORD, Clearances, Inputs, inputs_from
 from orthostat.analyses.reach.inverse import Interval, Inverse, Lever, inverse
-from orthostat.analyses.reach.maps import Blocker, FaceMap, LostPart
+from orthostat.analyses.reach.maps import CAP, Blocker, FaceMap, LostPart
 from orthostat.analyses.reach.solve import Reach, TruedFace, solve
 
 __all__ = [
+    "CAP",
+    "CHORD",
     "Blocker",
     "Clearances",
     "CutReach",
@@ -22,6 +24,7 @@ __all__ = [
     "Lever",
     "LostPart",
     "Reach",
+    "Room",
     "TruedFace",
     "inputs_from",
     "inverse",

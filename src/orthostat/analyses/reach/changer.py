@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
-from orthostat.base.dimensions import KilogramPerCubicMetre, Metre, MetrePerSecondSquared, NewtonMetre
+from orthostat.base.constants import STANDARD_GRAVITY
+from orthostat.base.dimensions import KilogramPerCubicMetre, Metre, NewtonMetre
 from orthostat.model.machine import Magazine
 from orthostat.model.tools import Tool
-
-GRAVITY = MetrePerSecondSquared(9.80665)
-"""Standard gravity (CGPM 1901), exact by definition."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +42,7 @@ def tilting_moment(tool: Tool) -> NewtonMetre | None:
         density * volume * (tool.gauge_length - 0.5 * (s.start + s.end))
         for volume, s in zip(volumes, tool.steps, strict=True)
     )
-    return NewtonMetre(GRAVITY * overhang)
+    return NewtonMetre(STANDARD_GRAVITY * overhang)
 
 
 def limits_of(tool: Tool, magazine: Magazine) -> tuple[Limit, ...]:

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
-from orthostat.analyses.reach.scene import Scene, solids_of
+import numpy as np
+import shapely
+
+from orthostat.analyses.reach.scene import TOUCH, Scene, solids_of, vertices
 from orthostat.base.dimensions import Metre, Radian
-from orthostat.model.bodies import Face
+from orthostat.model.bodies import Body, Face, Role
 from orthostat.model.column import Column
 from orthostat.model.machine import HeadBox, HeadCylinder, Machine, Magazine
 from orthostat.model.stations import Station
@@ -30,7 +34,6 @@ class Clearances:
     axial: Metre
     cutting_radial: Metre
     cutting_axial: Metre
-    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +59,17 @@ class Limits:
     @property
     def travel_gaps(self) -> tuple[str, ...]:
         """Key paths of the travel limits that nobody stated."""
-        names = ("x_low", "x_high", "y_low", "y_high", "nose_near", "nose_far")
-        return tuple(f"{self.path}.{name}" for name in names if getattr(self, name) is None)
+        keys = (
+            ("x", self.x_low, self.x_high),
+            ("spindle_height", self.y_low, self.y_high),
+            ("nose_to_b", self.nose_near, self.nose_far),
+        )
+        return tuple(f"{self.path}.{key}" for key, low, high in keys if low is None or high is None)
+
+    @property
+    def head_key(self) -> str:
+        """Key path that would state the head."""
+        return f"{self.path}.head_cylinders"
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +94,7 @@ class Inputs:
 def inputs_from(column: Column, clearances: Clearances, chord: Metre = CHORD) -> Inputs:
     """What reach needs of a column, with the clearances the shop states or the catalogue's."""
     machine = column.machine
-    bare = solids_of((*column.platforms, *column.bodies))
+    bare = solids_of((*column.platforms, *outer_bodies(column)))
     on_it = solids_of(body for station in column.stations for body in station.bodies)
     return Inputs(
         bare=Scene(bare, chord),
@@ -90,20 +102,38 @@ def inputs_from(column: Column, clearances: Clearances, chord: Metre = CHORD) ->
         faces=column.faces,
         stations=column.stations,
         tools=column.tools,
-        limits=limits_of(machine),
+        limits=Limits(f"{column.path}.machine") if machine is None else limits_of(machine),
         magazine=Magazine() if machine is None else machine.magazine,
         clearances=clearances,
         truing_depth=column.truing_depth,
-        truing_path=f"{column.path}.truing_depth",
+        truing_path=f"{column.path}.truing.depth",
         column=column,
         chord=chord,
     )
 
 
-def limits_of(machine: Machine | None) -> Limits:
+_HIDDEN = frozenset({Role.FILL, Role.VOID_FORMER, Role.SLEEVE, Role.ANCHOR, Role.INSERT})
+
+
+@lru_cache(maxsize=64)
+def outer_bodies(column: Column) -> tuple[Body, ...]:
+    """The column's bodies but for those that walls, base and lid hide: nothing can touch them."""
+    outline = shapely.Polygon(column.outline.points).buffer(TOUCH, join_style="mitre")
+    shapely.prepare(outline)
+
+    def hidden(body: Body) -> bool:
+        if body.role not in _HIDDEN:
+            return False
+        points = np.concatenate([vertices(prism, CHORD) for prism in body.adds])
+        inside = shapely.contains_xy(outline, points[:, 0], points[:, 2]).all()
+        low, high = column.base_height - TOUCH, column.height + TOUCH
+        return bool(inside and points[:, 1].min() >= low and points[:, 1].max() <= high)
+
+    return tuple(body for body in column.bodies if not hidden(body))
+
+
+def limits_of(machine: Machine) -> Limits:
     """The part of a machine that limits reach."""
-    if machine is None:
-        return Limits("machine")
     return Limits(
         machine.path,
         machine.x_low,

@@ -9,7 +9,7 @@ from math import floor
 
 from orthostat.analyses.reach import maps
 from orthostat.analyses.reach.changer import refused
-from orthostat.analyses.reach.inputs import Inputs
+from orthostat.analyses.reach.inputs import Inputs, outer_bodies
 from orthostat.analyses.reach.maps import Ground
 from orthostat.analyses.reach.scene import Scene, solids_of, view
 from orthostat.analyses.reach.solve import TRUING_KINDS, face_task
@@ -90,7 +90,7 @@ def inverse(inputs: Inputs, face: Face, tool: Tool, lever: Lever, depth: Metre) 
     )
     gaps = (
         *inputs.limits.travel_gaps,
-        *(() if inputs.limits.head_stated else (f"{inputs.limits.path}.head",)),
+        *(() if inputs.limits.head_stated else (inputs.limits.head_key,)),
     )
     return Inverse(
         face.number, tool.name, lever, Metre(now), (Metre(low), Metre(high)), intervals, own, barred, gaps
@@ -118,9 +118,9 @@ def _edge(run: Runner, good: float, bad: float) -> float:
     while abs(good - bad) > 0.5 * ROUND:
         middle = 0.5 * (good + bad)
         good, bad = (middle, bad) if run(middle).whole else (good, middle)
-    inward = floor(good / ROUND + 1e-6) if bad > good else -floor(-good / ROUND + 1e-6)
-    rounded = inward * ROUND
-    return rounded if run(rounded).whole else good
+    inward = floor(good / ROUND) if bad > good else -floor(-good / ROUND)
+    tried = (round(good / ROUND) * ROUND, inward * ROUND)
+    return next((value for value in tried if run(value).whole), good)
 
 
 def _verified(found: Interval, run: Runner) -> Interval | None:
@@ -228,7 +228,7 @@ def _moved(inputs: Inputs, face: Face, tool: Tool, depth: Metre, *, out: Metre, 
     normal = face_frame(Radian(face.angle), Metre(1.0)).third
     by = (normal[0] * out, up, normal[2] * out)
     column = inputs.column
-    bodies = tuple(shifted(body, by) for body in column.bodies)
+    bodies = tuple(shifted(body, by) for body in outer_bodies(column))
     if up > 0.0:
         riser = Prism(column.outline, column.base_height, Metre(column.base_height + up))
         bodies = (*bodies, Body("riser", Role.RISER, (riser,)))

@@ -14,7 +14,7 @@ from math import cos, pi
 import numpy as np
 import shapely
 
-from orthostat.analyses.reach.scene import Array, Objects, segments
+from orthostat.analyses.reach.scene import EMPTY, Array, Objects, segments
 from orthostat.base.dimensions import Metre
 
 
@@ -44,7 +44,7 @@ def box_reflected(low: tuple[float, float], high: tuple[float, float]) -> tuple[
 
 def sums(outlines: Objects, kernel: tuple[Array, Array]) -> Objects:
     """Minkowski sum of each convex polygon with one convex kernel; shape as `outlines`."""
-    made = np.full(len(outlines), shapely.Polygon(), dtype=object)
+    made = np.full(len(outlines), EMPTY, dtype=object)
     counts = shapely.get_num_coordinates(outlines) - 1
     for count in np.unique(counts[counts > 2]):
         chosen = np.flatnonzero(counts == count)

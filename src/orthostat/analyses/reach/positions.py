@@ -12,6 +12,7 @@ import shapely
 from orthostat.analyses.reach import minkowski
 from orthostat.analyses.reach.inputs import Clearances, Limits
 from orthostat.analyses.reach.scene import (
+    EMPTY,
     TOUCH,
     Array,
     Indices,
@@ -104,7 +105,7 @@ def unknowns(task: Task) -> tuple[str, ...]:
     if task.tool.gauge_length is None:
         gaps.append(f"{task.tool.path}.gauge_length")
     if not task.limits.head_stated:
-        gaps.append(f"{task.limits.path}.head")
+        gaps.append(task.limits.head_key)
     return tuple(gaps)
 
 
@@ -196,7 +197,7 @@ def _less_removed(
 
 def forbidden(against: Obstacles, room: Array) -> Objects:
     """Axis positions that each row forbids when it keeps `room` [m] by row; shape as the rows."""
-    made = np.full(len(against.outlines), shapely.Polygon(), dtype=object)
+    made = np.full(len(against.outlines), EMPTY, dtype=object)
     holed = shapely.get_num_interior_rings(against.outlines) > 0
     for number, member in enumerate(against.members):
         of_member = against.member == number
@@ -219,7 +220,7 @@ def grown(outlines: Objects, member: Member, gap: float, chord: Metre) -> Object
     low = (member.low[0] - gap, member.low[1] - gap)
     high = (member.high[0] + gap, member.high[1] + gap)
     if high[0] <= low[0] or high[1] <= low[1]:
-        return np.full(len(outlines), shapely.Polygon(), dtype=object)
+        return np.full(len(outlines), EMPTY, dtype=object)
     return minkowski.sums(bare, minkowski.box_reflected(low, high))
 
 

@@ -13,7 +13,7 @@ import shapely
 from numpy.typing import NDArray
 
 from orthostat.base.dimensions import Metre, Radian
-from orthostat.base.frames import Vector, turned
+from orthostat.base.frames import turned
 from orthostat.model.bodies import STATION_ROLES, Body, Disc, Point2, Prism, Role, Section
 
 Array = NDArray[np.float64]
@@ -21,6 +21,9 @@ Indices = NDArray[np.int64]
 Mask = NDArray[np.bool_]
 Objects = NDArray[np.object_]
 
+EMPTY = shapely.Polygon()
+_SAME = 1.0 - 1e-12
+"""Cosine from which two directions are the same but for rounding."""
 TOUCH = 1e-9
 """Overlap [m] below which two things touch and do not cross: rounding, not engineering."""
 
@@ -127,32 +130,40 @@ def segments(radius: Metre, chord: Metre) -> int:
 @lru_cache(maxsize=256)
 def view(scene: Scene, angle: Radian) -> View:
     """The scene with the direction `angle` of the column turned to the spindle."""
-    rows: list[Vector] = []
-    first = [0]
-    along = []
-    for solid in scene.solids:
-        section = solid.prism.section
-        ring = (
-            around(section.centre, section.radius, scene.chord)
-            if isinstance(section, Disc)
-            else list(section.points)
-        )
-        frame = solid.prism.frame
-        for level in (solid.prism.low, solid.prism.high):
-            rows.extend(frame.point(a, b, level) for a, b in ring)
-        first.append(len(rows))
-        axis = turned(frame.third[0], frame.third[2], angle)
-        along.append(abs(axis[1]) > 1.0 - 1e-12)
+    blocks = [vertices(solid.prism, scene.chord) for solid in scene.solids]
+    first = np.cumsum([0, *(len(block) for block in blocks)])
+    along = [
+        abs(turned(s.prism.frame.third[0], s.prism.frame.third[2], angle)[1]) > _SAME for s in scene.solids
+    ]
     c, s = turned(1.0, 0.0, angle)
-    flat = np.array(rows, dtype=float).reshape(-1, 3)
+    flat = np.concatenate(blocks) if blocks else np.zeros((0, 3))
     points = np.column_stack((flat[:, 0] * c - flat[:, 2] * s, flat[:, 1], flat[:, 0] * s + flat[:, 2] * c))
-    starts = np.array(first, dtype=np.int64)
+    starts = np.asarray(first, dtype=np.int64)
     owner = np.repeat(np.arange(len(scene.solids)), np.diff(starts))
     empty = np.zeros((0, 3))
     low = np.minimum.reduceat(points, starts[:-1]) if len(points) else empty
     high = np.maximum.reduceat(points, starts[:-1]) if len(points) else empty
     outlines = hulls(points[:, :2], owner, len(scene.solids))
     return View(scene, (c, -s), points, starts, low, high, np.array(along, dtype=bool), outlines)
+
+
+def vertices(prism: Prism, chord: Metre) -> Array:
+    """Lower ring, then upper ring, in the column frame; shape (n, 3)."""
+    section, frame = prism.section, prism.frame
+    if isinstance(section, Disc):
+        ring = np.array(section.centre) + _unit_ring(section.radius, chord)
+    else:
+        ring = np.array(section.points)
+    origin, first, second, third = (
+        np.array(v) for v in (frame.origin, frame.first, frame.second, frame.third)
+    )
+    flat = origin + ring[:, :1] * first + ring[:, 1:] * second
+    return np.concatenate((flat + prism.low * third, flat + prism.high * third))
+
+
+@lru_cache(maxsize=256)
+def _unit_ring(radius: Metre, chord: Metre) -> Array:
+    return np.array(around((0.0, 0.0), radius, chord))
 
 
 def hulls(points: Array, owner: Indices, count: int) -> Objects:
@@ -164,7 +175,7 @@ def hulls(points: Array, owner: Indices, count: int) -> Objects:
         if len(points)
         else np.empty(0, dtype=object)
     )
-    made = np.full(count, shapely.Polygon(), dtype=object)
+    made = np.full(count, EMPTY, dtype=object)
     present = np.unique(owner)
     made[present] = shapely.convex_hull(
         clouds[: len(present)] if len(clouds) == len(present) else clouds[present]
@@ -179,7 +190,7 @@ def project(seen: View, low: Metre, high: Metre, wanted: Mask) -> Objects:
     """
     inside = wanted & (seen.high[:, 2] > low + TOUCH) & (seen.low[:, 2] < high - TOUCH)
     whole = inside & (seen.low[:, 2] >= low - TOUCH) & (seen.high[:, 2] <= high + TOUCH)
-    made = np.full(len(seen.along), shapely.Polygon(), dtype=object)
+    made = np.full(len(seen.along), EMPTY, dtype=object)
     whole |= inside & seen.along
     made[whole] = seen.outlines[whole]
     partial = np.flatnonzero(inside & ~whole)

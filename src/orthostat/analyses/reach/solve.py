@@ -147,8 +147,7 @@ def face_task(inputs: Inputs, face: Face, tool: Tool, tip: Metre, *, loaded: boo
 def cut_task(inputs: Inputs, station: Station, cut: Cut, tool: Tool) -> tuple[Task, Radian]:
     """One cut with everything on the column, and the direction of the column it is made from."""
     face = {each.number: each for each in inputs.faces}[station.face]
-    turn = cut.turn if inputs.limits.clockwise else -cut.turn
-    angle = Radian(face.angle + turn)
+    angle = Radian(face.angle + cut.turn)
     plane = face.distance if cut.turn == 0.0 else Metre(0.0)
     stock = frozenset(
         k for k, s in enumerate(inputs.loaded.solids) if s.station == station.name and s.role is Role.PART
