@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from orthostat.base.findings import Answers, Measured, Open, Sense, finding, stated
+from orthostat.base.showing import show_both
 from orthostat.catalogue.casting import assumption
 from orthostat.model.bodies import Role
 
@@ -36,9 +37,10 @@ def gap(evaluation: Any) -> Answers:
     for passage in result.gaps[:12]:
         needed = stone / passage.share
         change = passage.change_for(stone)
-        why = f"passes a stone of {passage.largest_stone * 1e3:.2g} mm; the mix has {stone * 1e3:.2g} mm"
+        takes = show_both(passage.largest_stone, "length")
+        why = f"passes a stone of {takes}; the mix has {show_both(stone, 'length')}"
         if change > 0.0:
-            why += f"; {passage.opens} {change * 1e3:.2g} mm, or leave out the coarsest aggregate"
+            why += f"; {passage.opens} {show_both(change, 'length')}, or leave out the coarsest aggregate"
         rows.append(Measured(passage.clear, needed, why, " – ".join(passage.between), (passage.path,)))
     return rows
 
@@ -187,8 +189,10 @@ def clamps(evaluation: Any) -> Answers:
                 worst[load.height] = (load.force, plate.plate)
     rows = []
     for height, (need, plate) in sorted(worst.items()):
-        why = f"{plate} pushes with {need:.0f} N on one clamp"
-        rows.append(Measured(force, need, why, f"level at {1e3 * height:.0f} mm", scale=max(need, 1.0)))
+        why = f"{plate} pushes with {show_both(need, 'force')} on one clamp"
+        rows.append(
+            Measured(force, need, why, f"level at {show_both(height, 'length')}", scale=max(need, 1.0))
+        )
     return rows or None
 
 
@@ -215,8 +219,7 @@ def tube_collapse(evaluation: Any) -> Answers:
             rows.append(Open("not stated: " + ", ".join(tube.missing), name, tube.missing))
         for state in tube.collapse:
             trusted = state.pressure.low / factor
-            softest = state.pressure.low
-            caves = f"{softest / 1e3:.3g} kPa" if softest < 1e6 else f"{softest / 1e6:.0f} MPa"
+            caves = show_both(state.pressure.low, "pressure")
             why = f"caves in at {caves} when {state.state}, trusted with 1/{factor:g} of it"
             if tube.pressure > trusted:
                 why += "; stuff it with dry sand, or take a thicker or smaller tube"
@@ -269,7 +272,8 @@ def uplift(evaluation: Any) -> Answers:
             if tube.uplift_if_sealed == 0.0
             else "the same from the start"
         )
-        need = f"{tube.uplift:.0f} N of uplift once mix creeps under it ({sealed}), {weight:.0f} N of weight"
+        lifted, held = show_both(tube.uplift, "force"), show_both(weight, "force")
+        need = f"{lifted} of uplift once mix creeps under it ({sealed}), {held} of weight"
         if weight >= tube.uplift:
             rows.append(Measured(weight, tube.uplift, need, tube.former.name))
         elif tube.former.hold_down is None:

@@ -6,9 +6,12 @@ from typing import Any
 
 from orthostat.analyses.pour.form import wall_row
 from orthostat.base.findings import Answers, Measured, Open, Sense, finding, stated
+from orthostat.base.showing import show_both
 from orthostat.catalogue.casting import assumption
 from orthostat.checks.pour import has_fill
 
+SMOKES = 473.0
+"""About where a curing epoxy smokes and chars [K]; beyond it the model says no more than that."""
 _MODEL = "kamal-sourour-1973 kinetics calibrated on the cup test; conduction by finite elements"
 
 
@@ -39,7 +42,8 @@ def peak(evaluation: Any) -> Answers:
         ]
     heat = evaluation.cure.known_heat()
     ends = sorted(heat.ends, key=lambda end: end.peak)
-    between = f"between {ends[0].peak - 273.15:.0f} and {ends[-1].peak - 273.15:.0f} °C over all assumptions"
+    low, high = show_both(ends[0].peak, "temperature"), show_both(ends[-1].peak, "temperature")
+    between = f"between {low} and {high} over all assumptions"
     rows = []
     for end in heat.ends:
         if end.name == "cold":
@@ -75,7 +79,7 @@ def softens(evaluation: Any) -> Answers:
     for former in evaluation.pour.inputs.formers:
         row = wall_row(former)
         if row is not None and row.warm_at is not None and not former.stuffed:
-            why = f"its wall has lost half its stiffness at {row.warm_at - 273.15:.0f} °C"
+            why = f"its wall has lost half its stiffness at {show_both(row.warm_at, 'temperature')}"
             rows.append(Measured(hottest, row.warm_at, why, former.name, (former.path,), scale=scale))
     return rows
 
@@ -98,9 +102,9 @@ def lean(evaluation: Any) -> Answers:
     limit = stated(pour.lean_limit, f"{pour.path}.lean_limit")
     if heat.lean is None:
         return Open(heat.why_no_lean)
+    apart = show_both(heat.face_difference, "temperature difference")
     why = (
-        f"faces differ by {heat.face_difference:.2g} K when half of the fill has set, "
-        f"{heat.set_time / 3600.0:.1f} h after filling"
+        f"faces differ by {apart} when half of the fill has set, {heat.set_time / 3600.0:.1f} h after filling"
     )
     return Measured(heat.lean.size, limit, why, scale=limit if limit > 0.0 else 1e-5)
 
@@ -149,15 +153,13 @@ def bucket_stands(evaluation: Any) -> Answers:
         (plan.full, mixing + plan.placing, "mixing and placing"),
         (plan.neat, mixing, "mixing, before it meets the stone"),
     ):
-        why = (
-            f"{doing}; left standing it peaks at {_hot(bucket.peak)} after {bucket.peak_time / 60.0:.0f} min"
-        )
+        why = f"{doing}; left standing it gets to {_hot(bucket.peak)} after {bucket.peak_time / 60.0:.0f} min"
         rows.append(Measured(time, bucket.workable, why, bucket.name))
     return rows
 
 
 def _hot(kelvin: float) -> str:
-    return "over 200 °C: it smokes and chars" if kelvin > 473.0 else f"{kelvin - 273.15:.0f} °C"
+    return "where it smokes and chars" if kelvin > SMOKES else show_both(kelvin, "temperature")
 
 
 @finding(

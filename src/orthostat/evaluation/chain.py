@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from orthostat.analyses.fit import Fit
     from orthostat.analyses.hold import Hold
     from orthostat.analyses.loads import Result as Loads
-    from orthostat.analyses.pour import Cure, Lifts
+    from orthostat.analyses.pour import Cure, Effect, Lifts, LiftStudy
     from orthostat.analyses.pour import Result as Pouring
     from orthostat.analyses.reach import Reach
     from orthostat.analyses.solids import Solids
@@ -98,6 +98,20 @@ class Evaluation:
         )
         inputs = reach.inputs_from(self.column, kept, reach.CHORD if chord is None else Metre(0.5 * chord))
         return self.memory.result("reach", reach.solve, inputs)
+
+    @cached_property
+    def pour_effects(self) -> tuple[Effect, ...]:
+        """What the room, the mix's temperature and the plates do to the peak of the cure."""
+        from orthostat.analyses import pour
+
+        return self.memory.result("pour effects", pour.solve_effects, pour.inputs_from(self.column))
+
+    @cached_property
+    def lift_study(self) -> LiftStudy:
+        """The fill in one, two, … equal lifts until it stays under the resin's limit."""
+        from orthostat.analyses import pour
+
+        return self.memory.result("lift study", pour.solve_lift_study, pour.inputs_from(self.column))
 
     def findings(self, *, only: str | None = None) -> tuple[Finding, ...]:
         """Every finding that arises, in the order of the rules; `only` keeps one subject."""

@@ -88,8 +88,8 @@ def batches(inputs: Inputs, mix: Mix, room_for: Volumes, stuff: Stuff, calibrati
     pour = inputs.pour
     mixer = stated(pour.mixer, f"{pour.path}.mixer")
     capacity = stated(mixer.capacity, f"{mixer.path}.capacity")
-    people = stated(mixer.crew.people, f"{mixer.path}.people")
-    rate = stated(mixer.crew.placing_rate, f"{mixer.path}.placing_rate")
+    people = stated(mixer.crew.people, f"{mixer.path}.crew.people")
+    rate = stated(mixer.crew.placing_rate, f"{mixer.path}.crew.placing_rate")
     mixing = stated(mixer.mixing_time, f"{mixer.path}.mixing_time")
     room = stated(pour.room, f"{pour.path}.room")
     start = pour.mix_temperature if pour.mix_temperature is not None else room

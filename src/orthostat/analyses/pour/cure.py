@@ -9,6 +9,7 @@ from orthostat.analyses.pour.cup import Calibration, Stuff, calibrated
 from orthostat.analyses.pour.filling import fill_conductivity, fill_modulus, fill_stuff
 from orthostat.analyses.pour.heat import Heat, solve_heat
 from orthostat.analyses.pour.inputs import Inputs
+from orthostat.analyses.pour.resin import shrinkage
 from orthostat.analyses.pour.solve import Result, attempt, or_why, solve
 from orthostat.base.findings import NotStated, stated
 from orthostat.catalogue import Range
@@ -26,6 +27,8 @@ class Cure:
     calibration: Calibration | None
     batches: Batches | None
     heat: Heat | None
+    shrinkage: Range | None = None
+    """Of the resin's volume while it cures."""
     why_no_stuff: NotStated | None = None
     why_no_modulus: NotStated | None = None
     why_no_calibration: NotStated | None = None
@@ -59,7 +62,7 @@ def solve_cure(inputs: Inputs) -> Cure:
     mix = quick.mix
     if mix is None:
         why = quick.why_no_mix
-        return Cure(quick, None, None, None, None, None, None, why, why, why, why, why)
+        return Cure(quick, None, None, None, None, None, None, None, why, why, why, why, why)
     made = mix.used.likely
     stuff, no_stuff = attempt(lambda: fill_stuff(inputs, mix, made))
     conductivity, _ = attempt(lambda: fill_conductivity(inputs, mix, made))
@@ -79,6 +82,7 @@ def solve_cure(inputs: Inputs) -> Cure:
         calibration=calibration,
         batches=planned,
         heat=heat,
+        shrinkage=attempt(lambda: shrinkage(resin))[0],
         why_no_stuff=no_stuff,
         why_no_modulus=no_modulus,
         why_no_calibration=no_calibration,

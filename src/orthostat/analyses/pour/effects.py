@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from orthostat.analyses.pour.cup import calibrated
-from orthostat.analyses.pour.heat import Heat, element_size, quick_peak
+from orthostat.analyses.pour.heat import element_size, quick_peak
 from orthostat.analyses.pour.inputs import Inputs, Plate
 from orthostat.analyses.pour.mix import Mix
+from orthostat.analyses.pour.solve import solve
 from orthostat.base.dimensions import (
     Kelvin,
     KilogramPerCubicMetre,
@@ -30,14 +31,18 @@ class Effect:
     peak_time: Second
 
 
-def effects(inputs: Inputs, mix: Mix, heat: Heat) -> tuple[Effect, ...]:
-    """Peaks with one thing changed at a time, on a coarser mesh (within about 1 % of the rise)."""
+def solve_effects(inputs: Inputs) -> tuple[Effect, ...]:
+    """Peaks in one go with one thing changed at a time, on a coarser mesh (within about 1 % of the rise).
+
+    Raises `NotStated` naming what is missing.
+    """
     pour = inputs.pour
-    room = heat.room
+    mix = solve(inputs).known_mix()
+    room = stated(pour.room, f"{pour.path}.room")
     low = pour.room_low if pour.room_low is not None else Kelvin(room - ROOM_STEP)
     high = pour.room_high if pour.room_high is not None else Kelvin(room + ROOM_STEP)
     placed = pour.mix_temperature if pour.mix_temperature is not None else room
-    found = [Effect("as planned", heat.peak, heat.peak_time)]
+    found = [_effect("as planned", inputs, mix, room, inputs.plates)]
     for other in (low, high):
         moved = replace(inputs, pour=replace(pour, mix_temperature=Kelvin(placed + other - room)))
         found.append(

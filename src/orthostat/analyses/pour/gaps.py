@@ -171,7 +171,7 @@ def _apart(a: Former, b: Former) -> float:
     return -1e-9 if shape.intersects(other) else float(shape.distance(other))
 
 
-def _plan(bar: Bar) -> shapely.Polygon:
+def bar_plan(bar: Bar) -> shapely.Polygon:
     """The anchor seen from above: its shank, and its head as a line across the tip."""
     start, end = (bar.start[0], bar.start[2]), (bar.end[0], bar.end[2])
     shank = shapely.LineString([start, end]).buffer(0.5 * bar.diameter, cap_style="flat")
@@ -187,7 +187,7 @@ def _plan(bar: Bar) -> shapely.Polygon:
 def _bars_to_formers(inputs: Inputs) -> list[Gap]:
     found: dict[tuple[int, str], Gap] = {}
     for bar in {(bar.start[0], bar.start[2], bar.face): bar for bar in reversed(inputs.bars)}.values():
-        seen = _plan(bar)
+        seen = bar_plan(bar)
         for former in inputs.formers:
             if isinstance(former.section, Disc):
                 clear = seen.distance(shapely.Point(former.section.centre)) - former.section.radius

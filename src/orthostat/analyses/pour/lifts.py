@@ -106,14 +106,34 @@ def in_equal_lifts(inputs: Inputs, count: int) -> Inputs:
     return replace(inputs, pour=replace(inputs.pour, lifts=lifts if count > 1 else ()))
 
 
-def fewest_lifts(inputs: Inputs, mix: Mix, limit: Kelvin) -> tuple[Inputs, Lifts] | None:
-    """The fewest equal lifts that stay under a limit, and how they go; `None` if `MOST_LIFTS` do not."""
+@dataclass(frozen=True)
+class LiftStudy:
+    """The same fill in one, two, … equal lifts, up to the first that stays under the resin's limit."""
+
+    tried: tuple[Lifts, ...]
+    limit: Kelvin
+
+    @property
+    def chosen(self) -> Lifts | None:
+        """The fewest lifts under the limit; `None` if none of those tried is."""
+        last = self.tried[-1]
+        return last if last.peak <= self.limit else None
+
+
+def solve_lift_study(inputs: Inputs) -> LiftStudy:
+    """Equal lifts, one more at a time, until the peak is under the resin's limit or `MOST_LIFTS` is met.
+
+    Raises `NotStated` naming what is missing.
+    """
+    resin = stated(inputs.pour.resin, f"{inputs.pour.path}.resin")
+    limit = stated(resin.temperature_limit, f"{resin.path}.temperature_limit")
+    mix = solve(inputs).known_mix()
+    tried: list[Lifts] = []
     for count in range(1, MOST_LIFTS + 1):
-        tried = in_equal_lifts(inputs, count)
-        found = solve_lifts(tried, mix)
-        if found.peak <= limit:
-            return tried, found
-    return None
+        tried.append(solve_lifts(in_equal_lifts(inputs, count), mix))
+        if tried[-1].peak <= limit:
+            break
+    return LiftStudy(tuple(tried), limit)
 
 
 @dataclass(frozen=True)
