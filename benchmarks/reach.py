@@ -83,7 +83,7 @@ def everything(made: Column) -> int:
     maps = sum(len(row) for row in answers.overview)
     evaluation = SimpleNamespace(reach=answers, column=made)
     rules = (checks.truing, checks.cuts, checks.holder, checks.head, checks.turn_clear, checks.changer)
-    return maps + sum(len(rule.measure(evaluation) or ()) for rule in rules)  # type: ignore[arg-type]
+    return maps + sum(len(rule.measure(evaluation) or ()) for rule in rules)  # type: ignore[arg-type, misc]
 
 
 def forget() -> None:
@@ -143,6 +143,10 @@ def raster_map(made: Column, pitch: float) -> float:
     solids = [(prism, body.role in COLUMN_ROLES) for body in bodies for prism in body.adds]
     room = tool.largest_radius + 0.01
     grid = Grid.over(face.u_low - room, face.v_low - room, face.u_high + room, face.v_high + room, pitch)
+    assert machine.x_low is not None
+    assert machine.y_low is not None
+    assert machine.x_high is not None
+    assert machine.y_high is not None
     travel = (machine.x_low, machine.y_low, machine.x_high, machine.y_high)
     answer = machinable(
         solids,
@@ -153,7 +157,7 @@ def raster_map(made: Column, pitch: float) -> float:
         travel,
         grid,
         plunges=tool.plunges,
-    )  # type: ignore[arg-type]
+    )
     return float(answer.sure.mean())
 
 

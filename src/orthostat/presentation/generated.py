@@ -43,8 +43,8 @@ def validation_page(cases: Iterable[Case]) -> str:
     ordered = sorted(cases, key=lambda case: case.subject)
     lines = [
         _HEAD + "# Validation\n",
-        f"{len(ordered)} published values that the tests hold the engine to. `orthostat validation` computes them",
-        "on the spot and prints expected, computed and deviation side by side.\n",
+        f"{len(ordered)} published values that the tests hold the engine to. `orthostat validation`",
+        "computes them on the spot and prints expected, computed and deviation side by side.\n",
     ]
     for subject, group in groupby(ordered, key=lambda case: case.subject):
         lines.append(f"## {subject}\n")

@@ -24,7 +24,9 @@ def tables(column: Column) -> dict[str, Table]:
 
 
 def picture(column: Column) -> Figure:
-    (found,) = (b for b in CHAPTER.blocks(Fitted(column), "metric") if isinstance(b, Figure))
+    (found,) = (
+        b for b in CHAPTER.blocks(Fitted(column), "metric") if isinstance(b, Figure) and b.name == "plan"
+    )
     return found
 
 
