@@ -93,8 +93,8 @@ def _spread(dowels: tuple[Dowel, ...]) -> float:
 def shift_of(dowels: tuple[Dowel, ...], places: Array) -> Shift:
     """Movement before the pins take over, from the play of all pins.
 
-    `places` (k, 2) are points of the plane whose movement matters. The shift along any direction is
-    bounded by the play of the round pin; the turn by the play of two pins over their spacing.
+    `places` (k, 2) are points of the plane whose movement matters. The shift is bounded by the play
+    of the round pin, the turn by the play of both over their spacing.
 
     Raises:
         NotStated: a pin's fits are not stated, or the pins do not locate all three freedoms.
@@ -102,24 +102,45 @@ def shift_of(dowels: tuple[Dowel, ...], places: Array) -> Shift:
     location = location_of(dowels)
     if location.fixed < 3:
         raise NotStated(reason="the pins do not locate the part, so nothing ends its movement")
-    plays = {dowel.name: _play(dowel) for dowel in dowels}
-    rounds = [dowel for dowel in dowels if len(dowel.directions) == 2] or list(dowels)
-    whole = Metre(max(plays[dowel.name] for dowel in rounds))
-    pairs = [
-        (
-            pins.turn_between_pins(
-                play_first=plays[a.name], play_second=plays[b.name], spacing=Metre(distance)
-            ),
-            a,
-        )
-        for i, a in enumerate(dowels)
-        for b in dowels[i + 1 :]
-        if (distance := float(np.hypot(a.at[0] - b.at[0], a.at[1] - b.at[1]))) > 1e-9
-    ]
-    turn, _ = min(pairs, key=lambda pair: pair[0]) if pairs else (Radian(0.0), dowels[0])
-    anchor = np.asarray(rounds[0].at)
-    arm = float(np.max(np.hypot(*(places - anchor).T))) if len(places) else 0.0
-    return Shift(pins.centred_shift(whole), whole, turn, Metre(whole + turn * arm))
+    first = next((dowel for dowel in dowels if len(dowel.directions) == 2), dowels[0])
+    others = [dowel for dowel in dowels if dowel is not first]
+    whole = _play(first)
+    if not others:
+        return Shift(pins.centred_shift(whole), whole, Radian(0.0), whole)
+    second = max(others, key=lambda each: float(np.hypot(*np.subtract(each.at, first.at))))
+    spacing = Metre(float(np.hypot(*np.subtract(second.at, first.at))))
+    turn = pins.turn_between_pins(play_first=whole, play_second=_play(second), spacing=spacing)
+    return Shift(
+        pins.centred_shift(whole),
+        whole,
+        turn,
+        _moved(first, second, places if len(places) else np.zeros((1, 2))),
+    )
+
+
+def _moved(first: Dowel, second: Dowel, places: Array) -> Metre:
+    """Largest movement of any place from one wall to the other.
+
+    The first pin moves half its play any way, the second half its play across the line between them;
+    the extremes of a linear movement are at the extremes of both.
+    """
+    origin = np.asarray(first.at)
+    line = np.asarray(second.at) - origin
+    spacing = float(np.hypot(*line))
+    along = line / spacing
+    across = np.array([-along[1], along[0]])
+    near, far = 0.5 * _play(first), 0.5 * _play(second)
+    angle = np.linspace(0.0, 2.0 * np.pi, 48, endpoint=False)
+    most = 0.0
+    for end in (-far, far):
+        u, v = near * np.cos(angle), near * np.sin(angle)
+        turn = (end - v) / spacing
+        away = places - origin
+        s, t = away @ along, away @ across
+        moved_along = u[:, None] - turn[:, None] * t
+        moved_across = v[:, None] + turn[:, None] * s
+        most = max(most, float(np.hypot(moved_along, moved_across).max()))
+    return Metre(2.0 * most)
 
 
 def _play(dowel: Dowel) -> Metre:
