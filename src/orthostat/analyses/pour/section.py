@@ -115,7 +115,7 @@ def section(
     regions.append(Region("the fill", inputs.cavity.points, tuple(rings)))
     mesh = mesh_section(tuple(regions), size)
     conductivity, held = _properties(walls, stuff)
-    stiffness = _stiffness(mesh, conductivity)
+    stiffness = stiffness_matrix(mesh, conductivity)
     third = mesh.areas / 3.0
     capacity = _lumped(mesh, third * held[mesh.region])
     fill = len(walls)
@@ -126,7 +126,7 @@ def section(
     bare = np.where(np.arange(len(conductivity)) == fill, 0.0, 1.0)
     walls_alone = SectionPart(
         _lumped(mesh, third * (held * bare)[mesh.region]),
-        _stiffness(mesh, conductivity * bare),
+        stiffness_matrix(mesh, conductivity * bare),
         _lumped(mesh, third * (conductivity * bare)[mesh.region]),
     )
     whole = SectionPart(capacity, stiffness, _lumped(mesh, third * conductivity[mesh.region]))
@@ -175,7 +175,7 @@ def _properties(walls: tuple[Plate, ...], stuff: Stuff) -> tuple[Floats, Floats]
     )
 
 
-def _stiffness(mesh: SectionMesh, conductivity: Floats) -> csc_array:
+def stiffness_matrix(mesh: SectionMesh, conductivity: Floats) -> csc_array:
     """∫ k ∇u·∇v on linear triangles [W/(m K)]."""
     grid = skfem.MeshTri(mesh.points.T.copy(), mesh.triangles.T.copy())
     basis = skfem.Basis(grid, skfem.ElementTriP1())
