@@ -176,6 +176,8 @@ class Milling:
     """Direction of feed in the view, from across toward up; `None` for any."""
     tool: str = ""
     tool_mode: ToolMode | None = None
+    way: str = ""
+    """How the cutter engages, such as `climb`."""
 
 
 @dataclass(frozen=True, slots=True)
