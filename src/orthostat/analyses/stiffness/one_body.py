@@ -79,13 +79,18 @@ def _modes(inputs: BodyInputs, model: Assembled, pairs: EigenPairs, shares: Ener
 
 
 def _mode(inputs: BodyInputs, square: float, kind: str, parts: Floats, held: Floats) -> Mode:
-    lost, missing = 0.0, []
+    lost, missing = 0.0, list[str]()
     by_name: dict[str, float] = {}
     for part, share in zip(inputs.parts, parts.tolist(), strict=True):
         by_name[part.role.value] = by_name.get(part.role.value, 0.0) + share
         if part.material.loss_factor is None:
             if share > NEGLIGIBLE_SHARE:
                 missing.append(f"{part.material.path}.loss_factor")
+        elif not 0.0 <= part.material.loss_factor < 1.0:
+            raise NotStated(
+                f"{part.material.path}.loss_factor",
+                reason=f"{part.material.name}: a loss factor lies between 0 and 1",
+            )
         else:
             lost += part.material.loss_factor * share
     joint_loss = float(inputs.joint.loss_factor or 0.0) if inputs.joint else 0.0
