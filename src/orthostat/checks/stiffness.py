@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from orthostat.analyses.stiffness import Limit, Milling, Solved, Stiffness
+from orthostat.analyses.stiffness import (
+    Limit,
+    Milling,
+    Solved,
+    Stiffness,
+    limit_at,
+    lowest_limit,
+)
 from orthostat.analyses.stiffness.seams import Seam
 from orthostat.analyses.stiffness.thermal import Growth
 from orthostat.base.dimensions import Metre
@@ -24,6 +31,10 @@ def _bound(stiffness: Stiffness) -> str:
     if not stiffness.has_seams:
         return ""
     return ", plates bonded to the fill" if stiffness.inputs.bonded else ", plates not bonded to the fill"
+
+
+def _hertz(frequency: float) -> str:
+    return f"{frequency:.4g} Hz"
 
 
 def _open_cuts(evaluation: Any, kinds: tuple[str, ...] = ()) -> list[Open]:
@@ -88,44 +99,54 @@ def depth(evaluation: Any) -> Answers:
     stiffness: Stiffness = evaluation.stiffness
     rows: list[Measured | Open] = list(_open_cuts(evaluation, ("face", "shoulder", "slot", "thread")))
     solved = stiffness.governing
-    worst: dict[str, Measured | Open] = {}
-    for milling, limit in zip(solved.inputs.millings, solved.limits, strict=True):
-        path = solved.inputs.cuts[milling.cut].path
-        made = _depth_row(solved, milling, limit, path)
-        before = worst.get(path)
-        if made is not None and (before is None or _nearer(made, before)):
-            worst[path] = made
-    return [*rows, *worst.values()] or None
+    by_path: dict[str, list[int]] = {}
+    for number, milling in enumerate(solved.inputs.millings):
+        by_path.setdefault(solved.inputs.cuts[milling.cut].path, []).append(number)
+    rows += [_depth_row(solved, path, numbers) for path, numbers in by_path.items()]
+    return rows or None
 
 
-def _nearer(one: Measured | Open, other: Measured | Open) -> bool:
-    if isinstance(one, Open) or isinstance(other, Open):
-        return isinstance(one, Open)
-    return one.limit < other.limit
-
-
-def _depth_row(solved: Solved, milling: Milling, limit: Limit | None, path: str) -> Measured | Open | None:
+def _depth_row(solved: Solved, path: str, numbers: list[int]) -> Measured | Open:
+    """The worst way a mill may engage in one cut."""
+    number = min(numbers, key=lambda k: _lowest(solved.limits[k]))
+    milling, limit = solved.inputs.millings[number], solved.limits[number]
     if milling.depth is None:
         return Open("the depth of the cut is not stated", path, (f"{path}.pass_depth",))
     if limit is None:
         missing = tuple(dict.fromkeys(key for mode in solved.modes[:3] for key in mode.loss_missing))
         return Open("the damping of the column is not known", path, missing)
-    ceiling = Metre(min(limit.lowest, LARGEST_DEPTH))
-    why = f"{milling.way}: {_says(limit)} on the column's response alone"
-    return Measured(milling.depth, ceiling, why, path, (path,))
+    low, high = (
+        lowest_limit(solved.ports_at(end), solved.inputs.cuts[milling.cut], milling).lowest for end in (0, 1)
+    )
+    says = _says(solved, milling, limit)
+    if low < milling.depth <= high < LARGEST_DEPTH:
+        return Open(
+            f"{milling.way}: the limit lies between {show(low, 'length')} and {show(high, 'length')}, as the "
+            f"joint damps little or much, and {show(milling.depth, 'length')} is planned; {says}",
+            path,
+        )
+    governing = high if milling.depth > high else low
+    return Measured(
+        milling.depth, Metre(min(governing, LARGEST_DEPTH)), f"{milling.way}: {says}", path, (path,)
+    )
+
+
+def _lowest(limit: Limit | None) -> float:
+    return 0.0 if limit is None else limit.lowest
 
 
 LARGEST_DEPTH = 1.0
 """A limit depth beyond this [m] is shown as this: nothing is cut so deep."""
 
 
-def _says(limit: Limit) -> str:
+def _says(solved: Solved, milling: Milling, limit: Limit) -> str:
     if limit.lowest >= LARGEST_DEPTH:
         return "nothing limits it"
-    if limit.at_speed is None:
-        return "lowest limit over all speeds (the planned speed is not stated)"
-    at = "none" if limit.at_speed >= LARGEST_DEPTH else show(limit.at_speed, "length").text
-    return f"lowest limit over all speeds; at the planned speed {at}"
+    says = "the lowest limit over all speeds, on the column's response alone"
+    if milling.speed is None:
+        return f"{says} (the planned speed is not stated)"
+    at = limit_at(solved.ports, solved.inputs.cuts[milling.cut], milling, milling.speed)
+    return f"{says}; at the planned speed {'none' if at >= LARGEST_DEPTH else show(at, 'length')}"
 
 
 @finding(
@@ -156,8 +177,8 @@ def resonance(evaluation: Any) -> Answers:
         times = "tooth passing" if multiple == 1 else f"{multiple} × tooth passing"
         mode = solved.modes[number - 1]
         why = (
-            f"{times} at {show(multiple * passing, 'frequency').text} is nearest to mode {number}, "
-            f"{mode.kind}, at {show(mode.frequency, 'frequency').text}"
+            f"{times} at {_hertz(multiple * passing)} is nearest to mode {number}, "
+            f"{mode.kind}, at {_hertz(mode.frequency)}"
         )
         rows[path] = Measured(away, CLEAR, why, path, (path,))
     return list(rows.values()) or None
@@ -210,7 +231,7 @@ def _anchor_row(seam: Seam) -> Measured | Open:
         return Open("the force of unequal expansion is not known", subject, seam.warmth_missing)
     governs = "its own shear" if shear <= bearing else "the fill's bearing under it"
     why = (
-        f"{show(seam.from_cut, 'force').text} from the hardest cut and {show(seam.from_warmth, 'force').text} from "
+        f"{show(seam.from_cut, 'force')} from the hardest cut and {show(seam.from_warmth, 'force')} from "
         f"unequal expansion; limited by {governs}"
     )
     return Measured(seam.from_cut + seam.from_warmth, min(shear, bearing), why, subject, (seam.bond.path,))
@@ -235,25 +256,46 @@ def growth(evaluation: Any) -> Answers:
     if solved.growth_missing:
         raise NotStated(*solved.growth_missing)
     stations = {station.name: station for station in evaluation.column.stations}
+    machine = solved.inputs.climate.pallet_expansion
     rows = [
-        _growth_row(grown, swing, stations[grown.name], evaluation.limits.deflection)
+        row
         for grown in solved.growths
         if grown.name in stations
+        for row in [_growth_row(grown, swing, stations[grown.name], evaluation.limits.deflection, machine)]
+        if row is not None
     ]
-    return [row for row in rows if row is not None] or None
+    return _worst_of_each(rows) or None
 
 
-def _growth_row(grown: Growth, swing: float, station: Any, deflection: Metre | None) -> Measured | Open | None:
+def _worst_of_each(rows: list[Measured | Open]) -> list[Measured | Open]:
+    """One row for each subject: a pattern repeats a station on several faces under one path."""
+    kept: dict[str, Measured | Open] = {}
+    for row in rows:
+        before = kept.get(row.subject)
+        if before is None or isinstance(row, Open) or (isinstance(before, Measured) and row.value / row.limit > before.value / before.limit):
+            kept[row.subject] = row
+    return list(kept.values())
+
+
+def _growth_row(
+    grown: Growth, swing: float, station: Any, deflection: Metre | None, machine: float | None
+) -> Measured | Open | None:
     if not station.cuts:
         return None
     limits = [cut.tolerance if cut.tolerance is not None else deflection for cut in station.cuts]
     known = [limit for limit in limits if limit is not None]
     if not known:
-        return Open("no tolerance is stated", station.path, (f"{station.path}.cuts.tolerance", "limits.deflection"))
-    up, out = (abs(float(grown.even[k])) * swing for k in (1, 2))
-    why = (
-        f"{show(out, 'length').text} outward and {show(up, 'length').text} up, with the machine taken not to grow"
+        return Open(
+            "no tolerance is stated", station.path, (f"{station.path}.cuts.tolerance", "limits.deflection")
+        )
+    up, out = (
+        abs(float(grown.even[k]) - (machine or 0.0) * reach) * swing
+        for k, reach in ((1, grown.height), (2, grown.distance))
     )
+    says = (
+        "as its pallet does" if machine is not None else "not at all (the pallet's expansion is not stated)"
+    )
+    why = f"{show(out, 'length')} outward and {show(up, 'length')} up, the machine taken to grow {says}"
     return Measured(max(up, out), min(known), why, station.path, (station.path, "limits.temperature_change"))
 
 
@@ -287,7 +329,7 @@ def mesh(evaluation: Any) -> Answers:
     quick, full = stiffness.governing_quick, stiffness.governing
     away = abs(quick.first.frequency / full.first.frequency - 1.0)
     why = (
-        f"{quick.unknowns} unknowns give {show(quick.first.frequency, 'frequency').text}, "
-        f"{full.unknowns} give {show(full.first.frequency, 'frequency').text}"
+        f"{quick.unknowns} unknowns give {_hertz(quick.first.frequency)}, "
+        f"{full.unknowns} give {_hertz(full.first.frequency)}"
     )
     return Measured(away, MESH_AGREES, why)

@@ -7,12 +7,19 @@ series with the machine's table, each a rigid interface on its own springs.
 from __future__ import annotations
 
 from dataclasses import replace
-from math import sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from orthostat.analyses.stiffness import Climate, Inputs, JointSprings, StudSpring, Variant, inputs_from, usual_variants
+from orthostat.analyses.stiffness import (
+    Climate,
+    Inputs,
+    JointSprings,
+    StudSpring,
+    Variant,
+    inputs_from,
+    usual_variants,
+)
 from orthostat.analyses.stiffness.factor import memory_available
 from orthostat.analyses.stiffness.from_loads import forces_of
 from orthostat.base.dimensions import (
@@ -20,13 +27,16 @@ from orthostat.base.dimensions import (
     NewtonMetrePerRadian,
     NewtonPerMetre,
     PascalPerMetre,
+    PerKelvin,
     Ratio,
 )
 from orthostat.catalogue import material
+from orthostat.catalogue.practice import practice
 from orthostat.formulas.contact import tangential_stiffness_share
 from orthostat.model.bodies import Polygon, Role
 from orthostat.model.column import Column
 from orthostat.model.limits import Limits
+from orthostat.model.materials import Material
 
 if TYPE_CHECKING:
     from orthostat.analyses.hold import Hold, JointResult
@@ -49,7 +59,11 @@ def stiffness_inputs(
         joint=springs_of(column, stack[0].result) if stack else None,
         cuts=cuts,
         millings=millings,
-        climate=Climate(limits.temperature_change, limits.temperature_across, _pallet_expansion(column)),
+        climate=Climate(
+            swing=limits.temperature_change,
+            across=limits.temperature_across,
+            pallet_expansion=_pallet_expansion(column),
+        ),
         variants=variants_of(column),
         memory=memory_available(),
     )
@@ -62,6 +76,7 @@ def stiffness_inputs(
 def springs_of(column: Column, result: JointResult) -> JointSprings:
     """The foot's springs: contact stiffness as the joint has it, over the area that touches at rest."""
     ratio = _foot_ratio(column)
+    damping = practice("joint loss factor")
     normal, studs = result.stiffness
     at = {stud.name: stud for stud in column.studs}
     springs = []
@@ -75,6 +90,9 @@ def springs_of(column: Column, result: JointResult) -> JointSprings:
         PascalPerMetre(normal * tangential_stiffness_share(ratio)),
         _touching(result),
         tuple(springs),
+        loss_factor=damping.likely,
+        loss_low=damping.low,
+        loss_high=damping.high,
         source="the joint's contact stiffness (hold)",
     )
 
@@ -89,7 +107,8 @@ def _foot_ratio(column: Column) -> Ratio:
 
 def _touching(result: JointResult) -> tuple[Polygon, ...]:
     """Cells pressed at rest, as squares of their area; empty (the whole underside) where all are, or where
-    the pressure is not known."""
+    the pressure is not known.
+    """
     rest = result.at_rest
     if not hasattr(rest, "contact") or rest.contact >= IN_TOUCH:
         return tuple(result.joint.pieces or ())
@@ -97,7 +116,9 @@ def _touching(result: JointResult) -> tuple[Polygon, ...]:
     return tuple(
         Polygon(((x - a, z - a), (x + a, z - a), (x + a, z + a), (x - a, z + a)))
         for (x, z), a in zip(
-            rest.patch.points[pressed].tolist(), (0.5 * np.sqrt(rest.patch.areas[pressed])).tolist(), strict=True
+            rest.patch.points[pressed].tolist(),
+            (0.5 * np.sqrt(rest.patch.areas[pressed])).tolist(),
+            strict=True,
         )
     )
 
@@ -124,10 +145,10 @@ def _in_series(table: Table, result: JointResult) -> Table:
     )
 
 
-def _pallet_expansion(column: Column):  # type: ignore[no-untyped-def]
+def _pallet_expansion(column: Column) -> PerKelvin | None:
     for platform in (column.riser, column.base, column.pallet):
-        if platform is not None:
-            return platform.material.expansion if platform.material else None
+        if platform is not None and platform.material is not None and platform.material.expansion is not None:
+            return platform.material.expansion
     return None
 
 
@@ -141,7 +162,7 @@ def variants_of(column: Column) -> tuple[Variant, ...]:
     )
 
 
-def _wall(column: Column):  # type: ignore[no-untyped-def]
+def _wall(column: Column) -> Material | None:
     """The design's own aluminium, where its plates are of aluminium."""
     for body in column.bodies:
         if body.role is Role.PLATE and body.material is not None and "alumin" in body.material.name:

@@ -42,7 +42,9 @@ def _forces(known: CutLoads, given: CutInput, place: int, turn: float) -> list[C
     actions = known.forces.actions
     in_plane = max(actions, key=lambda action: hypot(action.force[0], action.force[1]))
     across = hypot(in_plane.force[0], in_plane.force[1])
-    direction = None if in_plane.turns or across == 0.0 else Radian(atan2(in_plane.force[1], in_plane.force[0]))
+    direction = (
+        None if in_plane.turns or across == 0.0 else Radian(atan2(in_plane.force[1], in_plane.force[0]))
+    )
     where = np.unique(np.round(known.at, 7), axis=0)
     return [
         CutForce(

@@ -55,6 +55,9 @@ class JointSprings:
     contact: tuple[Polygon, ...] = ()
     studs: tuple[StudSpring, ...] = ()
     loss_factor: Ratio | None = None
+    loss_low: Ratio | None = None
+    loss_high: Ratio | None = None
+    """Ends of the range that `loss_factor` is likely in; `None` where it is not known as a range."""
     source: str = ""
 
     @property
