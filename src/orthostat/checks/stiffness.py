@@ -272,9 +272,13 @@ def _worst_of_each(rows: list[Measured | Open]) -> list[Measured | Open]:
     kept: dict[str, Measured | Open] = {}
     for row in rows:
         before = kept.get(row.subject)
-        if before is None or isinstance(row, Open) or (isinstance(before, Measured) and row.value / row.limit > before.value / before.limit):
+        if before is None or isinstance(row, Open) or _further(row, before):
             kept[row.subject] = row
     return list(kept.values())
+
+
+def _further(row: Measured, before: Measured | Open) -> bool:
+    return isinstance(before, Measured) and row.value / row.limit > before.value / before.limit
 
 
 def _growth_row(

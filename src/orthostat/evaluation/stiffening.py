@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from orthostat.analyses.hold import Gap
 from orthostat.analyses.stiffness import (
     Climate,
     Inputs,
@@ -110,7 +111,7 @@ def _touching(result: JointResult) -> tuple[Polygon, ...]:
     the pressure is not known.
     """
     rest = result.at_rest
-    if not hasattr(rest, "contact") or rest.contact >= IN_TOUCH:
+    if isinstance(rest, Gap) or rest.contact >= IN_TOUCH:
         return tuple(result.joint.pieces or ())
     pressed = rest.pressure > 0.0
     return tuple(
@@ -126,7 +127,7 @@ def _touching(result: JointResult) -> tuple[Polygon, ...]:
 def _in_series(table: Table, result: JointResult) -> Table:
     """The table with a lower joint under its load: compliances add."""
     rest = result.at_rest
-    if not hasattr(rest, "patch"):
+    if isinstance(rest, Gap):
         return table
     normal, _ = result.stiffness
     tangential = normal * tangential_stiffness_share(Ratio(0.3))
