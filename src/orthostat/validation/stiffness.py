@@ -318,8 +318,8 @@ def bimetal() -> float:
     "One-mode slot milling (922 Hz, 1.1 %, 2 teeth), lowest limit depth",
     expected=0.2951,
     unit="mm",
-    source="altintas-2012, section 4.8; data of insperger-stepan-2004",
-    reason="hysteretic against viscous damping differ by the damping itself",
+    source="altintas-2012, section 4.8",
+    reason="data of insperger-stepan-2004; hysteretic and viscous damping differ by the damping itself",
     relative=1.5e-2,
 )
 def one_mode_slot() -> float:
