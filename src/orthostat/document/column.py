@@ -300,5 +300,7 @@ class Column(Part):
     pour: Pour | None = None
     joint_friction: Ratio | None = None
     """Least friction between the column and what it stands on."""
+    base_flatness: Thickness | None = None
+    """How far the column's underside may be out of flat."""
     build: dict[Name, Text] = {}
     """Free notes for the build book."""

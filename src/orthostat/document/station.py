@@ -15,8 +15,10 @@ from orthostat.document.quantities import (
     Length,
     Mass,
     Moment,
+    PositiveRatio,
     Ratio,
     Size,
+    Stress,
 )
 
 
@@ -61,6 +63,14 @@ class Screws(Placed):
     torque: Moment | None = None
     preload: Force | None = None
     friction: Ratio | None = None
+    """Of thread and head, least."""
+    tightening: Name | None = None
+    """A catalogue row of tightening methods."""
+    scatter: PositiveRatio | None = None
+    grip: Size | None = None
+    """Thickness under the head; that of the fixture where it stands, if left out."""
+    hole: Size | None = None
+    """Clearance hole in the fixture; ISO 273 medium if left out."""
 
 
 class Dowels(Placed):
@@ -70,6 +80,11 @@ class Dowels(Placed):
     fit: Name | None = None
     relieved: Annotated[bool, Field(strict=True)] = False
     engagement: Size | None = None
+    """Length in the face's bore."""
+    length_above: Size | None = None
+    """Length pressed into the fixture."""
+    shear_strength: Stress | None = None
+    material: Name | None = None
 
 
 class Region(Part):

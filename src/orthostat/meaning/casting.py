@@ -10,7 +10,7 @@ from orthostat.base.dimensions import Metre
 from orthostat.document import casting as documents
 from orthostat.document.column import Column
 from orthostat.document.quantities import Typed
-from orthostat.document.reading import KeyPath
+from orthostat.document.reading import KeyPath, key_text
 from orthostat.document.shop import Shop
 from orthostat.meaning.faults import Faults
 from orthostat.meaning.names import Names
@@ -75,7 +75,7 @@ def pour_of(column: Column, shop: Shop, names: Names) -> Pour | None:
             names.faults.unknown_name(("pour", "tubes", tube), "tube", tube, [t.name for t in column.tubes])
             del index
     return Pour(
-        path="pour",
+        path=names.at("pour"),
         aggregates=tuple(_aggregate(name, shop.aggregates[name], names) for name in known),
         resin=_resin(stated.resin, shop, names.faults),
         mixer=_mixer(stated.mixer, shop, names.faults),
@@ -102,7 +102,7 @@ def _aggregate(name: str, stated: documents.Aggregate, names: Names) -> Aggregat
     faults = Faults("", "")
     return Aggregate(
         name=name,
-        path=f"aggregates.{name}",
+        path=Names(names.shop, faults).at(*path),
         smallest=si(stated.smallest),
         largest=si(stated.largest),
         sieve=tuple(
@@ -203,7 +203,7 @@ def _resin(name: str | None, shop: Shop, faults: Faults) -> ResinSystem | None:
     cup = stated.pot_life_cup
     return ResinSystem(
         name=name,
-        path=f"resins.{name}",
+        path=key_text(("resins", name)),
         ratio=_parts(stated.ratio) if stated.ratio else None,
         pot_life_cup=Cup(si(cup.diameter), si(cup.film)) if cup else None,
         price=price(stated.price),
@@ -220,7 +220,7 @@ def _mixer(name: str | None, shop: Shop, faults: Faults) -> Mixer | None:
     stated = shop.mixers[name]
     return Mixer(
         name,
-        f"mixers.{name}",
+        key_text(("mixers", name)),
         si(stated.capacity),
         si(stated.mass_limit),
         si(stated.mixing_time),

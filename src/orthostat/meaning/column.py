@@ -9,7 +9,7 @@ from typing import TypeVar
 from orthostat.base.dimensions import Metre
 from orthostat.document import column as documents
 from orthostat.document.parts import Platform as PlatformDocument
-from orthostat.document.reading import KeyPath
+from orthostat.document.reading import KeyPath, key_text
 from orthostat.document.shop import Shop
 from orthostat.meaning.casting import pour_of
 from orthostat.meaning.faces import FaceWork, own_faces, placed_tube, set_down, tubes_of
@@ -53,7 +53,7 @@ def column_of(
     name: str, column: documents.Column, shop: Shop, parts: ShopParts, faults: Faults
 ) -> Column | None:
     """The column in SI; `None` when it can't be laid out (every fault is noted in `faults`)."""
-    names = Names(shop, faults)
+    names = Names(shop, faults, key_text(("columns", name)) + ".")
     machine = _named(column.machine, shop.machines, ("machine",), "machine", faults)
     pallet = _platform(column.pallet, "pallets", shop.pallets, ("pallet",), "pallet", names)
     base = _platform(column.base, "bases", shop.bases, ("base",), "intermediate base", names)
@@ -110,6 +110,7 @@ class _Assembly:
             self.names,
             {**self.shop.fixtures, **document.fixtures},
             frozenset(tool.name for tool in self.parts.tools),
+            frozenset(self.shop.fixtures) - frozenset(document.fixtures),
         )
         engaged_at = float(base.thickness or 0.0) if base else 0.0
         cleats = cleats_of(document, structure, own, self.v_shift, self.names, stage.chosen)
@@ -125,7 +126,7 @@ class _Assembly:
         anchors = work.anchors(document.anchors)
         return Column(
             name=self.name,
-            path=f"columns.{self.name}",
+            path=key_text(("columns", self.name)),
             shape=document.plan.shape,
             outline=self._polygon(Polygon(structure.outer)),
             height=Metre(structure.heights.top),
@@ -150,6 +151,7 @@ class _Assembly:
             base_contact=contact,
             fill_material=next((b.material for b in structure.bodies if b.role is Role.FILL), None),
             joint_friction=si(document.joint_friction),
+            base_flatness=si(document.base_flatness),
             pour=pour_of(document, self.shop, self.names),
         )
 

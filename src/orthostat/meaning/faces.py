@@ -86,7 +86,10 @@ class FaceWork:
                     by_face.setdefault(face.number, []).append(hole)
                     bore = hole.insert_diameter or hole.diameter
                     self._sink(face, Disc(hole.at, Metre(0.5 * bore)), hole.depth)
-        return tuple(FacePattern(face, tuple(holes), "patterns") for face, holes in sorted(by_face.items()))
+        return tuple(
+            FacePattern(face, tuple(holes), self.names.at("patterns"))
+            for face, holes in sorted(by_face.items())
+        )
 
     def _check(self, pattern: documents.Pattern, path: KeyPath) -> None:
         if pattern.thread is None and pattern.diameter is None:
@@ -112,7 +115,7 @@ class FaceWork:
             Metre(insert.diameter.si) if insert else None,
             Metre(insert.length.si) if insert else None,
             pattern.fit,
-            f"patterns[{path[1]}]",
+            self.names.at(*path),
         )
 
     def pockets(self, stated: tuple[documents.Pockets, ...]) -> None:
@@ -160,7 +163,7 @@ class FaceWork:
                         Metre(group.diameter.si),
                         Metre(group.length.si),
                         None if group.head_diameter is None else Metre(group.head_diameter.si),
-                        f"anchors[{index}]",
+                        self.names.at("anchors", index),
                     )
                     made.append(anchor)
                     self._anchor_body(anchor, len(made), face, material)
@@ -237,7 +240,7 @@ def tubes_of(
         tubes.append(
             Tube(
                 tube.name,
-                f"tubes[{index}]",
+                names.at("tubes", index),
                 at,
                 si(tube.outside),
                 si(tube.wall),
@@ -252,7 +255,7 @@ def tubes_of(
         )
         whole = Prism(outline, Metre(low), Metre(high))
         structure.cut(whole, (Role.FILL,))
-        bodies += _tube_body(tube, outline, whole, material, index)
+        bodies += _tube_body(tube, outline, whole, material, names.at("tubes", index))
     return tuple(tubes), bodies
 
 
@@ -274,7 +277,7 @@ def _tube_outline(tube: documents.Tube, path: KeyPath, names: Names) -> Disc | P
 
 
 def _tube_body(
-    tube: documents.Tube, outline: Disc | Polygon, whole: Prism, material: Material | None, index: int
+    tube: documents.Tube, outline: Disc | Polygon, whole: Prism, material: Material | None, path: str
 ) -> list[Body]:
     """The tube's wall; nothing is known of its mass when the wall is not stated."""
     if tube.wall is None:
@@ -290,7 +293,7 @@ def _tube_body(
         inside = shapely.Polygon(outline.points).buffer(-wall, join_style="mitre")
         hollow = None if inside.is_empty else Polygon(tuple((x, z) for x, z in inside.exterior.coords[:-1]))
     cuts = () if hollow is None else (replace(whole, section=hollow),)
-    return [Body(tube.name, Role.VOID_FORMER, (whole,), cuts, material, path=f"tubes[{index}]")]
+    return [Body(tube.name, Role.VOID_FORMER, (whole,), cuts, material, path=path)]
 
 
 def placed_tube(tube: Tube, turn: float, shift: Point2, at: Point2) -> Tube:

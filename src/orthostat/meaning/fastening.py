@@ -63,7 +63,7 @@ def cleats_of(
                         (Prism(outline, Metre(low), Metre(high)),),
                         material=material,
                         face=face.number,
-                        path=f"cleats[{index}]",
+                        path=names.at("cleats", index),
                     )
                 )
     return made
@@ -79,7 +79,7 @@ def studs_of(
         path: KeyPath = ("studs", index)
         thread = names.thread(group.thread, (*path, "thread"))
         names.grade(group.grade, (*path, "grade"))
-        _known_method(group.tightening, (*path, "tightening"), names)
+        names.known_method(group.tightening, (*path, "tightening"))
         if group.torque is not None and group.preload is not None:
             names.faults.add(path, "gives both torque and preload; keep one")
         spots = places(group)
@@ -94,15 +94,6 @@ def studs_of(
             studs.append(stud)
             bodies += _stud_bodies(stud, thread, structure)
     return tuple(studs), bodies
-
-
-def _known_method(method: str | None, path: KeyPath, names: Names) -> None:
-    if method is None:
-        return
-    try:
-        catalogue.tightening_method(method)
-    except catalogue.UnknownRow:
-        names.faults.unknown_name(path, "tightening method", method, catalogue.names("tightening_methods"))
 
 
 def _seat(
@@ -151,7 +142,7 @@ def _stud(
     hole = group.hole.si if group.hole else thread.clearance_normal
     return Stud(
         name=name,
-        path=f"studs[{path[1]}]",
+        path=names.at(*path),
         at=at,
         thread=group.thread,
         grade=group.grade,
@@ -264,7 +255,7 @@ def pins_of(
         if group.kind == "round" and group.direction is not None:
             names.faults.add((*path, "direction"), "does not belong to a round pin")
         for key in ("fit_below", "fit_above"):
-            _known_fit(getattr(group, key), group.diameter.si, (*path, key), names)
+            names.known_fit(getattr(group, key), group.diameter.si, (*path, key))
         spots = places(group)
         if not spots:
             names.faults.add(path, "is nowhere; give at, grid or circle")
@@ -277,7 +268,7 @@ def pins_of(
             pins.append(
                 Pin(
                     name,
-                    f"pins[{index}]",
+                    names.at("pins", index),
                     at,
                     group.diameter.si,
                     group.kind,
@@ -295,19 +286,8 @@ def pins_of(
             body = _disc(at, 0.5 * group.diameter.si, foot - (below or 0.0), foot + (above or 0.0))
             if body.high > body.low:
                 structure.cut(body, (Role.PLATE, Role.SOLID, Role.BASE_PLATE, Role.FILL, Role.CLEAT))
-                bodies.append(Body(name, Role.PIN, (body,), material=material, path=f"pins[{index}]"))
+                bodies.append(Body(name, Role.PIN, (body,), material=material, path=names.at("pins", index)))
     return tuple(pins), bodies
-
-
-def _known_fit(fit: str | None, diameter: float, path: KeyPath, names: Names) -> None:
-    if fit is None:
-        return
-    try:
-        catalogue.fit(fit, Metre(diameter))
-    except (catalogue.UnknownRow, ValueError) as fault:
-        names.faults.add(
-            path, f"is not an ISO 286 fit we know ({fault})", f"`{fit}`", "such as H7/m6, H7/g6, H7/h6"
-        )
 
 
 def _disc(at: Point2, radius: float, low: float, high: float) -> Prism:

@@ -8,7 +8,7 @@ from orthostat.base.dimensions import Metre
 from orthostat.document import shop as documents
 from orthostat.document.parts import Platform as PlatformDocument
 from orthostat.document.parts import PlatformHole, Range
-from orthostat.document.reading import KeyPath
+from orthostat.document.reading import KeyPath, key_text
 from orthostat.meaning.faults import Faults
 from orthostat.meaning.names import Names
 from orthostat.meaning.plan import outline_polygon
@@ -56,7 +56,7 @@ def machine_of(name: str, stated: documents.Machine, faults: Faults) -> Machine:
     }
     return Machine(
         name=name,
-        path=f"machines.{name}",
+        path=key_text(path),
         x_low=x_low,
         x_high=x_high,
         y_low=y_low,
@@ -95,7 +95,7 @@ def platform_of(name: str, stated: PlatformDocument, path: KeyPath, names: Names
         holes += _holes(hole, (*path, "holes", index), names)
     return Platform(
         name,
-        ".".join(str(part) for part in path),
+        names.at(*path),
         outline,
         None if radius is None else Metre(radius),
         si(stated.thickness),
@@ -124,7 +124,7 @@ def tool_of(name: str, stated: documents.Tool, faults: Faults) -> Tool:
     mode = stated.mode
     return Tool(
         name=name,
-        path=f"tools.{name}",
+        path=key_text(path),
         kind=CutterKind(stated.kind),
         steps=tuple(steps),
         gauge_length=si(stated.gauge_length),

@@ -6,8 +6,9 @@ from dataclasses import replace
 from typing import Any
 
 from orthostat import catalogue
+from orthostat.base.dimensions import Metre
 from orthostat.document.parts import Name
-from orthostat.document.reading import KeyPath
+from orthostat.document.reading import KeyPath, key_text
 from orthostat.document.shop import Shop
 from orthostat.meaning.faults import Faults
 from orthostat.model.materials import Material
@@ -30,9 +31,14 @@ _PROPERTIES = (
 class Names:
     """Looks up what a document names, and notes what is not there."""
 
-    def __init__(self, shop: Shop, faults: Faults) -> None:
+    def __init__(self, shop: Shop, faults: Faults, prefix: str = "") -> None:
         self.shop = shop
         self.faults = faults
+        self._prefix = prefix
+
+    def at(self, *path: str | int) -> str:
+        """A key path as findings name it: `columns.harbour.studs[0]`, `machines.alder`."""
+        return self._prefix + key_text(path)
 
     def material(self, name: Name | None, path: KeyPath) -> Material | None:
         """The material of that name; `None` if none is named or there is none (a fault is noted)."""
@@ -46,7 +52,29 @@ class Names:
             key: value.si for key in _PROPERTIES if (value := getattr(own, key)) is not None
         }
         source = "shop" if start is None or not start.source else f"shop; otherwise {start.source}"
-        return replace(start or Material(name), name=name, source=source, path=f"materials.{name}", **stated)
+        return replace(
+            start or Material(name), name=name, source=source, path=key_text(("materials", name)), **stated
+        )
+
+    def known_fit(self, fit: str | None, diameter: float, path: KeyPath) -> None:
+        """Note a fit that is not of ISO 286."""
+        if fit is None:
+            return
+        try:
+            catalogue.fit(fit, Metre(diameter))
+        except (catalogue.UnknownRow, ValueError) as fault:
+            self.faults.add(
+                path, f"is not an ISO 286 fit we know ({fault})", f"`{fit}`", "such as H7/m6, H7/g6, H7/h6"
+            )
+
+    def known_method(self, method: str | None, path: KeyPath) -> None:
+        """Note a tightening method the catalogue has not got."""
+        if method is None:
+            return
+        try:
+            catalogue.tightening_method(method)
+        except catalogue.UnknownRow:
+            self.faults.unknown_name(path, "tightening method", method, catalogue.names("tightening_methods"))
 
     def _row(self, name: str, path: KeyPath) -> Material | None:
         try:
@@ -55,7 +83,7 @@ class Names:
             known = [*self.shop.materials, *catalogue.names("materials")]
             self.faults.unknown_name(path, "material", name, known)
             return None
-        return replace(found, path=".".join(str(part) for part in path))
+        return replace(found, path=self.at(*path))
 
     def thread(self, name: Name, path: KeyPath) -> Any:
         """The catalogue's thread of that designation, or `None` (a fault is noted)."""

@@ -10,7 +10,7 @@ from orthostat import catalogue
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.frames import Frame, face_frame
 from orthostat.document import station as documents
-from orthostat.document.reading import KeyPath
+from orthostat.document.reading import KeyPath, key_text
 from orthostat.meaning.faults import Faults
 from orthostat.meaning.names import Names
 from orthostat.meaning.plan import convex_polygon
@@ -31,6 +31,14 @@ class Stage:
     names: Names
     fixtures: dict[str, documents.Fixture]
     tools: frozenset[str]
+    shop_fixtures: frozenset[str] = frozenset()
+    """Fixtures that stand in the shop's document, not the column's."""
+
+    def key(self, path: KeyPath) -> str:
+        """A key path as findings name it; a fixture of the shop is not under the column."""
+        if path[0] == "fixtures" and path[1] in self.shop_fixtures:
+            return key_text(path)
+        return self.names.at(*path)
 
     @property
     def faults(self) -> Faults:
@@ -65,7 +73,7 @@ def stations_of(stated: tuple[documents.Station, ...], stage: Stage) -> tuple[St
                 (*path, "name"), f"stations[{seen[station.name]}] has this name already", f"`{station.name}`"
             )
         seen.setdefault(station.name, index)
-        fixture = _fixture(station, path, stage)
+        contents = _contents(station, path, stage)
         spots = places(station)
         if not spots:
             stage.faults.add(path, "is nowhere on its face; give at, grid or circle")
@@ -77,85 +85,109 @@ def stations_of(stated: tuple[documents.Station, ...], stage: Stage) -> tuple[St
                     name += f", {face.name}"
                 if len(spots) > 1:
                     name += f", no. {number}"
-                made.append(_one(name, face, (spot[0], spot[1] + stage.v_shift), fixture, path, stage))
+                made.append(_one(name, face, (spot[0], spot[1] + stage.v_shift), contents, path, stage))
     return tuple(made)
 
 
-def _fixture(station: documents.Station, path: KeyPath, stage: Stage) -> documents.Fixture:
-    """The station's own contents added to those of the fixture it starts from."""
-    if station.fixture is None:
-        return station
-    start = stage.fixtures.get(station.fixture)
-    if start is None:
-        stage.faults.unknown_name((*path, "fixture"), "fixture", station.fixture, stage.fixtures)
-        return station
-    return documents.Fixture(
-        bodies=start.bodies + station.bodies,
-        screws=start.screws + station.screws,
-        dowels=start.dowels + station.dowels,
-        cuts=start.cuts + station.cuts,
-        friction=station.friction or start.friction,
+@dataclass(frozen=True)
+class Contents:
+    """What stands at a station: each part with the key path it was written at."""
+
+    bodies: list[tuple[documents.Solid, KeyPath]]
+    screws: list[tuple[documents.Screws, KeyPath]]
+    dowels: list[tuple[documents.Dowels, KeyPath]]
+    cuts: list[tuple[documents.Cut, KeyPath]]
+    friction: Any
+
+
+def _contents(station: documents.Station, path: KeyPath, stage: Stage) -> Contents:
+    """The contents of the fixture a station starts from, then its own."""
+    found: list[tuple[documents.Fixture, KeyPath]] = [(station, path)]
+    if station.fixture is not None:
+        start = stage.fixtures.get(station.fixture)
+        if start is None:
+            stage.faults.unknown_name((*path, "fixture"), "fixture", station.fixture, stage.fixtures)
+        else:
+            found.insert(0, (start, ("fixtures", station.fixture)))
+    friction = next((f.friction for f, _ in reversed(found) if f.friction is not None), None)
+    return Contents(
+        [(part, (*at, "bodies", i)) for f, at in found for i, part in enumerate(f.bodies)],
+        [(part, (*at, "screws", i)) for f, at in found for i, part in enumerate(f.screws)],
+        [(part, (*at, "dowels", i)) for f, at in found for i, part in enumerate(f.dowels)],
+        [(part, (*at, "cuts", i)) for f, at in found for i, part in enumerate(f.cuts)],
+        si(friction),
     )
 
 
-def _one(
-    name: str, face: Face, origin: Point2, fixture: documents.Fixture, path: KeyPath, stage: Stage
-) -> Station:
+def _one(name: str, face: Face, origin: Point2, contents: Contents, path: KeyPath, stage: Stage) -> Station:
     frame = face_frame(Radian(face.angle), face.distance)
     bodies = tuple(
         body
-        for i, solid in enumerate(fixture.bodies)
-        if (body := _body(solid, i, name, face, frame, origin, (*path, "bodies", i), stage)) is not None
+        for solid, at in contents.bodies
+        if (body := _body(solid, name, face, frame, origin, at, stage)) is not None
     )
     return Station(
         name=name,
-        path=f"stations[{path[1]}]",
+        path=stage.names.at(*path),
         face=face.number,
         origin=origin,
         bodies=bodies,
         footprint=_footprint(bodies),
-        screws=tuple(
-            Screw(
-                (origin[0] + u, origin[1] + v),
-                screws.thread,
-                screws.grade,
-                si(screws.engagement),
-                si(screws.torque),
-                si(screws.preload),
-                si(screws.friction),
-            )
-            for i, screws in enumerate(fixture.screws)
-            for u, v in _screw_places(screws, (*path, "screws", i), stage)
-        ),
-        dowels=tuple(
-            Dowel(
-                (origin[0] + u, origin[1] + v),
-                dowels.diameter.si,
-                dowels.fit,
-                dowels.relieved,
-                si(dowels.engagement),
-            )
-            for dowels in fixture.dowels
-            for u, v in places(dowels)
-        ),
-        friction=si(fixture.friction),
+        screws=tuple(screw for group, at in contents.screws for screw in _screws(group, origin, at, stage)),
+        dowels=tuple(dowel for group, at in contents.dowels for dowel in _dowels(group, origin, at, stage)),
+        friction=contents.friction,
         cuts=tuple(
             cut
-            for i, stated in enumerate(fixture.cuts)
-            if (cut := _cut(stated, i, name, face, origin, (*path, "cuts", i), stage)) is not None
+            for stated, at in contents.cuts
+            if (cut := _cut(stated, name, face, origin, at, stage)) is not None
         ),
     )
 
 
-def _screw_places(screws: documents.Screws, path: KeyPath, stage: Stage) -> tuple[Point2, ...]:
-    stage.names.thread(screws.thread, (*path, "thread"))
-    stage.names.grade(screws.grade, (*path, "grade"))
-    return places(screws)
+def _screws(group: documents.Screws, origin: Point2, path: KeyPath, stage: Stage) -> list[Screw]:
+    stage.names.thread(group.thread, (*path, "thread"))
+    stage.names.grade(group.grade, (*path, "grade"))
+    stage.names.known_method(group.tightening, (*path, "tightening"))
+    return [
+        Screw(
+            (origin[0] + u, origin[1] + v),
+            group.thread,
+            group.grade,
+            si(group.engagement),
+            si(group.torque),
+            si(group.preload),
+            si(group.friction),
+            group.tightening,
+            si(group.scatter),
+            si(group.grip),
+            si(group.hole),
+            stage.key(path),
+        )
+        for u, v in places(group)
+    ]
+
+
+def _dowels(group: documents.Dowels, origin: Point2, path: KeyPath, stage: Stage) -> list[Dowel]:
+    stage.names.known_fit(group.fit, group.diameter.si, (*path, "fit"))
+    material = stage.names.material(group.material, (*path, "material"))
+    return [
+        Dowel(
+            (origin[0] + u, origin[1] + v),
+            group.diameter.si,
+            group.fit,
+            group.relieved,
+            si(group.engagement),
+            si(group.length_above),
+            si(group.shear_strength),
+            material,
+            stage.key(path),
+        )
+        for u, v in places(group)
+    ]
 
 
 def _body(
     solid: documents.Solid,
-    index: int,
     station: str,
     face: Face,
     frame: Frame,
@@ -194,7 +226,7 @@ def _body(
         si(solid.mass),
         face.number,
         station,
-        f"stations[{path[1]}].bodies[{index}]",
+        stage.key(path),
     )
 
 
@@ -258,7 +290,7 @@ def _footprint(bodies: tuple[Body, ...]) -> Polygon | None:
 
 
 def _cut(
-    stated: documents.Cut, index: int, station: str, face: Face, origin: Point2, path: KeyPath, stage: Stage
+    stated: documents.Cut, station: str, face: Face, origin: Point2, path: KeyPath, stage: Stage
 ) -> Cut | None:
     faults = stage.faults
     if stated.tool not in stage.tools:
@@ -285,7 +317,7 @@ def _cut(
     top = w0 + stated.top.si
     return Cut(
         name=f"{stated.name or stated.kind} of {station}",
-        path=f"stations[{path[1]}].cuts[{index}]",
+        path=stage.key(path),
         kind=stated.kind,
         tool=stated.tool,
         turn=Radian(turn),

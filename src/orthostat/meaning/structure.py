@@ -140,13 +140,17 @@ def _walls(column: documents.Column, made: Structure, names: Names) -> list[Body
     body, heights = column.body, made.heights
     low, high = Metre(heights.wall_bottom), Metre(heights.wall_top)
     if body is None:
-        return [Body("column envelope", Role.SOLID, (Prism(Polygon(made.outer), low, high),), path="body")]
+        return [
+            Body(
+                "column envelope", Role.SOLID, (Prism(Polygon(made.outer), low, high),), path=names.at("body")
+            )
+        ]
     material = names.material(body.material, ("body", "material"))
     whole = Prism(Polygon(made.outer), low, high)
     if body.kind == "solid":
-        return [Body("solid", Role.SOLID, (whole,), material=material, path="body")]
+        return [Body("solid", Role.SOLID, (whole,), material=material, path=names.at("body"))]
     if made.inner is None:
-        return [Body("column envelope", Role.SOLID, (whole,), path="body.plate")]
+        return [Body("column envelope", Role.SOLID, (whole,), path=names.at("body", "plate"))]
     pieces = plate_outlines(made.sides, "mitred" if body.kind == "cored" else body.corners)
     if body.kind != "cored":
         return [
@@ -156,7 +160,7 @@ def _walls(column: documents.Column, made: Structure, names: Names) -> list[Body
                 (Prism(Polygon(piece), low, high),),
                 material=material,
                 face=k,
-                path="body",
+                path=names.at("body"),
             )
             for k, (side, piece) in enumerate(zip(made.sides, pieces, strict=True), 1)
         ]
@@ -166,7 +170,7 @@ def _walls(column: documents.Column, made: Structure, names: Names) -> list[Body
         walls.append(Prism(cavity, low, Metre(heights.cavity_bottom)))
     if heights.cavity_top < heights.wall_top:
         walls.append(Prism(cavity, Metre(heights.cavity_top), high))
-    return [Body("casting", Role.PLATE, tuple(walls), material=material, path="body")]
+    return [Body("casting", Role.PLATE, tuple(walls), material=material, path=names.at("body"))]
 
 
 def _end_plate(
@@ -188,7 +192,7 @@ def _end_plate(
             role,
             (Prism(outline, Metre(low), Metre(high)),),
             material=material,
-            path=path[0] if isinstance(path[0], str) else "",
+            path=names.at(*path),
         )
     )
 
@@ -250,7 +254,14 @@ def _fill(column: documents.Column, made: Structure, names: Names) -> None:
     )
     material = names.material(column.body.fill, ("body", "fill"))
     made.bodies.append(
-        Body("fill", Role.FILL, (Prism(made.cavity, low, high),), lip_cuts, material, path="body.fill")
+        Body(
+            "fill",
+            Role.FILL,
+            (Prism(made.cavity, low, high),),
+            lip_cuts,
+            material,
+            path=names.at("body", "fill"),
+        )
     )
 
 

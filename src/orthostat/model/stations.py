@@ -15,6 +15,7 @@ from orthostat.base.dimensions import (
     Ratio,
 )
 from orthostat.model.bodies import Body, Hole, Point2, Polygon
+from orthostat.model.materials import Material
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +86,7 @@ class Screw:
     """Thickness under the head; of the fixture where it stands, when not stated."""
     hole: Metre | None = None
     """Clearance hole in the fixture; ISO 273 medium when not stated."""
+    path: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +98,11 @@ class Dowel:
     fit: str | None = None
     relieved: bool = False
     engagement: Metre | None = None
+    length_above: Metre | None = None
+    """Pressed into the fixture."""
+    shear_strength: Pascal | None = None
+    material: Material | None = None
+    path: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -81,15 +81,15 @@ def dowel_of_station(
     play = play_of(dowel.fit, dowel.diameter, None)
     return Dowel(
         name=f"dowel {number + 1}",
-        path=f"{station.path}.dowels[{number}]",
+        path=dowel.path or f"{station.path}.dowels[{number}]",
         at=at,
         directions=directions,
         diameter=dowel.diameter,
         removable_play=play,
         fixed_play=(Metre(0.0), Metre(0.0)),
-        length_above=None,
+        length_above=dowel.length_above,
         length_below=dowel.engagement,
-        shear_strength=None,
+        shear_strength=dowel.shear_strength or shear_of(dowel.material),
         bearing_above=bearing_of(fixture),
         bearing_below=bearing_of(plate),
         round=not dowel.relieved,

@@ -254,7 +254,7 @@ def fastener_of_screw(
 ) -> Fastener:
     """A fixture's socket-head screw into the face, in the joint's plane (u, -v)."""
     screw = station.screws[number]
-    path = f"{station.path}.screws[{number}]"
+    path = screw.path or f"{station.path}.screws[{number}]"
     sizes, thread_fault = thread_of(screw.thread)
     strength = strength_of(screw.grade, None if sizes is None else sizes.nominal)
     steel = material(STUD_STEEL)
