@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from orthostat.document.casting import Pour
+from orthostat.document.fastening import Pins, Raised, Studs
 from orthostat.document.parts import (
     Faces,
     Name,
@@ -14,19 +15,14 @@ from orthostat.document.parts import (
     Pair,
     Part,
     Placed,
-    Platform,
     Polygon,
     Text,
 )
 from orthostat.document.quantities import (
     Angle,
-    Force,
     Length,
-    Moment,
-    PositiveRatio,
     Ratio,
     Size,
-    Stress,
     Thickness,
 )
 from orthostat.document.shop import Units
@@ -111,65 +107,6 @@ class Cleats(Placed):
     height: Size
     out: Size
     """How far it stands out from the face."""
-    material: Name | None = None
-
-
-class Sleeve(Part):
-    """A tube round a stud that keeps the fill off it."""
-
-    outside: Size
-    inside: Size
-    material: Name | None = None
-
-
-class Washer(Part):
-    """The washer under a nut or head."""
-
-    outside: Size
-    inside: Size | None = None
-    thickness: Size
-    material: Name | None = None
-
-
-class Studs(Placed):
-    """Studs or screws that clamp the column to what it stands on; places are plan (x, z)."""
-
-    name: Name | None = None
-    thread: Name
-    grade: Name | None = None
-    seat: Literal["top", "base plate", "cleat"] | Length = "top"
-    """Where nut or head bears; a length is a height above the column's underside."""
-    engagement: Size | None = None
-    """Thread engaged in the pallet."""
-    hole: Size | None = None
-    """Clearance hole; ISO 273 medium if left out."""
-    sleeve: Sleeve | None = None
-    washer: Washer | None = None
-    torque: Moment | None = None
-    preload: Force | None = None
-    thread_friction: PositiveRatio | None = None
-    head_friction: PositiveRatio | None = None
-    nut_factor: PositiveRatio | None = None
-    tightening: Name | None = None
-    """A catalogue row of tightening methods."""
-    scatter: PositiveRatio | None = None
-    material: Name | None = None
-
-
-class Pins(Placed):
-    """Locating pins or keys between column and pallet; places are plan (x, z)."""
-
-    name: Name | None = None
-    diameter: Size
-    """Of the pin; of a key, its width."""
-    kind: Literal["round", "relieved", "key"] = "round"
-    direction: Angle | None = None
-    """Relieved pin or key: the plan direction it locates in, from +x toward +z."""
-    fit_below: Name | None = None
-    fit_above: Name | None = None
-    length_below: Size | None = None
-    length_above: Size | None = None
-    shear_strength: Stress | None = None
     material: Name | None = None
 
 
@@ -259,7 +196,7 @@ class Foot(Part):
     pads: Pads | None = None
 
 
-class Riser(Platform):
+class Riser(Raised):
     """A block under the column."""
 
 

@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from orthostat.document.casting import Aggregate, Mixer, Resin
+from orthostat.document.fastening import Raised
 from orthostat.document.parts import Name, Outline, Part, Platform, PriceOf, Range, Text, Whole
 from orthostat.document.quantities import (
     Acceleration,
@@ -343,7 +344,7 @@ class Shop(Part):
     rates: Rates = Rates()
     machines: dict[Name, Machine] = {}
     pallets: dict[Name, Platform] = {}
-    bases: dict[Name, Platform] = {}
+    bases: dict[Name, Raised] = {}
     tools: dict[Name, Tool] = {}
     materials: dict[Name, Material] = {}
     cut_materials: dict[Name, CutMaterial] = {}

@@ -15,7 +15,7 @@ from orthostat.evaluation.chain import Evaluation
 from orthostat.evaluation.memory import Memory
 from orthostat.meaning.casting import check_aggregates
 from orthostat.meaning.column import ShopParts, column_of, shop_parts
-from orthostat.meaning.faults import Faults
+from orthostat.meaning.faults import Elsewhere, Faults
 from orthostat.meaning.wishes import limits_of
 from orthostat.model.column import Column
 
@@ -41,6 +41,11 @@ class OpenShop:
         return self._read.document  # type: ignore[no-any-return]  # read as this model
 
     @property
+    def text(self) -> str:
+        """The shop document's text."""
+        return self._read.text
+
+    @property
     def name(self) -> str:
         """What the shop calls itself, or its folder's name."""
         return self._read.document.name or self.folder.path.resolve().name
@@ -62,7 +67,8 @@ class OpenColumn:
         self.shop = shop
         self.name = name
         self._read = shop.folder.column(name)
-        faults = Faults(self._read.shown, self._read.text)
+        fixtures = frozenset(shop.document.fixtures) - frozenset(self.document.fixtures)
+        faults = Faults(self._read.shown, self._read.text, Elsewhere("shop.toml", shop.text, fixtures))
         made = column_of(name, self._read.document, shop.document, shop.parts, faults)
         faults.raise_if_any()
         if made is None:

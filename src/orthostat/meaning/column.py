@@ -8,12 +8,13 @@ from typing import TypeVar
 
 from orthostat.base.dimensions import Metre
 from orthostat.document import column as documents
+from orthostat.document.fastening import Raised
 from orthostat.document.parts import Platform as PlatformDocument
 from orthostat.document.reading import KeyPath, key_text
 from orthostat.document.shop import Shop
 from orthostat.meaning.casting import pour_of
 from orthostat.meaning.faces import FaceWork, own_faces, placed_tube, set_down, tubes_of
-from orthostat.meaning.fastening import cleats_of, pins_of, studs_of
+from orthostat.meaning.fastening import cleats_of, fastening_of, pins_of, studs_of
 from orthostat.meaning.faults import Faults
 from orthostat.meaning.machine import machine_of, platform_of, tool_of
 from orthostat.meaning.names import Names
@@ -22,7 +23,7 @@ from orthostat.meaning.stations import Stage, stations_of
 from orthostat.meaning.structure import Structure, placed, placed_polygon, structure_of
 from orthostat.meaning.values import point, si
 from orthostat.model.bodies import Body, Disc, Point2, Polygon, Prism, Role
-from orthostat.model.column import BodyShape, Column
+from orthostat.model.column import BodyShape, Column, Fastening
 from orthostat.model.machine import Machine, Platform
 from orthostat.model.tools import Tool
 
@@ -44,6 +45,8 @@ def shop_parts(shop: Shop, faults: Faults) -> ShopParts:
     for kind, group in (("pallets", shop.pallets), ("bases", shop.bases)):
         for name, platform in group.items():
             platform_of(name, platform, (kind, name), names)
+            if isinstance(platform, Raised):
+                fastening_of(platform, 0.0, si(platform.thickness) or 0.0, (kind, name), names)
     for name in shop.materials:
         names.material(name, ("materials", name))
     return ShopParts(tuple(tool_of(name, tool, faults) for name, tool in shop.tools.items()))
@@ -152,8 +155,24 @@ class _Assembly:
             fill_material=next((b.material for b in structure.bodies if b.role is Role.FILL), None),
             joint_friction=si(document.joint_friction),
             base_flatness=si(document.base_flatness),
+            base_fastening=self._base_fastening(base),
+            riser_fastening=self._riser_fastening(base, riser),
             pour=pour_of(document, self.shop, self.names),
         )
+
+    def _base_fastening(self, base: Platform | None) -> Fastening | None:
+        if base is None:
+            return None
+        path: KeyPath = ("bases", base.name)
+        quiet = Names(self.shop, Faults("", ""))
+        return fastening_of(self.shop.bases[base.name], 0.0, float(base.thickness or 0.0), path, quiet)
+
+    def _riser_fastening(self, base: Platform | None, riser: Platform | None) -> Fastening | None:
+        if riser is None or self.document.riser is None:
+            return None
+        low = float(base.thickness or 0.0) if base else 0.0
+        high = low + float(riser.thickness or 0.0)
+        return fastening_of(self.document.riser, low, high, ("riser",), self.names)
 
     def _point(self, at: Point2) -> Point2:
         return turned_about(at, self.turn, self.shift)
@@ -275,7 +294,7 @@ def _named(
 
 
 def _platform(
-    name: str | None, kind: str, known: dict[str, PlatformDocument], path: KeyPath, what: str, names: Names
+    name: str | None, kind: str, known: Mapping[str, PlatformDocument], path: KeyPath, what: str, names: Names
 ) -> Platform | None:
     if name is None:
         return None

@@ -8,13 +8,14 @@ from math import cos, pi, sin
 from orthostat import catalogue
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.document import column as documents
+from orthostat.document import fastening as fasteners
 from orthostat.document.quantities import Typed
 from orthostat.document.reading import KeyPath
 from orthostat.meaning.names import Names
 from orthostat.meaning.structure import Structure
 from orthostat.meaning.values import places, si
 from orthostat.model.bodies import Body, Disc, Face, Point2, Polygon, Prism, Role
-from orthostat.model.column import Pin, Stud
+from orthostat.model.column import Fastening, Pin, Stud
 from orthostat.model.materials import Material
 
 _THROUGH = (Role.PLATE, Role.SOLID, Role.BASE_PLATE, Role.LID, Role.FILL, Role.CLEAT)
@@ -130,7 +131,7 @@ def _seat(
 
 def _stud(
     name: str,
-    group: documents.Studs,
+    group: fasteners.Studs,
     at: Point2,
     seat: Metre,
     engaged_at: float,
@@ -169,7 +170,46 @@ def _stud(
     )
 
 
-def _stud_material(group: documents.Studs, path: KeyPath, names: Names) -> Material | None:
+def fastening_of(
+    stated: fasteners.Raised, low: float, high: float, path: KeyPath, names: Names
+) -> Fastening | None:
+    """What holds a base or riser that stands from `low` to `high` [m] on what is under it."""
+    if not (stated.studs or stated.pins or stated.friction):
+        return None
+    studs: list[Stud] = []
+    for index, group in enumerate(stated.studs):
+        where = (*path, "studs", index)
+        thread = names.thread(group.thread, (*where, "thread"))
+        names.grade(group.grade, (*where, "grade"))
+        names.known_method(group.tightening, (*where, "tightening"))
+        if not isinstance(group.seat, Typed) and group.seat != "top":
+            names.faults.add(
+                (*where, "seat"), "of a platform is its top or a height over its underside", f"`{group.seat}`"
+            )
+        seat = low + group.seat.si if isinstance(group.seat, Typed) else high
+        if thread is not None:
+            studs += [
+                _stud(
+                    f"{group.name or 'stud'} {len(studs) + n}",
+                    group,
+                    at,
+                    Metre(seat),
+                    low,
+                    thread,
+                    where,
+                    names,
+                )
+                for n, at in enumerate(places(group), 1)
+            ]
+    pins = [
+        _pin(group, at, f"{group.name or 'pin'} {number}", 0.0, (*path, "pins", index), names)
+        for index, group in enumerate(stated.pins)
+        for number, at in enumerate(_pin_places(group, (*path, "pins", index), names), 1)
+    ]
+    return Fastening(names.at(*path), tuple(studs), tuple(pins), (), si(stated.friction))
+
+
+def _stud_material(group: fasteners.Studs, path: KeyPath, names: Names) -> Material | None:
     """As stated; else what the grade's standard makes it of (ISO 898-1, SAE J429, ASTM A193 steel,
     ISO 3506-1 stainless steel); `None` when neither is stated.
     """
@@ -250,44 +290,51 @@ def pins_of(
     foot = structure.heights.foot
     for index, group in enumerate(column.pins):
         path: KeyPath = ("pins", index)
-        if group.kind != "round" and group.direction is None:
-            names.faults.add((*path, "direction"), f"is missing; a {group.kind} locates in one direction")
-        if group.kind == "round" and group.direction is not None:
-            names.faults.add((*path, "direction"), "does not belong to a round pin")
-        for key in ("fit_below", "fit_above"):
-            names.known_fit(getattr(group, key), group.diameter.si, (*path, key))
-        spots = places(group)
-        if not spots:
-            names.faults.add(path, "is nowhere; give at, grid or circle")
-        material = names.material(group.material, (*path, "material"))
-        for at in spots:
+        for at in _pin_places(group, path, names):
             name = f"{group.name or ('key' if group.kind == 'key' else 'pin')} {len(pins) + 1}"
-            # A plan direction from +x toward +z turns back by the column's turn (0 along +Z toward +X).
-            direction = None if group.direction is None else Radian(group.direction.si - turn)
-            below, above = si(group.length_below), si(group.length_above)
-            pins.append(
-                Pin(
-                    name,
-                    names.at("pins", index),
-                    at,
-                    group.diameter.si,
-                    group.kind,
-                    direction,
-                    group.fit_below,
-                    group.fit_above,
-                    below,
-                    above,
-                    None,
-                    None,
-                    si(group.shear_strength),
-                    material,
-                )
-            )
-            body = _disc(at, 0.5 * group.diameter.si, foot - (below or 0.0), foot + (above or 0.0))
+            pin = _pin(group, at, name, turn, path, names)
+            pins.append(pin)
+            low, high = foot - (pin.length_below or 0.0), foot + (pin.length_above or 0.0)
+            body = _disc(at, 0.5 * pin.diameter, low, high)
             if body.high > body.low:
                 structure.cut(body, (Role.PLATE, Role.SOLID, Role.BASE_PLATE, Role.FILL, Role.CLEAT))
-                bodies.append(Body(name, Role.PIN, (body,), material=material, path=names.at("pins", index)))
+                bodies.append(Body(name, Role.PIN, (body,), material=pin.material, path=pin.path))
     return tuple(pins), bodies
+
+
+def _pin_places(group: fasteners.Pins, path: KeyPath, names: Names) -> tuple[Point2, ...]:
+    """Where pins stand; faults of the group are noted."""
+    if group.kind != "round" and group.direction is None:
+        names.faults.add((*path, "direction"), f"is missing; a {group.kind} locates in one direction")
+    if group.kind == "round" and group.direction is not None:
+        names.faults.add((*path, "direction"), "does not belong to a round pin")
+    for key in ("fit_below", "fit_above"):
+        names.known_fit(getattr(group, key), group.diameter.si, (*path, key))
+    spots = places(group)
+    if not spots:
+        names.faults.add(path, "is nowhere; give at, grid or circle")
+    return spots
+
+
+def _pin(group: fasteners.Pins, at: Point2, name: str, turn: float, path: KeyPath, names: Names) -> Pin:
+    # A plan direction from +x toward +z turns back by the column's turn (0 along +Z toward +X).
+    direction = None if group.direction is None else Radian(group.direction.si - turn)
+    return Pin(
+        name,
+        names.at(*path),
+        at,
+        group.diameter.si,
+        group.kind,
+        direction,
+        group.fit_below,
+        group.fit_above,
+        si(group.length_below),
+        si(group.length_above),
+        None,
+        None,
+        si(group.shear_strength),
+        names.material(group.material, (*path, "material")),
+    )
 
 
 def _disc(at: Point2, radius: float, low: float, high: float) -> Prism:

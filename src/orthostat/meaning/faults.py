@@ -3,24 +3,37 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from orthostat.base.problems import DocumentError, Problem
 from orthostat.document.lines import Lines
 from orthostat.document.reading import KeyPath, key_text, nearest
 
 
+@dataclass(frozen=True, slots=True)
+class Elsewhere:
+    """The shop's document, where a column's station may start from one of its fixtures."""
+
+    shown: str
+    text: str
+    fixtures: frozenset[str]
+
+
 class Faults:
     """Problems of one file, gathered while its meaning is worked out."""
 
-    def __init__(self, shown: str, text: str) -> None:
+    def __init__(self, shown: str, text: str, shop: Elsewhere | None = None) -> None:
         self._shown = shown
         self._text = text
+        self._shop = shop
         self._problems: list[Problem] = []
 
     def add(self, path: KeyPath, message: str, read: str = "", allowed: str = "") -> None:
         """Note one fault at a key path."""
-        line = Lines(self._text).line_of(path)
-        problem = Problem(self._shown, message, key_text(path), line, read, allowed)
+        shown, text = self._shown, self._text
+        if self._shop is not None and path[0] == "fixtures" and path[1] in self._shop.fixtures:
+            shown, text = self._shop.shown, self._shop.text
+        problem = Problem(shown, message, key_text(path), Lines(text).line_of(path), read, allowed)
         if problem not in self._problems:
             self._problems.append(problem)
 
