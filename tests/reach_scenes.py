@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import cos, pi, sin
 
 import numpy as np
 
 from orthostat.base.dimensions import Metre, Radian
-from orthostat.base.frames import face_frame
+from orthostat.base.frames import Frame, face_frame
 from orthostat.model.bodies import Body, Disc, Face, Polygon, Prism, Role
 from orthostat.model.column import Column
 from orthostat.model.machine import HeadBox, HeadCylinder, Machine
@@ -15,6 +16,35 @@ from orthostat.model.stations import Station
 from orthostat.model.tools import CutterKind, Step, Tool
 
 SHAPES = ("triangle", "square", "slab", "pentagon", "hexagon", "polygon")
+
+
+def turned(made: Column, by: float) -> Column:
+    """The whole column, pallet included, turned about the B axis so that a face at θ comes to θ + by."""
+
+    def spun(v: tuple[float, float, float]) -> tuple[float, float, float]:
+        return v[0] * cos(by) + v[2] * sin(by), v[1], v[2] * cos(by) - v[0] * sin(by)
+
+    def body(given: Body) -> Body:
+        adds = tuple(
+            replace(
+                p,
+                frame=Frame(
+                    *(spun(v) for v in (p.frame.origin, p.frame.first, p.frame.second, p.frame.third))
+                ),
+            )
+            for p in given.adds
+        )
+        return replace(given, adds=adds)
+
+    flat = [spun((x, 0.0, z)) for x, z in made.outline.points]
+    return replace(
+        made,
+        outline=Polygon(tuple((x, z) for x, _, z in flat)),
+        faces=tuple(replace(face, angle=face.angle + by) for face in made.faces),
+        bodies=tuple(map(body, made.bodies)),
+        platforms=tuple(map(body, made.platforms)),
+        stations=tuple(replace(s, bodies=tuple(map(body, s.bodies))) for s in made.stations),
+    )
 
 
 def column(seed: int) -> Column:

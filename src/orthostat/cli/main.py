@@ -80,6 +80,10 @@ def _parser() -> argparse.ArgumentParser:
         "--to", metavar="FOLDER", default="pictures", help="folder to write to (default: pictures)"
     )
     draw.add_argument("--format", choices=("svg", "png", "both"), default="svg", help="default: svg")
+    maps = _verb(verbs, "maps", "write maps of what every tool reaches on every face to a folder", "maps")
+    _shop_and_columns(maps)
+    maps.add_argument("--to", metavar="FOLDER", default="maps", help="folder to write to (default: maps)")
+    maps.add_argument("--format", choices=("svg", "png", "both"), default="svg", help="default: svg")
     schema = _verb(verbs, "schema", "print the JSON Schema of a document", "schema")
     schema.add_argument("document", choices=("shop", "column"))
     findings = _verb(verbs, "findings", "list every finding with its question, rule and source", "rules")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
@@ -33,7 +33,8 @@ def face_figure(reach: Reach, found: FaceMap, system: System) -> str:
     box = (60.0, 64.0, _WIDE - 120.0, _HIGH - 150.0)
     seen = svg.View.fitting(low, high, box=box)
     frame = (seen.point((low[0], high[1])), seen.point((high[0], low[1])))
-    parts = _silhouettes(task, seen, lambda role: role not in COLUMN_ROLES)
+    parts = _silhouettes(task, seen)
+    parts.append(_area(ground.wanted, seen, fill=svg.PAPER))
     parts.append(_area(ground.machinable, seen, fill=svg.COLUMN, opacity="0.75"))
     parts.append(_area(ground.lost, seen, fill=svg.PAPER))
     parts.append(_area(ground.lost, seen, fill=svg.HATCH_BLOCKED, stroke=svg.RUST))
@@ -110,14 +111,13 @@ def _area(
     return svg.area(rings, fill=fill, stroke=stroke, width=width, opacity=opacity)
 
 
-def _silhouettes(task: Task, seen: svg.View, wanted: Callable[[Role], bool]) -> list[Element]:
+def _silhouettes(task: Task, seen: svg.View) -> list[Element]:
     """Solids as the spindle sees them, far ones first."""
     scene = view(task.scene, task.angle)
     order = np.argsort(scene.high[:, 2])
     return [
         _area(scene.outlines[k], seen, fill=_tone(task.scene.solids[k].role), stroke=svg.QUIET, width=0.5)
         for k in order
-        if wanted(task.scene.solids[k].role)
     ]
 
 

@@ -3,38 +3,25 @@
 A general buffer is not used: the one in GEOS fills shallow concave corners, by up to 1 % of its
 distance, a hundred times the bound kept here. Sums with a circle are drawn around it, so that what
 is forbidden is never drawn too small; what a cutter covers is drawn inside, so that it is never
-drawn too large. Edges parallel to X and Y are exact in both.
+drawn too large. Straight edges are exact in both.
 """
 
 from __future__ import annotations
 
-from functools import lru_cache
-from math import cos, pi
+from collections.abc import Callable
+from math import pi
 
 import numpy as np
 import shapely
 
-from orthostat.analyses.reach.scene import EMPTY, Array, Objects, segments
+from orthostat.analyses.reach.scene import EMPTY, Array, Indices, Objects, segments
 from orthostat.base.dimensions import Metre
 
 
-def circle_around(radius: Metre, chord: Metre) -> tuple[Array, Array]:
-    """Edge normals' angles [rad], shape (n,), and the vertex after each edge [m], shape (n, 2)."""
-    return _circle(radius, chord)
-
-
-@lru_cache(maxsize=1024)
-def _circle(radius: Metre, chord: Metre) -> tuple[Array, Array]:
-    count = segments(radius, chord)
-    step = 2.0 * pi / count
-    normals = np.asarray(step * np.arange(count), dtype=np.float64)
-    reach = radius / cos(0.5 * step)
-    return normals, reach * np.column_stack((np.cos(normals + 0.5 * step), np.sin(normals + 0.5 * step)))
-
-
 def box_reflected(low: tuple[float, float], high: tuple[float, float]) -> tuple[Array, Array]:
-    """As `circle_around`, for a box about the axis reflected in it: an obstacle at q meets the box of
-    an axis at p when q - p lies in the box, that is p in q plus the reflected box.
+    """Edge normals' angles [rad], shape (4,), and the vertex after each edge [m], shape (4, 2), of a box
+    about the axis reflected in it: an obstacle at q meets the box of an axis at p when q - p lies in
+    the box, that is p in q plus the reflected box.
     """
     x = (-high[0], -low[0])
     y = (-high[1], -low[1])
@@ -43,14 +30,68 @@ def box_reflected(low: tuple[float, float], high: tuple[float, float]) -> tuple[
 
 
 def sums(outlines: Objects, kernel: tuple[Array, Array]) -> Objects:
-    """Minkowski sum of each convex polygon with one convex kernel; shape as `outlines`."""
+    """Minkowski sum of each convex polygon with one convex polygon; shape as `outlines`."""
+    normals, vertices = kernel
+
+    def ring(ends: Array, merged: Indices, _: Array) -> Array:
+        passed = np.cumsum(merged < ends.shape[1], axis=1)
+        other = np.arange(1, merged.shape[1] + 1) - passed - 1
+        made: Array = _ends_passed(ends, passed) + vertices[other % len(normals)]
+        return made
+
+    return _summed(outlines, normals, ring)
+
+
+def rounded(outlines: Objects, radius: Metre, chord: Metre) -> Objects:
+    """Minkowski sum of each convex polygon with a circle; shape as `outlines`.
+
+    Straight edges are exact; arcs are tangent lines at the edges' own normals and on the axes, nowhere
+    further out than `chord`.
+    """
+    count = segments(radius, chord)
+
+    def ring(ends: Array, merged: Indices, directions: Array) -> Array:
+        passed = np.cumsum(merged < ends.shape[1], axis=1)
+        after = np.roll(directions, -1, axis=1)
+        after[:, -1] += 2.0 * pi
+        half = 0.5 * (after - directions)
+        middle, reach = directions + half, radius / np.cos(half)
+        return _ends_passed(ends, passed) + np.stack((reach * np.cos(middle), reach * np.sin(middle)), axis=2)
+
+    return _summed(outlines, np.asarray(2.0 * pi / count * np.arange(count), dtype=np.float64), ring)
+
+
+def _summed(outlines: Objects, normals: Array, ring: Callable[[Array, Indices, Array], Array]) -> Objects:
+    """Sums by merging the outlines' edge normals with a kernel's, polygons of one size at a time.
+
+    `ring` gets the end of each edge in the order of its normal (g, m, 2), the order in which own (below
+    m) and the kernel's normals are passed (g, m + n), and their angles in that order.
+    """
     made = np.full(len(outlines), EMPTY, dtype=object)
     counts = shapely.get_num_coordinates(outlines) - 1
     for count in np.unique(counts[counts > 2]):
         chosen = np.flatnonzero(counts == count)
         rings = shapely.get_coordinates(outlines[chosen]).reshape(len(chosen), count + 1, 2)[:, :-1]
-        made[chosen] = shapely.polygons(_sum_rings(_anticlockwise(rings), *kernel))
+        ends, merged, directions = _merged(_anticlockwise(rings), normals)
+        made[chosen] = shapely.polygons(ring(ends, merged, directions))
     return made
+
+
+def _merged(rings: Array, normals: Array) -> tuple[Array, Indices, Array]:
+    edges = np.roll(rings, -1, axis=1) - rings
+    angles = np.mod(np.arctan2(-edges[..., 0], edges[..., 1]), 2.0 * pi)
+    order = np.argsort(angles, axis=1, kind="stable")
+    ends = np.take_along_axis(np.roll(rings, -1, axis=1), order[..., None], axis=1)
+    own = np.take_along_axis(angles, order, axis=1)
+    both = np.concatenate((own, np.broadcast_to(normals, (len(rings), len(normals)))), axis=1)
+    merged = np.argsort(both, axis=1, kind="stable")
+    return ends, merged, np.take_along_axis(both, merged, axis=1)
+
+
+def _ends_passed(ends: Array, passed: Indices) -> Array:
+    """The outline's corner at each direction, once `passed` of its own normals are behind."""
+    corners: Array = np.take_along_axis(ends, ((passed - 1) % ends.shape[1])[..., None], axis=1)
+    return corners
 
 
 def _anticlockwise(rings: Array) -> Array:
@@ -59,24 +100,6 @@ def _anticlockwise(rings: Array) -> Array:
     rings = rings.copy()
     rings[area < 0.0] = rings[area < 0.0][:, ::-1]
     return rings
-
-
-def _sum_rings(rings: Array, normals: Array, vertices: Array) -> Array:
-    """Rings of shape (g, m, 2) with a kernel of n edges give rings of shape (g, m + n, 2)."""
-    groups, count, _ = rings.shape
-    edges = np.roll(rings, -1, axis=1) - rings
-    angles = np.mod(np.arctan2(-edges[..., 0], edges[..., 1]), 2.0 * pi)
-    order = np.argsort(angles, axis=1, kind="stable")
-    ends = np.take_along_axis(np.roll(rings, -1, axis=1), order[..., None], axis=1)
-    both = np.concatenate(
-        (np.take_along_axis(angles, order, axis=1), np.broadcast_to(normals, (groups, len(normals)))), axis=1
-    )
-    merged = np.argsort(both, axis=1, kind="stable")
-    passed = np.cumsum(merged < count, axis=1)
-    own = passed - 1
-    other = np.arange(1, count + len(normals) + 1) - passed - 1
-    made: Array = np.take_along_axis(ends, (own % count)[..., None], axis=1) + vertices[other % len(normals)]
-    return made
 
 
 def shrunk(convex: shapely.Polygon, distance: Metre) -> shapely.Polygon:

@@ -216,7 +216,7 @@ def grown(outlines: Objects, member: Member, gap: float, chord: Metre) -> Object
         radius = member.radius + gap
         if radius <= 0.0:
             return np.array([minkowski.shrunk(outline, Metre(-radius)) for outline in bare], dtype=object)
-        return minkowski.sums(bare, minkowski.circle_around(Metre(radius), chord))
+        return minkowski.rounded(bare, Metre(radius), chord)
     low = (member.low[0] - gap, member.low[1] - gap)
     high = (member.high[0] + gap, member.high[1] + gap)
     if high[0] <= low[0] or high[1] <= low[1]:
