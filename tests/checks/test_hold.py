@@ -45,11 +45,11 @@ def only(column: Column, subject: str, limits: Limits = LIMITS) -> dict[str, Fin
 
 
 def drilled(**studs: Any) -> Column:
-    """A filled column with a 20 mm hole drilled in steel, 110 mm off the middle of its front face."""
+    """A filled column with a 20 mm hole drilled in steel, 60 mm off the middle of its front face."""
     made = columns.square_filled()
     station = made.stations[0]
     hole = replace(
-        station.cuts[1], tool="drill20", places=((0.11, 0.4),), material=STEEL, feed_per_turn=Metre(0.3e-3),
+        station.cuts[1], tool="drill20", places=((0.06, 0.4),), material=STEEL, feed_per_turn=Metre(0.3e-3),
         cutting_speed=MetrePerSecond(1.2), through=True,
     )  # fmt: skip
     fixed = replace(
