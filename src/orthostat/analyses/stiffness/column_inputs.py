@@ -254,12 +254,17 @@ def table_of(column: Column) -> Table:
     """What the machine's table was stated to give; nothing where there is no machine."""
     machine = column.machine
     if machine is None:
-        return Table(path="machine")
+        return Table(unstated=(f"{column.path}.machine",))
+    named = (
+        ("table_stiffness", machine.table_stiffness),
+        ("table_tilt_stiffness", machine.table_tilt_stiffness),
+        ("table_turn_stiffness", machine.table_turn_stiffness),
+    )
     return Table(
         machine.table_stiffness,
         machine.table_tilt_stiffness,
         machine.table_turn_stiffness,
-        path=machine.path,
+        unstated=tuple(f"{machine.path}.{key}" for key, value in named if value is None),
     )
 
 

@@ -79,17 +79,22 @@ def _modes(inputs: BodyInputs, model: Assembled, pairs: EigenPairs, shares: Ener
 
 
 def _mode(inputs: BodyInputs, square: float, kind: str, parts: Floats, held: Floats) -> Mode:
-    lost, missing = 0.0, []
+    lost, missing = 0.0, list[str]()
     by_name: dict[str, float] = {}
     for part, share in zip(inputs.parts, parts.tolist(), strict=True):
         by_name[part.role.value] = by_name.get(part.role.value, 0.0) + share
         if part.material.loss_factor is None:
             if share > NEGLIGIBLE_SHARE:
                 missing.append(f"{part.material.path}.loss_factor")
+        elif not 0.0 <= part.material.loss_factor < 1.0:
+            raise NotStated(
+                f"{part.material.path}.loss_factor",
+                reason=f"{part.material.name}: a loss factor lies between 0 and 1",
+            )
         else:
             lost += part.material.loss_factor * share
-    joint_loss = float(inputs.joint.loss_factor or 0.0) if inputs.joint else 0.0
-    joint = joint_loss * float(held[0] + held[1]) + float(inputs.table.loss_factor or 0.0) * float(held[2])
+    table = float(inputs.table.loss_factor or 0.0) * float(held[2])
+    low, joint, high = (loss * float(held[0] + held[1]) + table for loss in _joint_losses(inputs))
     return Mode(
         frequency=Hertz(sqrt(max(square, 0.0)) / (2.0 * pi)),
         loss=None if missing else Ratio(lost + joint),
@@ -99,8 +104,19 @@ def _mode(inputs: BodyInputs, square: float, kind: str, parts: Floats, held: Flo
         studs=float(held[1]),
         table=float(held[2]),
         loss_of_joint=Ratio(joint),
+        loss_range=None if missing else (lost + low, lost + high),
         loss_missing=tuple(dict.fromkeys(missing)),
     )
+
+
+def _joint_losses(inputs: BodyInputs) -> tuple[float, float, float]:
+    """Low, likely and high loss factor of the joint; zero where nobody stated one."""
+    joint = inputs.joint
+    if joint is None or joint.loss_factor is None:
+        return 0.0, 0.0, 0.0
+    likely = joint.loss_factor
+    low = likely if joint.loss_low is None else joint.loss_low
+    return float(low), float(likely), float(likely if joint.loss_high is None else joint.loss_high)
 
 
 def movement(condensed: Ports, number: int, cut: CutForce) -> Movement:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from orthostat.analyses.stiffness.inputs import BodyInputs
 from orthostat.analyses.stiffness.lobes import Limit
@@ -29,6 +31,8 @@ class Mode:
     table: float
     loss_of_joint: Ratio
     """What the joint and table add to `loss`; zero where their loss is not stated."""
+    loss_range: tuple[float, float] | None
+    """`loss` at the ends of the joint's range; both equal it where there is none."""
     loss_missing: tuple[str, ...] = ()
 
     @property
@@ -72,6 +76,11 @@ class Solved:
     skin: Skin
     shapes: Floats
     """(modes, skin points, 3), the largest movement scaled to one."""
+
+    def ports_at(self, end: int) -> Ports:
+        """The stations' response with damping at the low (0) or high (1) end of the joint's range."""
+        losses = [0.0 if mode.loss_range is None else mode.loss_range[end] for mode in self.modes]
+        return replace(self.ports, loss=np.array(losses))
 
     @property
     def first(self) -> Mode:
