@@ -21,7 +21,6 @@ from orthostat.analyses.stiffness import (
     inputs_from,
     usual_variants,
 )
-from orthostat.analyses.stiffness.factor import memory_available
 from orthostat.analyses.stiffness.from_loads import forces_of
 from orthostat.base.dimensions import (
     Metre,
@@ -66,7 +65,6 @@ def stiffness_inputs(
             pallet_expansion=_pallet_expansion(column),
         ),
         variants=variants_of(column),
-        memory=memory_available(),
     )
     table = made.body.table
     for each in stack[1:]:

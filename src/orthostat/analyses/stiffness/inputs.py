@@ -251,4 +251,4 @@ class BodyInputs:
     verify_count: bool = False
     """Whether the number of modes is proved by an inertia count."""
     memory: float | None = None
-    """What the factors may take [bytes]."""
+    """What the factors may take [bytes]; `None` for what the machine has free."""
