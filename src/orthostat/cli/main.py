@@ -83,6 +83,8 @@ def _parser() -> argparse.ArgumentParser:
     maps = _verb(verbs, "maps", "write maps of what every tool reaches on every face to a folder", "maps")
     _shop_and_columns(maps)
     maps.add_argument("--to", metavar="FOLDER", default="maps", help="folder to write to (default: maps)")
+    maps.add_argument("--tip", metavar="LENGTH", help='tip over the face, such as "5 mm"; "-1 mm" is into it')
+    maps.add_argument("--loaded", action="store_true", help="with the stations of the other faces on")
     maps.add_argument("--format", choices=("svg", "png", "both"), default="svg", help="default: svg")
     schema = _verb(verbs, "schema", "print the JSON Schema of a document", "schema")
     schema.add_argument("document", choices=("shop", "column"))

@@ -6,8 +6,10 @@ import argparse
 import sys
 from pathlib import Path
 
+from orthostat.base.dimensions import Metre
 from orthostat.base.findings import NotStated
 from orthostat.base.problems import Problem
+from orthostat.base.units import UnitFault, parse
 from orthostat.cli.check import open_columns
 from orthostat.cli.main import OK, UNREADABLE
 from orthostat.cli.terminal import print_problems
@@ -17,13 +19,18 @@ from orthostat.presentation.reach import all_maps
 
 def run(chosen: argparse.Namespace) -> int:
     """Write the maps; 2 when a document can't be read or a file can't be written."""
+    try:
+        tip = None if chosen.tip is None else Metre(parse(chosen.tip, "length").si)
+    except UnitFault as fault:
+        print_problems([Problem("--tip", str(fault), read=chosen.tip)])
+        return UNREADABLE
     columns, problems = open_columns(chosen)
     written = 0
     for column in columns:
         folder = Path(chosen.to) / column.name
         try:
             folder.mkdir(parents=True, exist_ok=True)
-            for stem, picture in all_maps(column.evaluate(), column.system):
+            for stem, picture in all_maps(column.evaluate(), column.system, tip=tip, loaded=chosen.loaded):
                 _write(folder, stem, picture, chosen.format)
                 written += 1
                 if sys.stderr.isatty():

@@ -12,6 +12,7 @@ from orthostat.base.frames import Frame, face_frame
 from orthostat.document import station as documents
 from orthostat.document.reading import KeyPath, key_text
 from orthostat.meaning.faults import Faults
+from orthostat.meaning.ground import on_its_ground
 from orthostat.meaning.names import Names
 from orthostat.meaning.plan import convex_polygon
 from orthostat.meaning.values import places, point, si
@@ -140,6 +141,7 @@ def _one(name: str, face: Face, origin: Point2, contents: Contents, path: KeyPat
             cut
             for stated, at in contents.cuts
             if (cut := _cut(stated, name, face, origin, at, stage)) is not None
+            and on_its_ground(cut, face, bodies, at, stage.faults)
         ),
     )
 

@@ -26,7 +26,6 @@ def limits_of(shop: Shop) -> Limits:
             "strength",
             "deflection",
             "temperature_change",
-            "temperature_across",
             "least_frequency",
         )
     }

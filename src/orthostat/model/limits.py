@@ -28,7 +28,6 @@ class Limits:
     strength: Ratio | None = None
     deflection: Metre | None = None
     temperature_change: KelvinDifference | None = None
-    temperature_across: KelvinDifference | None = None
     coolant: bool | None = None
     least_frequency: Hertz | None = None
     clearance_radial: Metre | None = None

@@ -11,6 +11,7 @@ from orthostat.base.dimensions import Metre
 from orthostat.base.findings import NotStated
 from orthostat.base.showing import System, show
 from orthostat.presentation import reach_figures as figures
+from orthostat.presentation import reach_overview as overview
 from orthostat.presentation.blocks import (
     Block,
     Cell,
@@ -42,15 +43,20 @@ def blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
 CHAPTER = ChapterMaker("reach", "Reach", 20, blocks)
 
 
-def all_maps(evaluation: Any, system: System) -> Iterator[tuple[str, str]]:
-    """Every picture of reach as (file stem, SVG): the overview, a map and a side view for each face and
-    tool, a view from above for each cut.
+def all_maps(
+    evaluation: Any, system: System, *, tip: Metre | None = None, loaded: bool = False
+) -> Iterator[tuple[str, str]]:
+    """Every picture of reach as (file stem, SVG): overview, maps and side views, cuts from above.
+
+    A map and a side view for each face and tool, the tip at `tip` over the face [m] (by default mills
+    at the truing depth, others at the face), on the bare column or with the other faces `loaded`.
     """
     reach: Reach = evaluation.reach
-    yield "overview", figures.overview_figure(reach, system)
-    for row in reach.overview:
-        for found in row:
-            stem = f"face-{found.face.number}-{_stem(found.tool.name)}"
+    yield "overview", overview.overview_figure(reach, system)
+    for face in reach.inputs.faces:
+        for tool in reach.inputs.tools:
+            found = reach.face_map(face.number, tool.name, tip, loaded=loaded)
+            stem = f"face-{face.number}-{_stem(tool.name)}"
             yield stem, figures.face_figure(reach, found, system)
             yield f"{stem}-side", figures.side_figure(reach, found, system)
     for number, cut in enumerate(reach.cuts, 1):
@@ -82,9 +88,9 @@ def _basis(reach: Reach, system: System) -> Paragraph:
 def _overview(reach: Reach, system: System) -> Figure:
     return Figure(
         "overview",
-        figures.overview_figure(reach, system),
+        overview.overview_figure(reach, system),
         "Every tool on every face of the bare column: what it reaches, and the share of the face.",
-        figures.overview_facts(reach, system),
+        overview.overview_facts(reach, system),
     )
 
 

@@ -1,4 +1,4 @@
-"""Pictures of reach: face-on maps, side and plan views at the limit position, the overview."""
+"""Pictures of reach: face-on maps, side and plan views at the limit position."""
 
 from __future__ import annotations
 
@@ -34,11 +34,11 @@ def face_figure(reach: Reach, found: FaceMap, system: System) -> str:
     seen = svg.View.fitting(low, high, box=box)
     frame = (seen.point((low[0], high[1])), seen.point((high[0], low[1])))
     parts = _silhouettes(task, seen)
-    parts.append(_area(ground.wanted, seen, fill=svg.PAPER))
-    parts.append(_area(ground.machinable, seen, fill=svg.COLUMN, opacity="0.75"))
-    parts.append(_area(ground.lost, seen, fill=svg.PAPER))
-    parts.append(_area(ground.lost, seen, fill=svg.HATCH_BLOCKED, stroke=svg.RUST))
-    parts.append(_area(ground.wanted, seen, fill="none", stroke=svg.INK, width=1.5))
+    parts.append(area(ground.wanted, seen, fill=svg.PAPER))
+    parts.append(area(ground.machinable, seen, fill=svg.COLUMN, opacity="0.75"))
+    parts.append(area(ground.lost, seen, fill=svg.PAPER))
+    parts.append(area(ground.lost, seen, fill=svg.HATCH_BLOCKED, stroke=svg.RUST))
+    parts.append(area(ground.wanted, seen, fill="none", stroke=svg.INK, width=1.5))
     lines, labels = _travel_lines(reach, seen, low, high)
     parts += lines
     if is_mill(found.tool) and not ground.permitted.is_empty:
@@ -98,7 +98,7 @@ def _legend(words: Sequence[str], top: float) -> list[Element]:
     return [svg.text((24.0, top + 16.0 * k), line, size=11.0) for k, line in enumerate(words[:4])]
 
 
-def _area(
+def area(
     shape: shapely.Geometry,
     seen: svg.View,
     *,
@@ -107,6 +107,7 @@ def _area(
     width: float = 0.75,
     opacity: str | None = None,
 ) -> Element:
+    """A shapely area of the world [m] in a view."""
     rings = [seen.ring(ring) for ring in svg.rings_of(shape)]
     return svg.area(rings, fill=fill, stroke=stroke, width=width, opacity=opacity)
 
@@ -116,7 +117,7 @@ def _silhouettes(task: Task, seen: svg.View) -> list[Element]:
     scene = view(task.scene, task.angle)
     order = np.argsort(scene.high[:, 2])
     return [
-        _area(scene.outlines[k], seen, fill=_tone(task.scene.solids[k].role), stroke=svg.QUIET, width=0.5)
+        area(scene.outlines[k], seen, fill=_tone(task.scene.solids[k].role), stroke=svg.QUIET, width=0.5)
         for k in order
     ]
 
@@ -263,10 +264,10 @@ def _outline(scene: View, index: int, axes: tuple[int, int], seen: svg.View, *, 
     points = scene.points[scene.first[index] : scene.first[index + 1]][:, list(axes)]
     hull = shapely.MultiPoint(points).convex_hull
     role = scene.scene.solids[index].role
-    body = _area(hull, seen, fill=_tone(role), stroke=svg.QUIET, width=0.6)
+    body = area(hull, seen, fill=_tone(role), stroke=svg.QUIET, width=0.6)
     if not blocked:
         return body
-    return svg.group(body, _area(hull, seen, fill=svg.HATCH_BLOCKED, stroke=svg.RUST, width=1.25))
+    return svg.group(body, area(hull, seen, fill=svg.HATCH_BLOCKED, stroke=svg.RUST, width=1.25))
 
 
 def _member(member: Member, tip: Point, seen: svg.View, *, side: bool) -> Element:
@@ -354,65 +355,3 @@ def _cut_axis(found: CutReach) -> Point:
     shape = ground.lost if not ground.lost.is_empty else ground.wanted
     point = shape.representative_point()
     return float(point.x), float(point.y)
-
-
-def overview_figure(reach: Reach, system: System) -> str:
-    """Every tool on every face: a small map each, hatched where out of reach, with the share as a number."""
-    rows = reach.overview
-    tools = [found.tool.name for found in rows[0]] if rows else []
-    wide, high, left, top = 92.0, 104.0, 110.0, 76.0
-    parts = [svg.text((24.0, 28.0), "Every tool on every face of the bare column", size=14.0, bold=True)]
-    for column, name in enumerate(tools):
-        at = (left + wide * column + wide / 2.0, top - 12.0)
-        parts.append(svg.text(at, _short(name, 15), size=10.0, anchor="middle"))
-    for row, maps in enumerate(rows):
-        y = top + high * row
-        parts.append(svg.text((left - 14.0, y + high / 2.0), maps[0].face.name, size=11.0, anchor="end"))
-        for column, found in enumerate(maps):
-            parts += _cell(found, (left + wide * column, y), (wide, high), system)
-    width, height = max(left + wide * len(tools) + 24.0, 420.0), top + high * len(rows) + 40.0
-    key = "colour: reached; hatched: out of reach; milling cutters at the truing depth, others at the face"
-    parts.append(svg.text((24.0, height - 14.0), key, size=10.0, fill=svg.QUIET))
-    return svg.document(
-        max(width, 470.0),
-        height,
-        *parts,
-        title="Reach of every tool on every face",
-        description=overview_facts(reach, system),
-    )
-
-
-def overview_facts(reach: Reach, system: System) -> str:
-    """The overview in words: each face with the share that each tool reaches."""
-    return " ".join(
-        f"{maps[0].face.name}: "
-        + ", ".join(f"{found.tool.name} {show(found.ground.share, 'share', system)}" for found in maps)
-        + "."
-        for maps in reach.overview
-        if maps
-    )
-
-
-def _short(words: str, most: int) -> str:
-    return words if len(words) <= most else words[: most - 1] + "…"
-
-
-def _cell(found: FaceMap, at: Point, size: tuple[float, float], system: System) -> list[Element]:
-    face, ground = found.face, found.ground
-    seen = svg.View.fitting(
-        (face.u_low, face.v_low),
-        (face.u_high, face.v_high),
-        box=(at[0] + 8.0, at[1] + 4.0, size[0] - 16.0, size[1] - 28.0),
-    )
-    verdict = "unknown" if ground.whole and found.unknown else ("holds" if ground.whole else "fails")
-    share = show(ground.share, "share", system)
-    if not ground.whole and share == "100%":
-        share = "<100%"
-    middle = at[0] + size[0] / 2.0
-    return [
-        _area(ground.machinable, seen, fill=svg.COLUMN, opacity="0.75"),
-        _area(ground.lost, seen, fill=svg.HATCH_BLOCKED, stroke=svg.RUST, width=0.5),
-        _area(ground.wanted, seen, fill="none", stroke=svg.INK, width=0.9),
-        marks.sign(verdict, (middle - 22.0, at[1] + size[1] - 14.0), 8.0),
-        svg.text((middle - 12.0, at[1] + size[1] - 10.0), share, size=10.5, mono=True),
-    ]

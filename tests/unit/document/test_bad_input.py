@@ -170,6 +170,8 @@ STATION = '[[stations]]\nname = "s"\nfaces = 1\nat = [0, 250]\n'
         (STATION + 'cuts = [{ kind = "drill", tool = "mill", top = 9, depth = 9 }]\n', "stations[0].cuts[0]", "nowhere"),
         (STATION + 'cuts = [{ kind = "drill", tool = "mil", top = 9, depth = 9, at = [0, 0] }]\n', "stations[0].cuts[0].tool", "did you mean `mill`"),
         (STATION + 'cuts = [{ kind = "face", tool = "mill", top = 9, depth = 9 }]\n', "stations[0].cuts[0].region", "missing"),
+        (STATION + 'cuts = [{ kind = "drill", tool = "mill", top = 9, depth = 9, at = [900, 0] }]\n', "stations[0].cuts[0].at", "lies off"),
+        (STATION + 'cuts = [{ kind = "face", tool = "mill", top = 9, depth = 9, region = { u = [800, 900], v = [0, 1] } }]\n', "stations[0].cuts[0].region", "lies off"),
         (STATION + 'cuts = [{ kind = "face", tool = "mill", top = 9, depth = 9, region = { u = [9, 1], v = [0, 1] } }]\n', "stations[0].cuts[0].region", "wrong way round"),
         (STATION + 'cuts = [{ kind = "face", tool = "mill", top = 9, depth = 9, feed = "0.1 mm", region = { u = [0, 1], v = [0, 1] } }]\n', "stations[0].cuts[0].feed", "feed per tooth"),
     ],

@@ -123,14 +123,14 @@ def _milled_room(task: Task, wanted: shapely.Polygon, *, head: bool) -> Room | N
     if not len(part.outlines):
         return None
     free = positions.permitted(task, window, edge)
-    if not _covers(task, free, wanted):
+    if not maps.covers(task, free, wanted):
         return None
-    if _covers(task, _left(free, part, CAP), wanted):
+    if maps.covers(task, _left(free, part, CAP), wanted):
         return None
     low, high = -max(member.reach for member in part.members) - CAP, float(CAP)
     while high - low > STEP:
         middle = 0.5 * (low + high)
-        if _covers(task, _left(free, part, middle), wanted):
+        if maps.covers(task, _left(free, part, middle), wanted):
             low = middle
         else:
             high = middle
@@ -141,11 +141,6 @@ def _left(free: shapely.Geometry, part: Obstacles, room: float) -> shapely.Geome
     shapes = positions.forbidden(part, np.full(len(part.outlines), room))
     shapes = shapes[shapely.intersects(free, shapes)]
     return shapely.difference(free, shapely.union_all(shapes)) if len(shapes) else free
-
-
-def _covers(task: Task, free: shapely.Geometry, wanted: shapely.Polygon) -> bool:
-    there = minkowski.covered(free, task.tool.flat_radius, wanted, task.scene.chord)
-    return bool(maps.without_slivers(shapely.difference(wanted, there)).is_empty)
 
 
 def _tightest(

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
+from functools import lru_cache
 from math import floor
 
 from orthostat.analyses.reach import maps
 from orthostat.analyses.reach.changer import refused
-from orthostat.analyses.reach.inputs import Inputs, outer_bodies
-from orthostat.analyses.reach.maps import Ground
-from orthostat.analyses.reach.scene import Scene, solids_of, view
+from orthostat.analyses.reach.inputs import Inputs
+from orthostat.analyses.reach.scene import Scene, Solid, view
 from orthostat.analyses.reach.solve import TRUING_KINDS, face_task
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.findings import NotStated
 from orthostat.base.frames import Frame, Vector, face_frame
-from orthostat.model.bodies import Body, Face, Prism, Role
+from orthostat.model.bodies import STANDS_ON_ROLES, Face, Prism, Role
 from orthostat.model.tools import Step, Tool
 
 SCAN = 48
@@ -72,7 +72,8 @@ class Inverse:
     unknown: tuple[str, ...]
 
 
-Runner = Callable[[float], Ground]
+Runner = Callable[[float], bool]
+"""Whether a value of the lever reaches the whole face."""
 
 
 def inverse(inputs: Inputs, face: Face, tool: Tool, lever: Lever, depth: Metre) -> Inverse:
@@ -83,7 +84,7 @@ def inverse(inputs: Inputs, face: Face, tool: Tool, lever: Lever, depth: Metre) 
     run, now, low, high = _lever(inputs, face, tool, lever, depth)
     span = [low + (high - low) * k / (SCAN - 1) for k in range(SCAN)]
     values = sorted({*span, *([now] if low <= now <= high else [])})
-    reached = [run(value).whole for value in values]
+    reached = [run(value) for value in values]
     intervals = _intervals(values, reached, run)
     own, barred = (
         _own_tools(inputs, face, depth) if lever in (Lever.DIAMETER, Lever.GAUGE_LENGTH) else ((), ())
@@ -117,16 +118,16 @@ def _intervals(values: list[float], reached: list[bool], run: Runner) -> tuple[I
 def _edge(run: Runner, good: float, bad: float) -> float:
     while abs(good - bad) > 0.5 * ROUND:
         middle = 0.5 * (good + bad)
-        good, bad = (middle, bad) if run(middle).whole else (good, middle)
+        good, bad = (middle, bad) if run(middle) else (good, middle)
     inward = floor(good / ROUND) if bad > good else -floor(-good / ROUND)
     tried = (round(good / ROUND) * ROUND, inward * ROUND)
-    return next((value for value in tried if run(value).whole), good)
+    return next((value for value in tried if run(value)), good)
 
 
 def _verified(found: Interval, run: Runner) -> Interval | None:
     """The interval if a full re-run at both ends and the middle reaches everything."""
     tried = (found.low, 0.5 * (found.low + found.high), found.high)
-    return found if all(run(value).whole for value in tried) else None
+    return found if all(run(value) for value in tried) else None
 
 
 def _lever(
@@ -134,10 +135,9 @@ def _lever(
 ) -> tuple[Runner, float, float, float]:
     """How to run one value, the present value, and the range to look at."""
 
-    def with_tool(changed: Tool) -> Ground:
-        return maps.ground(
-            face_task(inputs, face, changed, Metre(-depth), loaded=False), maps.face_region(face), mill=True
-        )
+    def with_tool(changed: Tool) -> bool:
+        task = face_task(inputs, face, changed, Metre(-depth), loaded=False)
+        return maps.whole(task, maps.face_region(face))
 
     if lever is Lever.DIAMETER:
         largest = inputs.magazine.diameter_beside_empty or inputs.magazine.diameter
@@ -160,12 +160,12 @@ def _lever(
         edge = edge_of_platform(inputs, face)
         now = face.distance - edge
 
-        def moved(value: float) -> Ground:
+        def moved(value: float) -> bool:
             return _moved(inputs, face, tool, depth, out=Metre(value - now), up=Metre(0.0))
 
         return moved, now, now - 0.05, now + 0.10
 
-    def raised(value: float) -> Ground:
+    def raised(value: float) -> bool:
         return _moved(inputs, face, tool, depth, out=Metre(0.0), up=Metre(value))
 
     return raised, 0.0, 0.0, 0.20
@@ -223,36 +223,38 @@ def edge_of_platform(inputs: Inputs, face: Face) -> Metre:
     return Metre(max(reach, default=0.0))
 
 
-def _moved(inputs: Inputs, face: Face, tool: Tool, depth: Metre, *, out: Metre, up: Metre) -> Ground:
-    """The face run with the column moved along its normal and up, on a riser as wide as the column."""
-    normal = face_frame(Radian(face.angle), Metre(1.0)).third
-    by = (normal[0] * out, up, normal[2] * out)
+def _moved(inputs: Inputs, face: Face, tool: Tool, depth: Metre, *, out: Metre, up: Metre) -> bool:
+    """Whether the whole face is reached with the column moved along its normal and up."""
     column = inputs.column
-    bodies = tuple(shifted(body, by) for body in outer_bodies(column))
-    if up > 0.0:
-        riser = Prism(column.outline, column.base_height, Metre(column.base_height + up))
-        bodies = (*bodies, Body("riser", Role.RISER, (riser,)))
-    scene = Scene(solids_of((*column.platforms, *bodies)), inputs.chord)
+    foot = Prism(column.outline, column.base_height, Metre(column.base_height + up))
+    scene = _moved_scene(inputs.bare, Radian(face.angle), out, up, foot)
     moved_face = replace(
         face,
         distance=Metre(face.distance + out),
         v_low=Metre(face.v_low + up),
         v_high=Metre(face.v_high + up),
     )
-    changed = replace(inputs, bare=scene)
-    task = face_task(changed, moved_face, tool, Metre(-depth), loaded=False)
-    return maps.ground(task, maps.face_region(moved_face), mill=True)
+    task = face_task(replace(inputs, bare=scene), moved_face, tool, Metre(-depth), loaded=False)
+    return maps.whole(task, maps.face_region(moved_face))
 
 
-def shifted(body: Body, by: Vector) -> Body:
-    """A body moved by a vector of the column frame [m]."""
+@lru_cache(maxsize=512)
+def _moved_scene(bare: Scene, angle: Radian, out: Metre, up: Metre, foot: Prism) -> Scene:
+    """The column moved over what it stands on, with a block under it where it is raised."""
+    normal = face_frame(angle, Metre(1.0)).third
+    by = (normal[0] * out, up, normal[2] * out)
+    solids = [solid if solid.role in STANDS_ON_ROLES else shifted(solid, by) for solid in bare.solids]
+    if up > 0.0:
+        solids.append(Solid("riser", Role.RISER, None, None, foot))
+    return replace(bare, solids=tuple(solids))
 
-    def moved(prism: Prism) -> Prism:
-        frame = prism.frame
-        origin = (frame.origin[0] + by[0], frame.origin[1] + by[1], frame.origin[2] + by[2])
-        return replace(prism, frame=Frame(origin, frame.first, frame.second, frame.third))
 
-    return replace(body, adds=tuple(map(moved, body.adds)), cuts=tuple(map(moved, body.cuts)))
+def shifted(solid: Solid, by: Vector) -> Solid:
+    """A solid moved by a vector of the column frame [m]."""
+    frame = solid.prism.frame
+    origin = (frame.origin[0] + by[0], frame.origin[1] + by[1], frame.origin[2] + by[2])
+    moved = Frame(origin, frame.first, frame.second, frame.third)
+    return replace(solid, prism=replace(solid.prism, frame=moved))
 
 
 def _own_tools(
@@ -263,7 +265,7 @@ def _own_tools(
         if tool.kind not in TRUING_KINDS:
             continue
         task = face_task(inputs, face, tool, Metre(-depth), loaded=False)
-        if maps.ground(task, maps.face_region(face), mill=True).whole:
+        if maps.whole(task, maps.face_region(face)):
             broken = refused(tool, inputs.magazine)
             if broken:
                 barred.append((tool.name, broken))

@@ -150,6 +150,25 @@ def ground(task: Task, wanted: shapely.Polygon, *, mill: bool | None = None) -> 
     )
 
 
+def whole(task: Task, wanted: shapely.Polygon) -> bool:
+    """Whether a mill reaches all of a region: `ground(...).whole` without the rest of the answer."""
+    tool = task.tool
+    if positions.z_blocked(task):
+        return False
+    widest = max([tool.flat_radius, *(step.radius for step in tool.steps if step.cuts)])
+    window = grown_box(wanted, widest + task.clearances.radial + EDGE)
+    allowed = positions.permitted(task, window, positions.obstacles(task, window))
+    if not covers(task, allowed, wanted):
+        return False
+    return covers(task, positions.entered(task, allowed, window), wanted)
+
+
+def covers(task: Task, allowed: shapely.Geometry, wanted: shapely.Polygon) -> bool:
+    """Whether the cutter covers all of a region with its axis in `allowed`."""
+    there = minkowski.covered(allowed, task.tool.flat_radius, wanted, task.scene.chord)
+    return bool(without_slivers(shapely.difference(wanted, there)).is_empty)
+
+
 def grown_box(region: shapely.Geometry, by: float) -> shapely.Polygon:
     """The upright box around a region, grown on all sides [m]."""
     x_low, y_low, x_high, y_high = region.bounds

@@ -1,0 +1,56 @@
+"""Whether a cut lies on its face or on something that its station carries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import cos, sin
+
+from orthostat.document.reading import KeyPath
+from orthostat.meaning.faults import Faults
+from orthostat.model.bodies import Body, Disc, Face, Point2, Prism
+from orthostat.model.stations import Cut
+
+_ROUNDING = 1e-9
+
+
+def on_its_ground(cut: Cut, face: Face, bodies: tuple[Body, ...], path: KeyPath, faults: Faults) -> bool:
+    """Whether a cut from the front has all its places, or some of its region, on the face or over what
+    the station carries; notes a fault if not. Turned cuts are not asked.
+    """
+    if abs(cut.turn) > 1e-12:
+        return True
+    corners: list[Point2] = [(face.u_low, face.v_low), (face.u_high, face.v_high)]
+    corners += [spot for body in bodies for prism in body.adds for spot in _corners(prism, face)]
+    u_low, u_high = min(u for u, _ in corners), max(u for u, _ in corners)
+    v_low, v_high = min(v for _, v in corners), max(v for _, v in corners)
+    on = True
+    for u, v in cut.places:
+        on &= u_low - _ROUNDING <= u <= u_high + _ROUNDING and v_low - _ROUNDING <= v <= v_high + _ROUNDING
+    if cut.region is not None:
+        across, up = zip(*cut.region.points, strict=True)
+        on &= min(across) < u_high and max(across) > u_low and min(up) < v_high and max(up) > v_low
+    if not on:
+        ground = f"across {_mm(u_low)} to {_mm(u_high)}, up {_mm(v_low)} to {_mm(v_high)}"
+        faults.add(
+            (*path, "at" if cut.region is None else "region"),
+            f"lies off {face.name} and off everything that its station carries",
+            allowed=f"{ground}, counted from the face's own zero",
+        )
+    return on
+
+
+def _corners(prism: Prism, face: Face) -> Iterator[Point2]:
+    section = prism.section
+    if isinstance(section, Disc):
+        (a, b), r = section.centre, section.radius
+        ring: tuple[Point2, ...] = ((a - r, b - r), (a + r, b - r), (a + r, b + r), (a - r, b + r))
+    else:
+        ring = section.points
+    for first, second in ring:
+        for level in (prism.low, prism.high):
+            x, y, z = prism.frame.point(first, second, level)
+            yield x * cos(face.angle) - z * sin(face.angle), y
+
+
+def _mm(metres: float) -> str:
+    return f"{metres * 1e3:.6g} mm"
