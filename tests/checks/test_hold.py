@@ -65,7 +65,7 @@ def drilled(**studs: Any) -> Column:
     )
     return replace(
         made, tools=(*made.tools, DRILL), stations=(fixed,),
-        studs=tuple(replace(stud, **studs) for stud in made.studs), 
+        studs=tuple(replace(stud, **studs) for stud in made.studs),
     )  # fmt: skip
 
 

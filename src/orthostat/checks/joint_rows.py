@@ -211,7 +211,7 @@ def strip_rows(evaluation: Any, joint: StackJoint, preload: Preload) -> list[Row
 def washer_row(joint: StackJoint, preload: Preload) -> Row:
     """Pressure under the washer or head, against what the seat bears."""
     fastener = preload.fastener
-    limit = stated(fastener.seat_limit, f"{fastener.seat_path} (bearing_limit)")
+    limit = stated(fastener.seat_limit, fastener.seat_path)
     return Measured(
         known(preload.washer),
         limit,

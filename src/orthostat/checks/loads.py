@@ -117,9 +117,7 @@ def _rated(evaluation: Any, worst: Worst | Gap | None, limit: float | None, key:
     if isinstance(worst, Gap):
         raise worst.ask()
     unknown = evaluation.hold.unknown_loads
-    rows: list[Measured | Open] = [
-        Open(f"the load of {each} is not known", each, (each,)) for each in unknown
-    ]
+    rows: list[Measured | Open] = [Open(f"the load of {each} is not known", each) for each in unknown]
     if worst is None:
         return rows or None
     rows.append(Measured(worst.value, stated(limit, key), f"{why}: {worst.load}", "", (key,)))

@@ -119,7 +119,7 @@ def enough_resin(evaluation: Any) -> Answers:
 
 @finding(
     "pour.packing_models_agree",
-    question="How far can the predicted voids be trusted?",
+    question="Is the spread I state for the voids wide enough?",
     wanted="two published packing models within the stated spread of each other",
     sense=Sense.AT_MOST,
     kind="share",
@@ -132,6 +132,8 @@ def packing_models_agree(evaluation: Any) -> Answers:
     if not has_fill(evaluation):
         return None
     mix = evaluation.pour.known_mix()
+    if evaluation.pour.inputs.pour.spread is None:
+        return None
     blend = mix.used
     apart = abs(blend.packing - blend.packing_other) / blend.voids
     words = (

@@ -28,7 +28,7 @@ def named(blockers: Iterable[Blocker], most: int = 3) -> str:
     kind="length",
     source=_GEOMETRY,
     hangs_on="truing.depth",
-    levers=("tools", "plan.stand_off", "riser.thickness", "base.thickness"),
+    levers=("tools", "plan.stand_off", "riser.thickness", "bases.*.thickness"),
     tight=0.0,
 )
 def truing(evaluation: Any) -> Answers:

@@ -272,6 +272,8 @@ class Limits(Part):
     """Movement allowed at a cut that states no tolerance."""
     temperature_change: TemperatureDifference | None = None
     """Shop temperature, up or down from when the column was trued."""
+    temperature_across: TemperatureDifference | None = None
+    """How much warmer one side of a column may stand than the other."""
     coolant: Annotated[bool, Field(strict=True)] | None = None
     """Whether coolant or oil reaches the joint under the column (it does unless stated)."""
     least_frequency: Frequency | None = None

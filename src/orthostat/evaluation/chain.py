@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from orthostat.analyses.pour import Result as Pouring
     from orthostat.analyses.reach import Reach
     from orthostat.analyses.solids import Solids
+    from orthostat.analyses.stiffness import Stiffness
 
 
 class Evaluation:
@@ -112,6 +113,16 @@ class Evaluation:
         from orthostat.analyses import pour
 
         return self.memory.result("lift study", pour.solve_lift_study, pour.inputs_from(self.column))
+
+    @cached_property
+    def stiffness(self) -> Stiffness:
+        """Movements, modes, limit depths and growth, each worked out when asked for."""
+        from orthostat.analyses import loads, stiffness
+        from orthostat.evaluation.stiffening import stiffness_inputs
+
+        given = loads.inputs_from(self.column, self.solids)
+        inputs = stiffness_inputs(self.column, self.limits, given, self.loads, self.hold)
+        return self.memory.result("stiffness", stiffness.solve, inputs)
 
     def findings(self, *, only: str | None = None) -> tuple[Finding, ...]:
         """Every finding that arises, in the order of the rules; `only` keeps one subject."""

@@ -83,7 +83,8 @@ class Names:
             known = [*self.shop.materials, *catalogue.names("materials")]
             self.faults.unknown_name(path, "material", name, known)
             return None
-        return replace(found, path=self.at(*path))
+        # A shop may state what the catalogue has not got under the name it used.
+        return replace(found, path=key_text(("materials", name)))
 
     def thread(self, name: Name, path: KeyPath) -> Any:
         """The catalogue's thread of that designation, or `None` (a fault is noted)."""

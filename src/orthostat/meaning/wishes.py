@@ -26,6 +26,7 @@ def limits_of(shop: Shop) -> Limits:
             "strength",
             "deflection",
             "temperature_change",
+            "temperature_across",
             "least_frequency",
         )
     }

@@ -25,6 +25,9 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.integer[Any]]
 
 USUAL_GRADING = Ratio(0.35)
+MOST_POINTS = 40_000
+GRID = 1e-7
+"""Points nearer than this [m] count as one, so that joints of turned plates close in spite of rounding."""
 
 
 class MeshFault(ValueError):
@@ -99,7 +102,7 @@ def mesh_section(regions: tuple[Region, ...], size: Metre, *, grading: Ratio = U
     segments, vertices = _noded(shapes)
     sizing = _Sizing(vertices, segments, float(size), float(grading))
     boundary, pieces = _sampled(vertices, segments, sizing)
-    domain = shapely.unary_union(shapes)
+    domain = shapely.unary_union(shapes, grid_size=GRID)
     shapely.prepare(domain)
     points, pieces = _refined(boundary, pieces, domain, sizing)
     triangles = _inside(points, Delaunay(points).simplices, domain)
@@ -135,7 +138,7 @@ class _Sizing:
 
 def _noded(shapes: list[Any]) -> tuple[Ints, Floats]:
     """All outlines cut at one another's vertices: segments (k, 2) and vertices (n, 2)."""
-    lines = shapely.unary_union([shapely.set_precision(shape.boundary, 1e-8) for shape in shapes])
+    lines = shapely.unary_union([shape.boundary for shape in shapes], grid_size=GRID)
     parts = [np.asarray(part.coords) for part in getattr(lines, "geoms", [lines])]
     ends = np.concatenate([np.stack([p[:-1], p[1:]], axis=1) for p in parts])
     vertices, number = np.unique(np.round(ends.reshape(-1, 2), 9), axis=0, return_inverse=True)
@@ -176,6 +179,8 @@ def _refined(boundary: Floats, pieces: Ints, domain: Any, sizing: _Sizing) -> tu
         if len(lost):
             points, pieces, inner = _halved(points[:fixed], pieces, lost, inner)
             fixed = len(points)
+            if fixed > MOST_POINTS:
+                raise MeshFault("an outline is finer than its size allows: it does not close")
             continue
         added = _wanted(triangulation, domain, sizing, pieces)
         if not len(added):

@@ -101,6 +101,15 @@ class Body:
     path: str = ""
     """Document key path it comes from, for messages."""
 
+    @property
+    def material_key(self) -> str:
+        """Key path that states its material (a fill's own key names it)."""
+        return self.path if self.role is Role.FILL else f"{self.path}.material"
+
+    def property_key(self, name: str) -> str:
+        """Key path that would state a property of its material: the material itself, where none is named."""
+        return self.material_key if self.material is None else f"{self.material.path}.{name}"
+
 
 @dataclass(frozen=True, slots=True)
 class Face:

@@ -28,6 +28,7 @@ class Limits:
     strength: Ratio | None = None
     deflection: Metre | None = None
     temperature_change: KelvinDifference | None = None
+    temperature_across: KelvinDifference | None = None
     coolant: bool | None = None
     least_frequency: Hertz | None = None
     clearance_radial: Metre | None = None

@@ -79,7 +79,8 @@ def _proportions(mix: Mix) -> Table:
         Column("resin of the mass", numeric=True),
     )
     note = (
-        f"By volume. Voids ± {mix.spread:.0%}; surplus {mix.surplus.low:.0%} to {mix.surplus.high:.0%}; "
+        f"By volume. Voids ± {mix.spread:.0%} and to the other model's; surplus {mix.surplus.low:.0%} "
+        f"to {mix.surplus.high:.0%}; "
         f"air {mix.air.low:.0%} to {mix.air.high:.0%}; the ends are taken together. "
         f"{mix.compaction.capitalize()}."
     )

@@ -67,6 +67,27 @@ def test_every_inner_edge_has_two_triangles_and_the_boundary_closes() -> None:
     assert across == pytest.approx(0.25)
 
 
+@pytest.mark.parametrize("turn", [0.1, 0.7, 1.3, 2.9])
+def test_turned_plates_meet_without_slivers(turn: float) -> None:
+    def turned(points: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+        return tuple((x * cos(turn) - y * sin(turn), x * sin(turn) + y * cos(turn)) for x, y in points)
+
+    mesh = mesh_section(
+        (
+            Region("north", turned(_box(-0.15, 0.125, 0.30, 0.025))),
+            Region("west", turned(_box(-0.15, -0.125, 0.025, 0.25))),
+            Region("fill", turned(_box(-0.125, -0.125, 0.25, 0.25))),
+        ),
+        Metre(0.012),
+    )
+    assert len(mesh.points) < 900
+    assert mesh.areas.min() > 1e-7
+    assert mesh.areas.sum() == pytest.approx(0.30 * 0.025 + 0.025 * 0.25 + 0.25**2, rel=1e-5)
+    shared = mesh.interface_edges("west", "fill")
+    across = np.linalg.norm(mesh.points[shared[:, 0]] - mesh.points[shared[:, 1]], axis=1).sum()
+    assert across == pytest.approx(0.25, rel=1e-5)
+
+
 def test_a_thin_wall_is_meshed_through() -> None:
     inside = _box(-0.097, -0.097, 0.194, 0.194)
     mesh = mesh_section((Region("wall", _box(-0.1, -0.1, 0.2, 0.2), (inside,)),), Metre(0.01))

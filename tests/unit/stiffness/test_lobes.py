@@ -11,6 +11,7 @@ from orthostat.analyses.stiffness.lobes import (
     directional_matrix,
     eigenvalues,
     limit,
+    limit_at,
     lobes,
 )
 from orthostat.analyses.stiffness.response import Ports
@@ -36,10 +37,10 @@ def one_mode(direction: tuple[float, float, float]) -> Ports:
 CUT = CutForce("cut", "cut", 0, (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), 0.0, 0.0)
 
 
-def milling(entry: float, leave: float, *, entering: float = pi / 2, speed: float | None = None) -> Milling:
+def milling(entry: float, leave: float, *, entering: float = pi / 2) -> Milling:
     return Milling(
         0, 2, Pascal(TANGENTIAL), Ratio(RADIAL), Ratio(0.0), Radian(entering), Radian(entry), Radian(leave),
-        None, None if speed is None else RadianPerSecond(speed), None, feed=Radian(0.0),
+        None, None, None, feed=Radian(0.0),
     )  # fmt: skip
 
 
@@ -86,10 +87,9 @@ def test_limit_depth_at_a_speed_agrees_with_semi_discretization(speed_rpm: float
     # directional factor: 8 % is allowed at these speeds; at lobe peaks it is no better than a factor of two
     # (docs/methods/stiffness.md says so).
     speed = speed_rpm * 2.0 * pi / 60.0
-    found = limit(one_mode((1.0, 0.0, 0.0)), CUT, milling(0.0, 0.5 * pi, speed=speed))
-    assert found.at_speed is not None
-    exact = semi_discretized_limit(speed, 2, 0.0, 0.5 * pi, upper=4.0 * found.at_speed)
-    assert found.at_speed == pytest.approx(exact, rel=0.08)
+    found = limit_at(one_mode((1.0, 0.0, 0.0)), CUT, milling(0.0, 0.5 * pi), RadianPerSecond(speed))
+    exact = semi_discretized_limit(speed, 2, 0.0, 0.5 * pi, upper=4.0 * found)
+    assert found == pytest.approx(exact, rel=0.08)
 
 
 def semi_discretized_limit(speed: float, teeth: int, entry: float, leave: float, *, upper: float) -> float:

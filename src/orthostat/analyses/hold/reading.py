@@ -326,7 +326,7 @@ def _fixtures(column: Column, limits: Limits, solids: Solids) -> tuple[JointInpu
             path=station.path,
             plane=Plane(frame.origin, frame.first, frame.third, _minus(frame.second)),
             pieces=None if outline is None else (outline,),
-            pieces_path=f"{station.path}.footprint",
+            pieces_path=f"{station.path}.bodies",
             fasteners=tuple(
                 fastener_of_screw(station, k, plate, outline, frame) for k in range(len(station.screws))
             ),

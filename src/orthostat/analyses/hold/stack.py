@@ -79,7 +79,7 @@ def _layer(body: Body, thickness: Metre, area: SquareMetre | None = None) -> Lay
 def _material_path(body: Body) -> str:
     if body.material is not None and body.material.path:
         return body.material.path
-    return f"{body.path}.material" if body.path else f"{body.name}.material"
+    return body.material_key if body.path else f"{body.name}.material"
 
 
 def _merged(layers: list[Layer]) -> tuple[Layer, ...]:

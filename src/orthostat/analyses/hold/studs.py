@@ -179,7 +179,7 @@ def fastener_of_stud(
         if stud.seat_on == "top"
         else room_about(_widest(column), stud.at, others),
         seat_limit=None if seat is None else seat.bearing_limit,
-        seat_path=under.path if under is not None else f"{stud.path}.seat",
+        seat_path=_seat_key(stud, under, seat),
         mating_modulus=None if mating is None else mating.youngs_modulus,
         mating_shear=shear_of(mating),
         mating_path=f"{ground.platform.path}.material",
@@ -269,7 +269,7 @@ def fastener_of_screw(
                 grip,
                 None if part is None else part.youngs_modulus,
                 None if part is None else part.expansion,
-                path=f"{station.path}.fixture.material",
+                path=_fixture_key(station, "youngs_modulus"),
             ),
         )
     others = tuple((each.at[0], -each.at[1]) for each in station.screws)
@@ -299,7 +299,7 @@ def fastener_of_screw(
         layers=layers,
         available_diameter=None if outline is None else room_about(outline, at, others),
         seat_limit=None if part is None else part.bearing_limit,
-        seat_path=f"{station.path}.fixture.material",
+        seat_path=_fixture_key(station, "bearing_limit"),
         mating_modulus=None if plate is None else plate.youngs_modulus,
         mating_shear=shear_of(plate),
         mating_path="walls.material" if plate is None or not plate.path else plate.path,
@@ -308,6 +308,19 @@ def fastener_of_screw(
         grade_fault=strength.fault,
         thread_fault=thread_fault,
     )
+
+
+def _seat_key(stud: Stud, under: Layer | None, seat: Material | None) -> str:
+    """Key path that would state what pressure the seat bears."""
+    if under is None:
+        return f"{stud.path}.seat"
+    return under.path if seat is None or not seat.path else f"{seat.path}.bearing_limit"
+
+
+def _fixture_key(station: Station, name: str) -> str:
+    """Key path that would state a property of what the screws bear on."""
+    fixture = next((body for body in station.bodies if body.role is Role.FIXTURE), None)
+    return f"{station.path}.bodies" if fixture is None else fixture.property_key(name)
 
 
 def _grip(station: Station, screw: Screw, frame: Frame) -> tuple[Metre | None, Material | None]:

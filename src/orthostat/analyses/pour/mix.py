@@ -108,7 +108,8 @@ class Mix:
     surplus: Range
     air: Range
     spread: Ratio
-    """Relative uncertainty of the voids."""
+    """Relative uncertainty of the voids: the shop's own, else the catalogue's, which is widened to the
+    other packing model's answer."""
     compaction: str
     objective: str
     currency: str
@@ -251,7 +252,7 @@ def _blend(model: PackingModel, shares: Floats, setting: _Setting, resin_share: 
         _stated_resin(setting, solid_of, density, air, resin_share)
         if resin_share is not None
         else setting.proportions(solid_of, density, surplus, air)
-        for solid_of, surplus, air in _ends(solid, setting)
+        for solid_of, surplus, air in _ends(solid, other, setting)
     )
     used = [g for g, share in zip(model.grains, shares, strict=True) if share > 0.0]
     largest, smallest = Metre(max(g.largest for g in used)), Metre(min(g.smallest for g in used))
@@ -274,14 +275,21 @@ def _blend(model: PackingModel, shares: Floats, setting: _Setting, resin_share: 
     )
 
 
-def _ends(solid: Ratio, setting: _Setting) -> list[tuple[float, float, float]]:
-    """(packing, surplus, air) for low, likely and high resin."""
+def _ends(solid: Ratio, other: Ratio, setting: _Setting) -> list[tuple[float, float, float]]:
+    """(packing, surplus, air) for low, likely and high resin.
+
+    Where the shop states no spread, the range also reaches the other model's voids.
+    """
     voids = 1.0 - solid
-    packed = [1.0 - voids * (1.0 + k * setting.spread) for k in (-1.0, 0.0, 1.0)]
+    low, high = voids * (1.0 - setting.spread), voids * (1.0 + setting.spread)
+    if setting.inputs.pour.spread is None:
+        low, high = min(low, 1.0 - other), max(high, 1.0 - other)
     surplus, air = setting.surplus, setting.air
-    return list(
-        zip(packed, (surplus.low, surplus.likely, surplus.high), (air.high, air.likely, air.low), strict=True)
-    )
+    return [
+        (1.0 - low, surplus.low, air.high),
+        (solid, surplus.likely, air.likely),
+        (1.0 - high, surplus.high, air.low),
+    ]
 
 
 def _stated_resin(

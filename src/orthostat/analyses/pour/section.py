@@ -24,7 +24,7 @@ from orthostat.analyses.pour.volumes import ring
 from orthostat.base.dimensions import Metre, WattPerSquareMetreKelvin
 from orthostat.base.findings import NotStated, stated
 from orthostat.catalogue.casting import assumption
-from orthostat.meshing import Region, SectionMesh, mesh_section
+from orthostat.meshing import MeshFault, Region, SectionMesh, mesh_section
 from orthostat.model.bodies import Disc, Point2
 
 Floats = NDArray[np.float64]
@@ -113,7 +113,10 @@ def section(
     rings = [ring(former, sides(former)) for former in standing]
     regions = [Region(plate.name, plate.outline.points) for plate in walls]
     regions.append(Region("the fill", inputs.cavity.points, tuple(rings)))
-    mesh = mesh_section(tuple(regions), size)
+    try:
+        mesh = mesh_section(tuple(regions), size)
+    except MeshFault as fault:
+        raise NotStated(f"{inputs.path}.body", reason=f"the section can't be meshed: {fault}") from fault
     conductivity, held = _properties(walls, stuff)
     stiffness = stiffness_matrix(mesh, conductivity)
     third = mesh.areas / 3.0

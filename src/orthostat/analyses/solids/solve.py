@@ -237,8 +237,6 @@ def _density(body: Body, volume: float) -> tuple[float | None, str]:
     """Density [kg/m³] from the stated mass or the material, or the key path that would give it."""
     if body.mass is not None:
         return (body.mass / volume, "") if volume > 0.0 else (None, f"{body.path}.mass")
-    if body.material is None:
-        return None, f"{body.path}.material"
-    if body.material.density is None:
-        return None, f"{body.material.path}.density"
+    if body.material is None or body.material.density is None:
+        return None, body.property_key("density")
     return body.material.density, ""

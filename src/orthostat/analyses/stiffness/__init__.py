@@ -12,7 +12,8 @@ from orthostat.analyses.stiffness.inputs import (
     StudSpring,
     ToolMode,
 )
-from orthostat.analyses.stiffness.lobes import Limit, Lobes, lobes
+from orthostat.analyses.stiffness.lobes import Limit, Lobes, limit_at, lobes
+from orthostat.analyses.stiffness.lobes import limit as lowest_limit
 from orthostat.analyses.stiffness.result import Mode, Movement, Solved
 from orthostat.analyses.stiffness.variants import Variant, usual_variants
 from orthostat.analyses.stiffness.whole import Compared, Inputs, Stiffness, inputs_from, solve
@@ -34,7 +35,9 @@ __all__ = [
     "ToolMode",
     "Variant",
     "inputs_from",
+    "limit_at",
     "lobes",
+    "lowest_limit",
     "solve",
     "usual_variants",
 ]

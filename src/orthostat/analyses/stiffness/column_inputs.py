@@ -114,7 +114,7 @@ def parts_of(column: Column, *, width: Metre, turn: Radian) -> tuple[Part, ...]:
     parts = []
     for body in column.bodies:
         if body.role in COLUMN_ROLES:
-            material = stated(body.material, f"{body.path}.material")
+            material = stated(body.material, body.material_key)
             pieces = [
                 _piece(prism, weight, width, turn, body.role)
                 for weight, prisms in ((1.0, body.adds), (-1.0, body.cuts))
@@ -235,7 +235,7 @@ def _rigid(body: Body, turn: float) -> RigidMass | None:
     elif body.material is not None and body.material.density is not None:
         moments = volume.times(body.material.density)
     else:
-        raise NotStated(f"{body.path}.material", reason=f"{body.name}: its mass is not stated")
+        raise NotStated(body.material_key, reason=f"{body.name}: its mass is not stated")
     return rigid_of(moments, turn) if moments.total > 0.0 else None
 
 
@@ -254,12 +254,17 @@ def table_of(column: Column) -> Table:
     """What the machine's table was stated to give; nothing where there is no machine."""
     machine = column.machine
     if machine is None:
-        return Table(path="machine")
+        return Table(unstated=(f"{column.path}.machine",))
+    named = (
+        ("table_stiffness", machine.table_stiffness),
+        ("table_tilt_stiffness", machine.table_tilt_stiffness),
+        ("table_turn_stiffness", machine.table_turn_stiffness),
+    )
     return Table(
         machine.table_stiffness,
         machine.table_tilt_stiffness,
         machine.table_turn_stiffness,
-        path=machine.path,
+        unstated=tuple(f"{machine.path}.{key}" for key, value in named if value is None),
     )
 
 

@@ -35,6 +35,36 @@ def layer_slopes(swept: Swept, vector: Floats, layer: int) -> LayerSlopes:
     return LayerSlopes(points.triangles, slopes[..., 0, :, :], points.weights, points.plan, points.heights)
 
 
+def slopes_at(swept: Swept, vector: Floats, layer: int, point: tuple[float, float, float]) -> Floats:
+    """(3, 3) slopes at one point (x, y, z) [m], the mean over the triangles of the layer that meet there."""
+    x, y, z = point
+    lines = swept.line_nodes(layer)
+    element = int(np.clip(np.searchsorted(swept.heights[lines[:, 1]], y - 1e-9), 0, len(lines) - 1))
+    low, high = swept.heights[lines[element, 0]], swept.heights[lines[element, 1]]
+    t = float(np.clip((y - low) / (high - low), 0.0, 1.0))
+    line = np.array([1.0 - t, t, 4.0 * t * (1.0 - t)])
+    rise = np.array([-1.0, 1.0, 4.0 - 8.0 * t]) / (high - low)
+    filled = np.flatnonzero(swept.layers.filled[layer])
+    corners = swept.mesh.points[swept.mesh.triangles[filled]]
+    jacobian = np.stack([corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]], axis=2)
+    local = np.linalg.solve(jacobian, (np.array([x, z]) - corners[:, 0])[:, :, None])[:, :, 0]
+    meets = (local.min(axis=1) > -1e-6) & (local.sum(axis=1) < 1.0 + 1e-6)
+    field = np.vstack([vector[: swept.unknowns].reshape(-1, 3), np.zeros((1, 3))])
+    made = []
+    for k in np.flatnonzero(meets):
+        section, along_r, along_s = _triangle_functions(local[k][:, None])
+        in_plan = np.linalg.inv(jacobian[k]).T @ np.stack([along_r[0], along_s[0]])
+        moved = field[swept.number[swept.nodes[filled[k]][:, None], lines[element][None, :]]]
+        made.append(
+            [
+                np.einsum("p,s,psc->c", in_plan[0], line, moved),
+                np.einsum("p,s,psc->c", section[0], rise, moved),
+                np.einsum("p,s,psc->c", in_plan[1], line, moved),
+            ]
+        )
+    return np.asarray(np.mean(made, axis=0))
+
+
 def layer_energies(swept: Swept, vectors: Floats, layer: int) -> tuple[Floats, Floats, Indices]:
     """(m, t) each: ∫(div u)² and ∫2ε:ε over each triangle's height for m displacements; the triangles."""
     points = _layer_points(swept, layer)

@@ -55,6 +55,9 @@ class JointSprings:
     contact: tuple[Polygon, ...] = ()
     studs: tuple[StudSpring, ...] = ()
     loss_factor: Ratio | None = None
+    loss_low: Ratio | None = None
+    loss_high: Ratio | None = None
+    """Ends of the range that `loss_factor` is likely in; `None` where it is not known as a range."""
     source: str = ""
 
     @property
@@ -74,17 +77,8 @@ class Table:
     tilt: NewtonMetrePerRadian | None = None
     turn: NewtonMetrePerRadian | None = None
     loss_factor: Ratio | None = None
-    path: str = ""
-
-    @property
-    def unstated(self) -> tuple[str, ...]:
-        """Key paths of the stiffnesses nobody stated."""
-        named = (
-            ("table_stiffness", self.translation),
-            ("table_tilt_stiffness", self.tilt),
-            ("table_turn_stiffness", self.turn),
-        )
-        return tuple(f"{self.path}.{key}" for key, value in named if value is None)
+    unstated: tuple[str, ...] = ()
+    """Key paths of the stiffnesses nobody stated."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +170,8 @@ class Milling:
     """Direction of feed in the view, from across toward up; `None` for any."""
     tool: str = ""
     tool_mode: ToolMode | None = None
+    way: str = ""
+    """How the cutter engages, such as `climb`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,8 +203,8 @@ class Climate:
     """Shop temperature, half range from where the column was trued [K]."""
     across: KelvinDifference | None = None
     """One side warmer than the opposite one by this [K]."""
-    swing_path: str = "shop.temperature_swing"
-    across_path: str = "shop.temperature_across"
+    swing_path: str = "limits.temperature_change"
+    across_path: str = "limits.temperature_across"
     pallet_expansion: PerKelvin | None = None
 
 
@@ -255,4 +251,4 @@ class BodyInputs:
     verify_count: bool = False
     """Whether the number of modes is proved by an inertia count."""
     memory: float | None = None
-    """What the factors may take [bytes]."""
+    """What the factors may take [bytes]; `None` for what the machine has free."""

@@ -29,14 +29,12 @@ UNLIMITED = 1e3
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """Limit depth of a milling cut.
+    """Lowest limit depth of a milling cut over all speeds [m]; infinite where nothing limits.
 
-    lowest: at the worst speed [m]; at_speed: at the planned speed [m]; both infinite where nothing limits.
-    frequency: of the chatter at the lowest [rad/s]. feed: direction of feed that is worst.
+    frequency: of the chatter there [rad/s]. feed: the direction of feed that is worst.
     """
 
     lowest: Metre
-    at_speed: Metre | None
     frequency: RadianPerSecond
     feed: Radian
 
@@ -77,18 +75,18 @@ def view_axes(cut: CutForce, feed: float) -> Floats:
     return np.stack([along, normal, out])
 
 
-def frequencies(ports: Ports, tool: ToolMode | None) -> Floats:
-    """Circular frequencies (n,) [rad/s] dense about every mode."""
+def frequencies(ports: Ports, tool: ToolMode | None, *, points: int = 33, between: int = 140) -> Floats:
+    """Circular frequencies (n,) [rad/s]: `points` dense about every mode, `between` over the whole span."""
     roots = list(np.sqrt(np.clip(ports.squares, 1.0, None)))
     widths = list(np.maximum(ports.loss, 2e-3) / 2.0)
     if tool is not None:
         roots.append(2.0 * pi * tool.frequency)
         widths.append(max(tool.damping, 1e-3))
-    spread = np.sinh(np.linspace(-6.0, 6.0, 33)) / np.sinh(6.0)
+    spread = np.sinh(np.linspace(-6.0, 6.0, points)) / np.sinh(6.0)
     near = [
         root * (1.0 + spread * min(0.5, 120.0 * width)) for root, width in zip(roots, widths, strict=True)
     ]
-    span = np.geomspace(0.2 * min(roots), 1.5 * max(roots), 140)
+    span = np.geomspace(0.2 * min(roots), 1.5 * max(roots), between)
     return np.unique(np.concatenate([*near, span]))
 
 
@@ -104,24 +102,41 @@ def response(ports: Ports, cut: CutForce, circular: Floats, tool: ToolMode | Non
 
 
 def limit(ports: Ports, cut: CutForce, milling: Milling, *, tool: ToolMode | None = None) -> Limit:
-    """Lowest limit depth over all speeds, and at the planned speed; the worst feed where none is stated."""
+    """Lowest limit depth over all speeds; of the worst feed where none is stated.
+
+    The largest real part is sought on a grid about the modes, then closed in on.
+    """
+    factors = directional_matrix(milling)
+    found = []
+    for feed in _feeds(milling):
+        circular = frequencies(ports, tool, points=15, between=30)
+        for _ in range(3):
+            roots = np.linalg.eigvals(factors @ response(ports, cut, circular, tool, feed))
+            real = roots.real.max(axis=1)
+            worst = int(np.argmax(real))
+            low, high = circular[max(worst - 1, 0)], circular[min(worst + 1, len(circular) - 1)]
+            best = (float(real[worst]), float(circular[worst]), feed)
+            circular = np.linspace(low, high, 9)
+        found.append(best)
+    greatest, frequency, feed = max(found)
+    return Limit(_depth(milling, greatest), RadianPerSecond(frequency), Radian(feed))
+
+
+def limit_at(
+    ports: Ports, cut: CutForce, milling: Milling, speed: RadianPerSecond, *, tool: ToolMode | None = None
+) -> Metre:
+    """Limit depth at one spindle speed; of the worst feed where none is stated; infinite where unlimited."""
+    return Metre(float(_depths(ports, cut, milling, np.array([speed]), tool)[0]))
+
+
+def _depths(ports: Ports, cut: CutForce, milling: Milling, speeds: Floats, tool: ToolMode | None) -> Floats:
     circular = frequencies(ports, tool)
     factors = directional_matrix(milling)
-    found: list[Limit] = []
+    depths = np.full(len(speeds), np.inf)
     for feed in _feeds(milling):
-        compliance = response(ports, cut, circular, tool, feed)
-        roots = eigenvalues(factors, compliance, followed=milling.speed is not None)
-        worst = int(np.argmax(roots.real.max(axis=1)))
-        greatest = float(roots.real[worst].max())
-        lowest = _depth(milling, greatest)
-        at = None
-        if milling.speed is not None:
-            at = Metre(float(_envelope(milling, circular, roots, np.array([milling.speed]))[0]))
-        found.append(Limit(lowest, at, RadianPerSecond(float(circular[worst])), Radian(feed)))
-    by_speed = [item for item in found if item.at_speed is not None]
-    deepest = min(found, key=lambda item: item.lowest)
-    at_speed = min((item.at_speed for item in by_speed if item.at_speed is not None), default=None)
-    return Limit(deepest.lowest, at_speed, deepest.frequency, deepest.feed)
+        roots = eigenvalues(factors, response(ports, cut, circular, tool, feed))
+        depths = np.minimum(depths, _envelope(milling, circular, roots, speeds))
+    return np.where(depths < UNLIMITED, depths, np.inf)
 
 
 def _depth(milling: Milling, real: float) -> Metre:
@@ -148,25 +163,17 @@ def lobes(
 ) -> Lobes:
     """Limit depth over a range of spindle speeds; the lowest over the feeds where none is stated."""
     speeds = np.linspace(slowest, fastest, SPEEDS)
-    circular = frequencies(ports, tool)
-    factors = directional_matrix(milling)
-    depths = np.full(SPEEDS, np.inf)
-    for feed in _feeds(milling):
-        roots = eigenvalues(factors, response(ports, cut, circular, tool, feed))
-        depths = np.minimum(depths, _envelope(milling, circular, roots, speeds))
-    return Lobes(speeds, depths)
+    return Lobes(speeds, _depths(ports, cut, milling, speeds, tool))
 
 
-def eigenvalues(factors: Floats, compliance: Complexes, *, followed: bool = True) -> Complexes:
-    """(n, 3): eigenvalues of factors × compliance, each column `followed` from frequency to frequency."""
+def eigenvalues(factors: Floats, compliance: Complexes) -> Complexes:
+    """(n, 3): eigenvalues of factors × compliance, each column followed from frequency to frequency."""
     roots = np.asarray(np.linalg.eigvals(factors @ compliance), dtype=np.complex128)
-    if not followed:
-        return roots
     orders = np.array(list(permutations(range(roots.shape[1]))))
     for k in range(1, len(roots)):
         distance = np.abs(roots[k][orders] - roots[k - 1]).sum(axis=1)
         roots[k] = roots[k][orders[int(np.argmin(distance))]]
-    return np.asarray(roots)
+    return roots
 
 
 def _envelope(milling: Milling, circular: Floats, roots: Complexes, speeds: Floats) -> Floats:

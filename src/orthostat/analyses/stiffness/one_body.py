@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import lru_cache
 from math import cos, pi, sin, sqrt
 
 import numpy as np
 
 from orthostat.analyses.stiffness.body import Assembled, assembled
-from orthostat.analyses.stiffness.factor import Factor, MeshTooLarge, factorised
+from orthostat.analyses.stiffness.factor import Factor, MeshTooLarge, factorised, memory_available
 from orthostat.analyses.stiffness.inputs import BodyInputs, CutForce
 from orthostat.analyses.stiffness.kinds import kinds_of
 from orthostat.analyses.stiffness.lobes import Limit, limit
 from orthostat.analyses.stiffness.modes import EigenPairs, lowest_modes
 from orthostat.analyses.stiffness.response import EnergyShares, Ports, energy_shares, ports
-from orthostat.analyses.stiffness.result import Mode, Movement, Solved
+from orthostat.analyses.stiffness.result import Mode, Movement, Rung, Solved
 from orthostat.analyses.stiffness.seams import seams
 from orthostat.analyses.stiffness.section import Floats
 from orthostat.analyses.stiffness.skin import Skin, skin_of
@@ -28,39 +30,49 @@ NEGLIGIBLE_SHARE = 0.01
 
 
 def solve_body(inputs: BodyInputs) -> Solved:
-    """Everything about one body.
+    """Everything about one body. What does not hang on the cuts is kept for the next question.
 
     Raises `NotStated` where it can't be solved: material missing, a piece that floats, parts in the same
     place, a mesh that does not fit the memory.
     """
+    rung = ring(replace(inputs, name="", cuts=(), millings=(), bonds=()))
+    known = all(mode.loss is not None for mode in rung.modes[:3])
+    return Solved(
+        inputs=inputs,
+        rung=rung,
+        movements=tuple(movement(rung.ports, k, cut) for k, cut in enumerate(inputs.cuts)),
+        limits=_limits(inputs, rung.ports) if known else (None,) * len(inputs.millings),
+        seams=seams(inputs, rung.mesh, rung.layers),
+    )
+
+
+@lru_cache(maxsize=24)
+def ring(inputs: BodyInputs) -> Rung:
+    """The body itself: its modes, its response at the stations, its growth and its outside."""
     model = assembled(inputs)
+    allowed = memory_available() if inputs.memory is None else inputs.memory
     try:
-        factor = factorised(model.stiffness, memory=inputs.memory)
+        factor = factorised(model.stiffness, memory=allowed)
         pairs = lowest_modes(model.stiffness, model.mass, factor, inputs.modes, verify=inputs.verify_count)
     except MeshTooLarge as large:
         raise NotStated(reason=f"{large}; take a coarser mesh") from large
-    shares = energy_shares(model, pairs)
-    modes = _modes(inputs, model, pairs, shares)
+    modes = _modes(inputs, model, pairs, energy_shares(model, pairs))
     damping = np.array([0.0 if mode.loss is None else mode.loss for mode in modes])
-    condensed = ports(model, factor, pairs, damping)
-    known = all(mode.loss is not None for mode in modes[:3])
     grown, missing = _growths(inputs, model, factor)
     skin = skin_of(model.swept)
-    return Solved(
-        inputs=inputs,
+    return Rung(
         unknowns=model.unknowns,
         solver=factor.name,
         mass=_mass(model),
         modes=modes,
         counted=pairs.counted,
-        ports=condensed,
-        movements=tuple(movement(condensed, k, cut) for k, cut in enumerate(inputs.cuts)),
-        limits=_limits(inputs, condensed) if known else (None,) * len(inputs.millings),
+        ports=ports(model, factor, pairs, damping),
         growths=grown,
         growth_missing=missing,
-        seams=seams(inputs, model.swept.mesh, model.swept.layers),
         skin=skin,
         shapes=_shapes(skin, pairs),
+        mesh=model.swept.mesh,
+        layers=model.swept.layers,
     )
 
 
@@ -79,17 +91,21 @@ def _modes(inputs: BodyInputs, model: Assembled, pairs: EigenPairs, shares: Ener
 
 
 def _mode(inputs: BodyInputs, square: float, kind: str, parts: Floats, held: Floats) -> Mode:
-    lost, missing = 0.0, []
+    lost, missing = 0.0, list[str]()
     by_name: dict[str, float] = {}
     for part, share in zip(inputs.parts, parts.tolist(), strict=True):
         by_name[part.role.value] = by_name.get(part.role.value, 0.0) + share
         if part.material.loss_factor is None:
             if share > NEGLIGIBLE_SHARE:
                 missing.append(f"{part.material.path}.loss_factor")
+        elif not 0.0 <= part.material.loss_factor < 1.0:
+            raise NotStated(
+                f"{part.material.path}.loss_factor",
+                reason=f"{part.material.name}: a loss factor lies between 0 and 1",
+            )
         else:
             lost += part.material.loss_factor * share
-    joint_loss = float(inputs.joint.loss_factor or 0.0) if inputs.joint else 0.0
-    joint = joint_loss * float(held[0] + held[1]) + float(inputs.table.loss_factor or 0.0) * float(held[2])
+    low, joint, high = (_lost_below(inputs, loss, held) for loss in _joint_losses(inputs))
     return Mode(
         frequency=Hertz(sqrt(max(square, 0.0)) / (2.0 * pi)),
         loss=None if missing else Ratio(lost + joint),
@@ -99,8 +115,25 @@ def _mode(inputs: BodyInputs, square: float, kind: str, parts: Floats, held: Flo
         studs=float(held[1]),
         table=float(held[2]),
         loss_of_joint=Ratio(joint),
+        loss_range=None if missing else (lost + low, lost + high),
         loss_missing=tuple(dict.fromkeys(missing)),
     )
+
+
+def _lost_below(inputs: BodyInputs, loss: float, held: Floats) -> float:
+    """What joint and table lose; a table whose own loss is not stated loses as the joint does."""
+    table = loss if inputs.table.loss_factor is None else inputs.table.loss_factor
+    return loss * float(held[0] + held[1]) + table * float(held[2])
+
+
+def _joint_losses(inputs: BodyInputs) -> tuple[float, float, float]:
+    """Low, likely and high loss factor of the joint; zero where nobody stated one."""
+    joint = inputs.joint
+    if joint is None or joint.loss_factor is None:
+        return 0.0, 0.0, 0.0
+    likely = joint.loss_factor
+    low = likely if joint.loss_low is None else joint.loss_low
+    return float(low), float(likely), float(likely if joint.loss_high is None else joint.loss_high)
 
 
 def movement(condensed: Ports, number: int, cut: CutForce) -> Movement:

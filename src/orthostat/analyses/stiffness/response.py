@@ -38,6 +38,11 @@ class Ports:
     loss: Floats
     shapes: Floats
 
+    def centre(self, place: int) -> tuple[float, float, float]:
+        """Middle of a station's patch (x, y, z) [m]."""
+        x, y, z = self.centres[place].tolist()
+        return x, y, z
+
     def reach(self, place: int, at: tuple[float, float, float]) -> Floats:
         """(3, 6s): movement of a point rigidly fixed to a station's patch, per unit motion of the ports."""
         made = np.zeros((3, len(self.compliance)))

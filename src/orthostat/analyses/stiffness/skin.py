@@ -12,7 +12,8 @@ from orthostat.analyses.stiffness.sweep import Swept
 
 @dataclass(frozen=True, slots=True)
 class Skin:
-    """Outer surface. points: (k, 3) [m]; quads: (m, 4) corners; rims: (r, 2) corners of sharp edges.
+    """Outer surface. points: (k, 3) [m]; quads: (m, 4) corners (the last two may be one);
+    rims: (r, 2) corners of sharp edges.
 
     unknowns: (k,) scalar unknown of each point, to read a displacement with.
     """
@@ -29,7 +30,10 @@ class Skin:
 
 
 def skin_of(swept: Swept) -> Skin:
-    """Side walls where material meets air, per layer, and the top; edges of plan corners as rims."""
+    """Side walls where material meets air, per layer, and what looks up; plan corners as rims.
+
+    A triangle that looks up is a quadrilateral whose last corner stands twice.
+    """
     quads: list[tuple[tuple[int, int], ...]] = []
     rims: list[tuple[tuple[int, int], tuple[int, int]]] = []
     for k in range(len(swept.layers.levels) - 1):
@@ -43,6 +47,11 @@ def skin_of(swept: Swept) -> Skin:
         rims.extend(((c, low), (c, high)) for c in corners for low, high, _ in lines.tolist())
         for end in (int(lines[0, 0]), int(lines[-1, 1])):
             rims.extend(((a, end), (b, end)) for a, b in edges.tolist())
+        end = int(lines[-1, 1])
+        quads.extend(
+            ((a, end), (b, end), (c, end), (c, end))
+            for a, b, c in swept.mesh.triangles[_caps(swept, k)].tolist()
+        )
     keys = sorted({key for quad in quads for key in quad})
     place = {key: k for k, key in enumerate(keys)}
     node = np.array([key[0] for key in keys], dtype=np.intp)
@@ -54,6 +63,13 @@ def skin_of(swept: Swept) -> Skin:
         np.array([[place[a], place[b]] for a, b in dict.fromkeys(rims)], dtype=np.intp),
         swept.number[node, line],
     )
+
+
+def _caps(swept: Swept, layer: int) -> Indices:
+    """Triangles of a layer with nothing on top."""
+    filled = swept.layers.filled
+    above = filled[layer + 1] if layer + 1 < len(filled) else np.zeros_like(filled[layer])
+    return np.flatnonzero(filled[layer] & ~above)
 
 
 def _outline(swept: Swept, layer: int) -> Indices:

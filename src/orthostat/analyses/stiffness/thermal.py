@@ -15,7 +15,7 @@ from orthostat.analyses.stiffness.build import Part, lame
 from orthostat.analyses.stiffness.factor import Factor
 from orthostat.analyses.stiffness.inputs import Place
 from orthostat.analyses.stiffness.section import Floats
-from orthostat.analyses.stiffness.supports import patch_motion
+from orthostat.analyses.stiffness.supports import patch_motion, patch_points
 from orthostat.analyses.stiffness.sweep import Swept, line_integrals, section_integrals
 from orthostat.base.dimensions import PerKelvin
 from orthostat.base.findings import stated
@@ -34,6 +34,9 @@ class Growth:
 
     name: str
     face: int
+    height: float
+    distance: float
+    """Of the place's middle: above the pallet top, and outward from the B axis [m]."""
     even: Floats
     even_turn: Floats
     sided: Floats
@@ -125,6 +128,7 @@ def growths(model: Assembled, fields: Floats, places: tuple[Place, ...]) -> tupl
     made = []
     for place in places:
         motion = patch_motion(model.swept, place, model.unknowns) @ fields
+        _, centre = patch_points(place)
         axes = np.stack([np.asarray(place.across), np.array([0.0, 1.0, 0.0]), np.asarray(place.out)])
         width = _width_along(model.swept, place)
         sided = (motion[:, 1] * place.out[0] + motion[:, 2] * place.out[2]) / width
@@ -132,6 +136,8 @@ def growths(model: Assembled, fields: Floats, places: tuple[Place, ...]) -> tupl
             Growth(
                 place.name,
                 place.face,
+                float(centre[1]),
+                float(centre @ np.asarray(place.out)),
                 axes @ motion[:3, 0],
                 axes @ motion[3:, 0],
                 axes @ sided[:3],

@@ -1,0 +1,409 @@
+"""The chapter on stiffness: movement, modes, limit depths, growth, anchors and the comparison."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from orthostat.analyses.stiffness import Compared, CutForce, Milling, Solved, Stiffness, limit_at
+from orthostat.analyses.stiffness.thermal import Growth
+from orthostat.base.dimensions import Metre
+from orthostat.base.findings import NotStated
+from orthostat.base.showing import System
+from orthostat.presentation.blocks import Block, Cell, Column, Paragraph, Quantity, Table
+from orthostat.presentation.chapters import ChapterMaker
+from orthostat.presentation.lobes_chart import lobes_figure
+from orthostat.presentation.mode_pictures import modes_figure
+
+Floats = npt.NDArray[np.float64]
+
+MOST_LOBES = 4
+"""Charts shown: the tools nearest to chatter."""
+DEEPEST = 1.0
+"""A limit depth beyond this [m] is no limit."""
+
+
+def _blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
+    stiffness: Stiffness = evaluation.stiffness
+    governing = stiffness.governing
+    blocks: list[Block] = [Paragraph(_how(stiffness))]
+    if governing.movements:
+        blocks.append(_movements(evaluation, stiffness))
+    if governing.inputs.places:
+        blocks.append(_compliances(governing))
+    blocks += [_modes(stiffness), modes_figure(stiffness.governing_quick)]
+    if governing.inputs.millings:
+        blocks.append(_limits(governing))
+        blocks += [lobes_figure(governing, number, system) for number in _nearest(governing)]
+    if governing.seams:
+        blocks.append(_seams(governing))
+    blocks.append(_growths(governing))
+    if stiffness.inputs.variants:
+        blocks.append(_side_by_side(stiffness))
+    return tuple(blocks)
+
+
+def _how(stiffness: Stiffness) -> str:
+    full, quick = stiffness.governing, stiffness.governing_quick
+    away = full.first.frequency / quick.first.frequency - 1.0
+    verified = f"Verified with {full.unknowns} unknowns; the quick model of {quick.unknowns} differs by "
+    says = [f"{verified}{100.0 * away:+.1f} % in the first frequency."]
+    if full.counted:
+        says.append("A count proves that no mode is missing.")
+    if stiffness.has_seams:
+        says.append(
+            "Plates are taken as bonded to the fill, as the document says."
+            if stiffness.inputs.bonded
+            else "Verdicts are for plates that may slide on the fill, as the document does not say they are "
+            "bonded; the bonded bound stands beside."
+        )
+    body = stiffness.inputs.body
+    if body.joint is None:
+        says.append("No joint is known: the base is taken as clamped.")
+    if body.table.unstated:
+        says.append(f"The machine's table is taken as rigid; not stated: {', '.join(body.table.unstated)}.")
+    try:
+        beams = [beam for beam in stiffness.beam if beam.holds]
+    except NotStated:
+        beams = []
+    if beams:
+        lowest = min(beam.frequency for beam in beams)
+        says.append(f"A plain beam on the same joint would ring at {lowest:.4g} Hz.")
+    else:
+        says.append("A plain beam does not hold for a section this hollow and is not used.")
+    return " ".join(says)
+
+
+def _movements(evaluation: Any, stiffness: Stiffness) -> Table:
+    solved, other = stiffness.governing, _other(stiffness)
+    rows: dict[str, tuple[float, tuple[Cell, ...]]] = {}
+    for moved, beside in zip(solved.movements, other.movements, strict=True):
+        cut = solved.inputs.cuts[moved.cut]
+        limit = cut.tolerance if cut.tolerance is not None else evaluation.limits.deflection
+        name = _cut_name(solved, cut)
+        row: tuple[Cell, ...] = (
+            name,
+            Quantity(moved.total, "length"),
+            Quantity(moved.outward, "length"),
+            Quantity(moved.joint / moved.total if moved.total else 0.0, "share"),
+            Quantity(beside.total, "length"),
+            Quantity(limit, "length"),
+        )
+        if name not in rows or moved.total > rows[name][0]:
+            rows[name] = (moved.total, row)
+    ordered = sorted(rows.values(), key=lambda item: -item[0])
+    return Table(
+        "How far the work moves under each cut's largest load",
+        (
+            Column("Cut"),
+            Column("Movement", numeric=True),
+            Column("of it along the spindle", numeric=True),
+            Column("Share of the joint", numeric=True),
+            Column("Other bound of the bond, quick", numeric=True),
+            Column("Allowed", numeric=True),
+        ),
+        tuple(row for _, row in ordered),
+        "Fixture and part are taken as rigid. The force across the spindle points its worst way.",
+    )
+
+
+def _cut_name(solved: Solved, cut: CutForce) -> str:
+    place = solved.inputs.places[cut.place].name
+    return cut.name if place in cut.name else f"{place}: {cut.name}"
+
+
+def _other(stiffness: Stiffness) -> Solved:
+    """The bound that verdicts do not go by, from the quick model."""
+    if not stiffness.has_seams:
+        return stiffness.quick
+    return stiffness.quick_loose if stiffness.inputs.bonded else stiffness.quick
+
+
+def _compliances(solved: Solved) -> Table:
+    rows: list[tuple[Cell, ...]] = []
+    for number, place in enumerate(solved.inputs.places):
+        at = solved.ports.centre(number)
+        axes = np.stack([np.asarray(place.across), np.array([0.0, 1.0, 0.0]), np.asarray(place.out)])
+        still = axes @ solved.ports.static(number, at) @ axes.T
+        joint = axes @ solved.ports.static_parts(number, at).sum(axis=0) @ axes.T
+        rows.append(
+            (
+                place.name,
+                *(Quantity(float(still[k, k]), "compliance") for k in range(3)),
+                Quantity(float(joint[2, 2] / still[2, 2]), "share"),
+                Quantity(_greatest(solved, number, np.asarray(place.out)), "compliance"),
+            )
+        )
+    return Table(
+        "Compliance at the stations",
+        (
+            Column("Station"),
+            Column("Across", numeric=True),
+            Column("Up", numeric=True),
+            Column("Outward", numeric=True),
+            Column("Share of the joint, outward", numeric=True),
+            Column("Greatest when shaken outward", numeric=True),
+        ),
+        tuple(rows),
+        "Movement of the middle of the fixture's footprint for each unit of force there.",
+    )
+
+
+def _greatest(solved: Solved, number: int, out: Floats) -> float | None:
+    """Largest dynamic compliance along a direction; `None` where damping is not known."""
+    if any(mode.loss is None for mode in solved.modes[:3]):
+        return None
+    circular = 2.0 * np.pi * np.array([mode.frequency for mode in solved.modes])
+    response = solved.ports.harmonic(number, solved.ports.centre(number), circular)
+    return float(np.abs(np.einsum("i,nij,j->n", out, response, out)).max())
+
+
+def _modes(stiffness: Stiffness) -> Table:
+    solved, quick, other = stiffness.governing, stiffness.governing_quick, _other(stiffness)
+    rows = [
+        (
+            number,
+            mode.kind,
+            Quantity(mode.frequency, "frequency"),
+            Quantity(quick.modes[number - 1].frequency, "frequency"),
+            Quantity(other.modes[number - 1].frequency, "frequency"),
+            Quantity(None if mode.loss is None else 0.5 * mode.loss, "share"),
+            Quantity(0.5 * mode.loss_of_joint, "share"),
+            Quantity(mode.joint, "share"),
+        )
+        for number, mode in enumerate(solved.modes, 1)
+    ]
+    return Table(
+        "Natural modes",
+        (
+            Column("Mode", numeric=True),
+            Column("What it does"),
+            Column("Frequency, verified", numeric=True),
+            Column("quick", numeric=True),
+            Column("other bound of the bond, quick", numeric=True),
+            Column("Damping ratio", numeric=True),
+            Column("of it from the joint", numeric=True),
+            Column("Energy in the joint", numeric=True),
+        ),
+        tuple(rows),
+        "Stations carry their fixtures and parts. Damping is half the loss factor, by strain energy.",
+    )
+
+
+def _limits(solved: Solved) -> Table:
+    rows = [_limit_row(solved, number) for number in _worst_ways(solved)]
+    return Table(
+        "Limit depth of milling cuts",
+        (
+            Column("Cut"),
+            Column("Tool"),
+            Column("Engaging"),
+            Column("Planned", numeric=True),
+            Column("Lowest limit", numeric=True),
+            Column("if the joint damps little", numeric=True),
+            Column("if much", numeric=True),
+            Column("At the planned speed", numeric=True),
+        ),
+        tuple(rows),
+        "On the column's own response, the worst feed where none is stated. A dash is no limit. Between "
+        "lobes the method flatters cutters of two or three teeth.",
+    )
+
+
+def _limit_row(solved: Solved, number: int) -> tuple[Cell, ...]:
+    from orthostat.analyses.stiffness import lowest_limit
+
+    milling = solved.inputs.millings[number]
+    cut = solved.inputs.cuts[milling.cut]
+    limit = solved.limits[number]
+    ends = (
+        [None, None]
+        if limit is None
+        else [lowest_limit(solved.ports_at(end), cut, milling).lowest for end in (0, 1)]
+    )
+    at = None
+    if limit is not None and milling.speed is not None:
+        at = limit_at(solved.ports, cut, milling, milling.speed)
+    return (
+        _cut_name(solved, cut),
+        milling.tool,
+        milling.way,
+        Quantity(milling.depth, "length"),
+        _depth(None if limit is None else limit.lowest),
+        _depth(ends[0]),
+        _depth(ends[1]),
+        _depth(at),
+    )
+
+
+def _depth(value: Metre | None) -> Quantity:
+    return Quantity(None if value is None or value > DEEPEST else value, "length")
+
+
+def _worst_ways(solved: Solved) -> list[int]:
+    """For each cut of each station, the milling with the lowest limit."""
+    worst: dict[tuple[int, str], int] = {}
+    for number, milling in enumerate(solved.inputs.millings):
+        cut = solved.inputs.cuts[milling.cut]
+        key = (cut.place, cut.name)
+        if key not in worst or _low(solved, number) < _low(solved, worst[key]):
+            worst[key] = number
+    return list(worst.values())
+
+
+def _low(solved: Solved, number: int) -> float:
+    limit = solved.limits[number]
+    return 0.0 if limit is None else limit.lowest
+
+
+def _nearest(solved: Solved) -> list[int]:
+    """The milling nearest to chatter of each tool, worst first."""
+    nearest: dict[str, int] = {}
+    for number in _worst_ways(solved):
+        milling = solved.inputs.millings[number]
+        if solved.limits[number] is None or _low(solved, number) > DEEPEST:
+            continue
+        before = nearest.get(milling.tool)
+        if before is None or _use(solved, number, milling) > _use(
+            solved, before, solved.inputs.millings[before]
+        ):
+            nearest[milling.tool] = number
+    order = sorted(nearest.values(), key=lambda k: -_use(solved, k, solved.inputs.millings[k]))
+    return order[:MOST_LOBES]
+
+
+def _use(solved: Solved, number: int, milling: Milling) -> float:
+    return (milling.depth or 0.0) / max(_low(solved, number), 1e-12)
+
+
+def _seams(solved: Solved) -> Table:
+    rows = []
+    for seam in solved.seams:
+        try:
+            bears: float | None = min(seam.anchor_shear, seam.anchor_bearing)
+        except NotStated:
+            bears = None
+        rows.append(
+            (
+                f"face {seam.bond.face}",
+                seam.bond.count,
+                Quantity(seam.bond.diameter, "length"),
+                Quantity(seam.bond.spacing, "length"),
+                Quantity(seam.from_cut, "force"),
+                Quantity(seam.from_warmth, "force"),
+                Quantity(bears, "force"),
+            )
+        )
+    return Table(
+        "What each anchor carries so that plates and fill bend as one",
+        (
+            Column("Plate"),
+            Column("Anchors", numeric=True),
+            Column("Diameter", numeric=True),
+            Column("Widest spacing", numeric=True),
+            Column("From the hardest cut", numeric=True),
+            Column("From unequal expansion", numeric=True),
+            Column("An anchor bears", numeric=True),
+        ),
+        tuple(rows),
+        "Glue between plate and fill is not counted on.",
+    )
+
+
+def _growths(solved: Solved) -> Block:
+    if solved.growth_missing:
+        return Paragraph(
+            f"Growth with temperature is unknown; not stated: {', '.join(solved.growth_missing)}."
+        )
+    climate = solved.inputs.climate
+    swing = 1.0 if climate.swing is None else climate.swing
+    across = 1.0 if climate.across is None else climate.across
+    note = (
+        "For one kelvin; the shop's change is not stated. "
+        if climate.swing is None
+        else f"For the shop's change of {swing:.3g} K. "
+    )
+    note += f"Leaning is for this side {across:.3g} K warmer than the opposite one. Movements are absolute."
+    return Table(
+        "Growth and lean with temperature",
+        (
+            Column("Place"),
+            Column("Outward", numeric=True),
+            Column("Up", numeric=True),
+            Column("Leans outward when this side is warmer", numeric=True),
+        ),
+        tuple(_growth_row(grown, swing, across) for grown in solved.growths),
+        note,
+    )
+
+
+def _growth_row(grown: Growth, swing: float, across: float) -> tuple[Cell, ...]:
+    return (
+        grown.name,
+        Quantity(swing * float(grown.even[2]), "length"),
+        Quantity(swing * float(grown.even[1]), "length"),
+        Quantity(across * float(grown.sided[2]), "length"),
+    )
+
+
+def _side_by_side(stiffness: Stiffness) -> Table:
+    rows: list[tuple[Cell, ...]] = [_variant_row("this design", stiffness.governing_quick)]
+    rows += [
+        _variant_row(made.variant.name, made.solved) if made.solved else _unknown_row(made)
+        for made in stiffness.compared
+    ]
+    wall = stiffness.inputs.envelope.wall
+    return Table(
+        "The same envelope made otherwise",
+        (
+            Column("Made as"),
+            Column("Mass", numeric=True),
+            Column("Movement per force", numeric=True),
+            Column("First mode", numeric=True),
+            Column("What it does"),
+            Column("Damping ratio", numeric=True),
+            Column("Lowest limit depth", numeric=True),
+        ),
+        tuple(rows),
+        f"Quick model, walls of {1e3 * wall:.3g} mm, plates bonded to a fill, on the same joint with "
+        "the same stations and cuts. Movement is outward at the station that yields most.",
+    )
+
+
+def _variant_row(name: str, solved: Solved) -> tuple[Cell, ...]:
+    limits = [limit.lowest for limit in solved.limits if limit is not None]
+    first = solved.first
+    return (
+        name,
+        Quantity(solved.mass, "mass"),
+        Quantity(_softest(solved), "compliance"),
+        Quantity(first.frequency, "frequency"),
+        first.kind,
+        Quantity(None if first.loss is None else 0.5 * first.loss, "share"),
+        _depth(min(limits, default=None)),
+    )
+
+
+def _softest(solved: Solved) -> float | None:
+    found = []
+    for number, place in enumerate(solved.inputs.places):
+        at = solved.ports.centre(number)
+        out = np.asarray(place.out)
+        found.append(float(out @ solved.ports.static(number, at) @ out))
+    return max(found, default=None)
+
+
+def _unknown_row(made: Compared) -> tuple[Cell, ...]:
+    kinds = ("mass", "compliance", "frequency")
+    return (
+        made.variant.name,
+        *(Quantity(None, kind) for kind in kinds),
+        made.why,
+        Quantity(None, "share"),
+        Quantity(None, "length"),
+    )
+
+
+CHAPTER = ChapterMaker("stiffness", "Stiffness, vibration and chatter", 40, _blocks)

@@ -1,0 +1,108 @@
+"""Every key that a finding names is a key one can write."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+import orthostat
+from orthostat.base.findings import Finding
+from orthostat.checks import all_rules
+from orthostat.document.column import Column
+from orthostat.document.reading import keys_at
+from orthostat.document.shop import Shop
+
+EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
+BARE_SHOP = """\
+[machines.m]
+[pallets.p]
+width = "400 mm"
+depth = "400 mm"
+[tools.t]
+kind = "drill"
+diameter = "8 mm"
+cutting_length = "50 mm"
+"""
+BARE_COLUMN = """\
+machine = "m"
+pallet = "p"
+height = "500 mm"
+plan = { shape = "square", across_flats = "300 mm" }
+body = { kind = "filled", plate = "20 mm" }
+studs = [{ thread = "M16", at = ["0 mm", "0 mm"] }]
+pins = [{ diameter = "12 mm", at = ["50 mm", "0 mm"] }]
+[[stations]]
+name = "s"
+faces = "all"
+at = ["0 mm", "250 mm"]
+bodies = [{ what = "fixture", box = ["90 mm", "90 mm", "30 mm"] }]
+screws = [{ thread = "M10", at = ["0 mm", "30 mm"] }]
+dowels = [{ diameter = "10 mm", at = ["0 mm", "-30 mm"] }]
+cuts = [{ kind = "drill", tool = "t", at = ["0 mm", "0 mm"], top = "40 mm", depth = "20 mm" }]
+"""
+
+
+def parts_of(path: str) -> list[str | int]:
+    """`machines."my mill".x[0]` as a key path."""
+    found: list[str | int] = []
+    for quoted, plain, index in re.findall(r'"([^"]*)"|([^.\[\]"]+)|\[(\d+)\]', path):
+        found.append(int(index) if index else quoted or plain)
+    return found
+
+
+def writable(path: str) -> bool:
+    """Whether some document has a key at this path."""
+    parts = parts_of(path)
+    of_column = parts[0] == "columns"
+    model: type[Shop | Column] = Column if of_column else Shop
+    parts = parts[2:] if of_column else parts
+    if not parts:
+        return False
+    *above, last = parts
+    allowed = keys_at(model, tuple(above))
+    return isinstance(last, int) or last in allowed or (not allowed and writable_name(model, above))
+
+
+def writable_name(model: type[Shop | Column], above: list[str | int]) -> bool:
+    """Whether the last part is a name of the shop's own choosing, such as a machine's."""
+    return bool(above) and bool(keys_at(model, (*above, "any name")))
+
+
+@pytest.fixture(scope="module", params=["bare", "saltmarsh", "copperfield"])
+def found(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> list[Finding]:
+    """Findings of a bare shop, where most is missing, and of the examples."""
+    folder = EXAMPLES / request.param
+    if request.param == "bare":
+        folder = tmp_path_factory.mktemp("bare")
+        (folder / "columns").mkdir()
+        (folder / "shop.toml").write_text(BARE_SHOP, encoding="utf-8")
+        (folder / "columns" / "c.toml").write_text(BARE_COLUMN, encoding="utf-8")
+    shop = orthostat.open_shop(folder)
+    return [finding for name in shop.columns for finding in shop.column(name).evaluate().findings()]
+
+
+def test_missing_keys_can_be_written(found: list[Finding]) -> None:
+    named = {key for finding in found for row in finding.rows if row.value is None for key in row.depends_on}
+    assert named
+    assert sorted(key for key in named if not writable(key)) == []
+
+
+def test_levers_and_places_can_be_written() -> None:
+    wrong = {
+        f"{rule.slug}: {key}"
+        for rule in all_rules()
+        for key in (*rule.levers, rule.hangs_on)
+        if not (leads(Shop, key) or leads(Column, key))
+    }
+    assert sorted(wrong) == []
+
+
+def leads(model: type[Shop | Column], key: str) -> bool:
+    """Whether a lever such as `stations.cuts.feed` or `machines.*.swing` names a key, lists entered."""
+    ways: list[tuple[str | int, ...]] = [()]
+    for part in key.replace("[]", "").split("."):
+        named: list[str | int] = ["any name" if part == "*" else part]
+        ways = [(*way, *between, *named) for way in ways for between in ((), (0,), ("any name",))]
+    return any(way[-1] in keys_at(model, way[:-1]) or keys_at(model, way) for way in ways)
