@@ -319,6 +319,7 @@ def _pin_places(group: fasteners.Pins, path: KeyPath, names: Names) -> tuple[Poi
 def _pin(group: fasteners.Pins, at: Point2, name: str, turn: float, path: KeyPath, names: Names) -> Pin:
     # A plan direction from +x toward +z turns back by the column's turn (0 along +Z toward +X).
     direction = None if group.direction is None else Radian(group.direction.si - turn)
+    material = names.material(group.material, (*path, "material"))
     return Pin(
         name,
         names.at(*path),
@@ -332,8 +333,8 @@ def _pin(group: fasteners.Pins, at: Point2, name: str, turn: float, path: KeyPat
         si(group.length_above),
         None,
         None,
-        si(group.shear_strength),
-        names.material(group.material, (*path, "material")),
+        names.dowel_shear(group.shear_strength, material, group.diameter.si),
+        material,
     )
 
 

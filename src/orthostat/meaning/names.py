@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import pi
 from typing import Any
 
 from orthostat import catalogue
-from orthostat.base.dimensions import Metre
+from orthostat.base.dimensions import Metre, Pascal
 from orthostat.document.parts import Name
 from orthostat.document.reading import KeyPath, key_text
 from orthostat.document.shop import Shop
@@ -26,6 +27,8 @@ _PROPERTIES = (
     "conductivity",
     "specific_heat",
 )
+
+_HARDENED = "hardened steel"
 
 
 class Names:
@@ -75,6 +78,19 @@ class Names:
             catalogue.tightening_method(method)
         except catalogue.UnknownRow:
             self.faults.unknown_name(path, "tightening method", method, catalogue.names("tightening_methods"))
+
+    def dowel_shear(self, stated: Any, material: Material | None, diameter: float) -> Pascal | None:
+        """Shear strength of a pin: stated, or of a hardened dowel pin of that diameter by its standard
+        (least single shear load over the section); `None` for other pins."""
+        if stated is not None:
+            return Pascal(stated.si)
+        if material is None or material.name != catalogue.material(_HARDENED).name:
+            return None
+        try:
+            row = catalogue.dowel_of(Metre(diameter))
+        except catalogue.UnknownRow:
+            return None
+        return Pascal(row.single_shear / (0.25 * pi * row.diameter**2))
 
     def _row(self, name: str, path: KeyPath) -> Material | None:
         try:

@@ -180,7 +180,7 @@ def _dowels(group: documents.Dowels, origin: Point2, path: KeyPath, stage: Stage
             group.relieved,
             si(group.engagement),
             si(group.length_above),
-            si(group.shear_strength),
+            stage.names.dowel_shear(group.shear_strength, material, group.diameter.si),
             material,
             stage.key(path),
         )

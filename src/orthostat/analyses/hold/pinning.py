@@ -61,12 +61,14 @@ def location_of(dowels: tuple[Dowel, ...]) -> Location:
     difference of spacing; a pin whose greatest play in the part that comes off is not stated counts
     as tight.
     """
-    rows = _rows(dowels)
+    # One scale for all pins: with one each, two pins in line with the origin would look alike.
+    size = _spread(dowels)
+    rows = _rows(dowels, size)
     fixed = int(np.linalg.matrix_rank(rows, tol=1e-6)) if len(rows) else 0
     extra: list[str] = []
     kept: list[Array] = []
     for dowel in dowels:
-        for row in _rows((dowel,)):
+        for row in _rows((dowel,), size):
             trial = np.array([*kept, row])
             if np.linalg.matrix_rank(trial, tol=1e-6) < len(trial):
                 extra.append(dowel.name)
@@ -75,9 +77,8 @@ def location_of(dowels: tuple[Dowel, ...]) -> Location:
     return Location(fixed, len(extra), tuple(dict.fromkeys(extra)))
 
 
-def _rows(dowels: tuple[Dowel, ...]) -> Array:
-    """Constraint rows (k, 3) on (shift x, shift z, turn scaled by the pins' spread)."""
-    size = _spread(dowels)
+def _rows(dowels: tuple[Dowel, ...], size: float) -> Array:
+    """Constraint rows (k, 3) on (shift x, shift z, turn times `size` [m])."""
     found = [
         (d[0], d[1], (d[0] * dowel.at[1] - d[1] * dowel.at[0]) / size)
         for dowel in dowels
@@ -162,7 +163,7 @@ def carried(dowels: tuple[Dowel, ...], sideways: Array, labels: tuple[str, ...])
     if location_of(dowels).fixed < 3:
         raise NotStated(reason="the pins do not locate the part and cannot carry every load")
     size = _spread(dowels)
-    rows = _rows(dowels)
+    rows = _rows(dowels, _spread(dowels))
     loads = sideways / np.array([1.0, 1.0, size])
     share = loads @ np.linalg.pinv(rows)  # (m, directions): forces along each located direction
     found: list[PinLoad] = []
