@@ -254,6 +254,8 @@ def _blend(model: PackingModel, shares: Floats, setting: _Setting, resin_share: 
         else setting.proportions(solid_of, density, surplus, air)
         for solid_of, surplus, air in _ends(solid, other, setting)
     )
+    if low.resin > high.resin:  # with the resin stated, a denser skeleton holds more of both
+        low, high = high, low
     used = [g for g, share in zip(model.grains, shares, strict=True) if share > 0.0]
     largest, smallest = Metre(max(g.largest for g in used)), Metre(min(g.smallest for g in used))
     points = _curve(used, by_mass[shares > 0.0], largest, smallest)
