@@ -64,8 +64,9 @@ def deck(swept: Swept, elastic: Elastic, *, modes: int, static: bool) -> str:
         for triangle in np.flatnonzero(swept.layers.filled[layer]).tolist():
             a, b, c = swept.mesh.triangles[triangle].tolist()
             ab, bc, ac = (vertices + swept.mesh.triangle_edges[triangle]).tolist()
-            functions = [(a, low), (b, low), (c, low), (a, high), (b, high), (c, high), (ab, low), (bc, low),
-                         (ac, low), (ab, high), (bc, high), (ac, high), (a, low + 1), (b, low + 1), (c, low + 1)]  # fmt: skip
+            corners, middles = (a, b, c), (ab, bc, ac)
+            functions = [(f, level) for of in (corners, middles) for level in (low, high) for f in of]
+            functions += [(f, low + 1) for f in corners]
             key = (
                 round(float(elastic.first_lame[layer, triangle]), 3),
                 round(float(elastic.shear[layer, triangle]), 3),
@@ -87,7 +88,8 @@ def deck(swept: Swept, elastic: Elastic, *, modes: int, static: bool) -> str:
             f"*SOLID SECTION, ELSET=E{index}, MATERIAL=M{index}",
         ]  # fmt: skip
     clamped = [str(number) for (_, half), number in places.items() if half == 0]
-    lines += ["*NSET, NSET=FOOT", *(",\n".join(clamped[k : k + 8]) for k in range(0, len(clamped), 8))]
+    lines += ["*NSET, NSET=FOOT"]
+    lines += [", ".join(clamped[k : k + 8]) for k in range(0, len(clamped), 8)]
     lines[-1] = lines[-1].rstrip(",")
     lines += ["*BOUNDARY", "FOOT, 1, 3", "*NSET, NSET=SEEN", str(places[watched(swept), 2 * (levels - 1)])]
     if static:

@@ -13,6 +13,7 @@ from orthostat.analyses.stiffness.section import Ring, mesh_section
 from orthostat.analyses.stiffness.sweep import Swept, mass_matrix, sweep
 from orthostat.base.dimensions import Metre
 from orthostat.model.bodies import Role
+from orthostat.model.materials import Material
 
 STEEL = bars.material()
 IRON = bars.material(110e9, 0.26, 7200.0, "iron")
@@ -27,29 +28,30 @@ def regular(sides: int, across: float) -> Ring:
     return tuple((float(reach * np.cos(a)), float(reach * np.sin(a))) for a in turn)
 
 
-def walled(outer: Ring, inner: Ring, of: bars.Material, *, lid: bool) -> list[Part]:
-    top = HEIGHT - (0.03 if lid else 0.0)
-    wall = Part(
-        "wall", "wall", Role.PLATE, of,
-        (Piece(outer, Metre(0.0), Metre(top), 1.0, bounds=True), Piece(inner, Metre(0.0), Metre(top), -1.0, bounds=True)),
-    )  # fmt: skip
+def walled(outer: Ring, inner: Ring, of: Material, *, lid: bool) -> list[Part]:
+    top = Metre(HEIGHT - (0.03 if lid else 0.0))
+    low = Metre(0.0)
+    pieces = (Piece(outer, low, top, 1.0, bounds=True), Piece(inner, low, top, -1.0, bounds=True))
+    wall = Part("wall", "wall", Role.PLATE, of, pieces)
     return [wall, bars.prism(outer, HEIGHT - top, of, low=top, name="lid")] if lid else [wall]
 
 
-BODIES = {
-    "slab": (lambda: [bars.prism(bars.rectangle(0.3, 0.1), HEIGHT, IRON)], 0.04),
+BODIES: dict[str, tuple[list[Part], float]] = {
+    "slab": ([bars.prism(bars.rectangle(0.3, 0.1), HEIGHT, IRON)], 0.04),
     "hollow square with lid": (
-        lambda: walled(bars.rectangle(0.3, 0.3), bars.rectangle(0.25, 0.25), STEEL, lid=True), 0.045,
+        walled(bars.rectangle(0.3, 0.3), bars.rectangle(0.25, 0.25), STEEL, lid=True),
+        0.045,
     ),
-    "hollow hexagon": (lambda: walled(regular(6, 0.26), regular(6, 0.21), IRON, lid=False), 0.035),
+    "hollow hexagon": (walled(regular(6, 0.26), regular(6, 0.21), IRON, lid=False), 0.035),
     "filled square": (
-        lambda: [
+        [
             *walled(bars.rectangle(0.3, 0.3), bars.rectangle(0.25, 0.25), ALUMINIUM, lid=False),
             bars.prism(bars.rectangle(0.25, 0.25), HEIGHT, FILL, name="fill", role=Role.FILL),
         ],
         0.05,
     ),
-}  # fmt: skip
+}
+"""Parts and mesh size [m]."""
 
 
 def needed() -> bool:
@@ -65,8 +67,7 @@ def test_calculix_agrees_within_a_tenth_of_a_per_cent(name: str, tmp_path: Path)
         if needed():
             pytest.fail("ccx is not installed (Debian package calculix-ccx)")
         pytest.skip("ccx is not installed")
-    make, size = BODIES[name]
-    parts = make()
+    parts, size = BODIES[name]
     built = bars.model(parts, size=size, rise=1.6 * size)
     mesh = mesh_section(rings_of(parts), size=Metre(size), gap=Metre(1e-4 * size))
     layers = layered(parts, mesh, levels_of(parts, Metre(1e-6)))

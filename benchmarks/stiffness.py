@@ -1,0 +1,176 @@
+"""What stiffness costs: quick answers, the study model, and the full model beside CalculiX on the same mesh.
+
+`python -m benchmarks.stiffness` takes some minutes; `--large` adds the mesh of 150,000 unknowns, `--quick`
+leaves CalculiX out.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import resource
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
+
+import numpy as np
+import scipy.sparse as sp
+
+import bars
+import calculix
+import columns
+from orthostat.analyses.stiffness import CutForce, JointSprings, Milling
+from orthostat.analyses.stiffness.build import Elastic, Part, elastic, layered, levels_of, rings_of
+from orthostat.analyses.stiffness.column_inputs import body_inputs, body_turn, place_of
+from orthostat.analyses.stiffness.factor import factorised
+from orthostat.analyses.stiffness.inputs import BodyInputs
+from orthostat.analyses.stiffness.modes import lowest_modes
+from orthostat.analyses.stiffness.one_body import ring, solve_body
+from orthostat.analyses.stiffness.section import mesh_section
+from orthostat.analyses.stiffness.sweep import Swept, mass_matrix, stiffness_matrix, sweep
+from orthostat.base.dimensions import Metre, Pascal, PascalPerMetre, Radian, RadianPerSecond, Ratio
+from orthostat.model.bodies import Role
+
+WANTED = {"quick_seconds": 0.2, "full_ratio": 6.0, "large_ratio": 8.0, "factor_share": 0.6}
+SIZES = {"full": 0.0165, "large": 0.0108}
+"""Edges of the mesh [m] that give about 45,000 and 150,000 unknowns."""
+
+
+def demo() -> BodyInputs:
+    """The filled test column on its joint, one load at each station and one milling cut."""
+    column = columns.square_filled()
+    turn = body_turn(column)
+    places = [place_of(column, station, turn, loaded=True) for station in column.stations]
+    cuts = tuple(
+        CutForce("skim", "skim", k, place.point(0.0, 0.3, 0.06), place.across, place.out, 600.0, 300.0)
+        for k, place in enumerate(places)
+    )
+    milling = Milling(
+        0, 6, Pascal(8e8), Ratio(0.4), Ratio(0.0), Radian(0.8), Radian(0.4), Radian(2.7), Metre(0.002),
+        RadianPerSecond(200.0), None,
+    )  # fmt: skip
+    joint = JointSprings(PascalPerMetre(3e11), PascalPerMetre(2.4e11), loss_factor=Ratio(0.03))
+    return body_inputs(column, joint=joint, cuts=cuts, millings=(milling,))
+
+
+def filled_square() -> list[Part]:
+    """The body of the comparison: plates around a fill, clamped."""
+    outer, inner = bars.rectangle(0.3, 0.3), bars.rectangle(0.25, 0.25)
+    aluminium = bars.material(70e9, 0.33, 2700.0, "aluminium")
+    fill = bars.material(28e9, 0.25, 2300.0, "fill")
+    return [
+        bars.prism(outer, 0.5, aluminium, hole=inner, name="plates", role=Role.PLATE),
+        bars.prism(inner, 0.5, fill, name="fill", role=Role.FILL),
+    ]
+
+
+def meshed(size: float, *, clamped: bool) -> tuple[Swept, Elastic]:
+    """Numbering and properties at one mesh size."""
+    parts = filled_square()
+    mesh = mesh_section(rings_of(parts), size=Metre(size), gap=Metre(1e-4 * size))
+    layers = layered(parts, mesh, levels_of(parts, Metre(1e-6)))
+    return sweep(mesh, layers, size=2.0 * size, clamped=clamped), elastic(parts, layers)
+
+
+def ours(size: float) -> tuple[np.ndarray[Any, Any], int, float]:
+    """Ten frequencies and one static solution; unknowns; seconds of the factorisation alone."""
+    swept, properties = meshed(size, clamped=True)
+    stiffness = stiffness_matrix(swept, properties)
+    mass = sp.csr_array(sp.kron(mass_matrix(swept, properties.density), sp.eye_array(3)))
+    start = time.perf_counter()
+    factor = factorised(stiffness)
+    seconds = time.perf_counter() - start
+    factor.solve(mass @ np.ones(swept.unknowns))
+    pairs = lowest_modes(stiffness, mass, factor, 10, verify=False)
+    return np.sqrt(pairs.squares) / (2.0 * np.pi), swept.unknowns, seconds
+
+
+def theirs(size: float, folder: Path) -> np.ndarray[Any, Any]:
+    """The same by CalculiX."""
+    swept, properties = meshed(size, clamped=False)
+    threads = os.cpu_count() or 1
+    return calculix.run(
+        calculix.deck(swept, properties, modes=10, static=True), folder, threads=threads
+    ).frequencies
+
+
+def timed(work: Callable[[], Any]) -> tuple[Any, float]:
+    start = time.perf_counter()
+    made = work()
+    return made, time.perf_counter() - start
+
+
+def beside_calculix(name: str) -> dict[str, float]:
+    """Times, their ratio, the largest difference of a frequency and the memory of each process [GB]."""
+    size = SIZES[name]
+    (frequencies, unknowns, factor), seconds = timed(lambda: ours(size))
+    own = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
+    with tempfile.TemporaryDirectory() as folder:
+        reference, theirs_seconds = timed(lambda: theirs(size, Path(folder)))
+    other = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1e6
+    return {
+        "unknowns": unknowns,
+        "seconds": seconds,
+        "factorisation_seconds": factor,
+        "calculix_seconds": theirs_seconds,
+        "ratio": theirs_seconds / seconds,
+        "largest_difference": float(np.abs(frequencies[:10] / reference[:10] - 1.0).max()),
+        "memory_gb": own,
+        "calculix_memory_gb": other,
+    }
+
+
+def factor_share() -> dict[str, float]:
+    """Rate of the factorisation over the rate of a matrix product, both on the same cores."""
+    import rslab
+
+    swept, properties = meshed(SIZES["full"], clamped=True)
+    handle = rslab.ldlt(sp.csc_matrix(stiffness_matrix(swept, properties)))
+    found = handle.diagnostics()["rates"]["factor_gflops"]
+    a = np.random.default_rng(1).standard_normal((2000, 2000))
+    product = min(timed(lambda: a @ a)[1] for _ in range(5))
+    rate = 2.0 * 2000**3 / product / 1e9
+    return {"factor_gflops": found, "product_gflops": rate, "share": found / rate}
+
+
+def quick(repeats: int = 9) -> dict[str, float]:
+    """Movement, ten modes and limit depth of the demo column, warm, against a dense eigenproblem."""
+    inputs = demo()
+    solve_body(inputs)
+    dense = np.random.default_rng(1).standard_normal((400, 400))
+    dense = dense + dense.T
+    own, reference = [], []
+    for _ in range(repeats):
+        ring.cache_clear()
+        own.append(timed(lambda: solve_body(inputs))[1])
+        reference.append(timed(lambda: np.linalg.eigh(dense))[1])
+    recut = replace(inputs, cuts=tuple(replace(cut, in_plane=700.0) for cut in inputs.cuts))
+    return {
+        "unknowns": solve_body(inputs).unknowns,
+        "seconds": statistics.median(own),
+        "seconds_when_only_cuts_change": timed(lambda: solve_body(recut))[1],
+        "eigenproblem_of_400_seconds": statistics.median(reference),
+        "ratio": statistics.median(own) / statistics.median(reference),
+    }
+
+
+def main(arguments: list[str]) -> int:
+    """Measure and print."""
+    found: dict[str, object] = {"wanted": WANTED, "quick": quick(), "factor": factor_share()}
+    if calculix.executable() is not None and "--quick" not in arguments:
+        found["full"] = beside_calculix("full")
+        if "--large" in arguments:
+            found["large"] = beside_calculix("large")
+    print(json.dumps(found, indent=2))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
