@@ -102,6 +102,7 @@ def theirs(size: float, folder: Path) -> np.ndarray[Any, Any]:
 
 
 def timed(work: Callable[[], Any]) -> tuple[Any, float]:
+    """What the work gives, and its seconds."""
     start = time.perf_counter()
     made = work()
     return made, time.perf_counter() - start

@@ -84,9 +84,13 @@ def deck(swept: Swept, elastic: Elastic, *, modes: int, static: bool) -> str:
         modulus = shear * (3.0 * first + 2.0 * shear) / (first + shear)
         ratio = first / (2.0 * (first + shear))
         lines += [
-            f"*MATERIAL, NAME=M{index}", "*ELASTIC", f"{modulus:.12g}, {ratio:.12g}", "*DENSITY", f"{density:.12g}",
+            f"*MATERIAL, NAME=M{index}",
+            "*ELASTIC",
+            f"{modulus:.12g}, {ratio:.12g}",
+            "*DENSITY",
+            f"{density:.12g}",
             f"*SOLID SECTION, ELSET=E{index}, MATERIAL=M{index}",
-        ]  # fmt: skip
+        ]
     clamped = [str(number) for (_, half), number in places.items() if half == 0]
     lines += ["*NSET, NSET=FOOT"]
     lines += [", ".join(clamped[k : k + 8]) for k in range(0, len(clamped), 8)]
