@@ -78,3 +78,12 @@ def test_a_pad_in_each_corner() -> None:
     )
     joint = held(pads, preload=40e3, friction=0.1)
     assert joint.slip(load(my=1.0)).factor == pytest.approx(0.1 * 40e3 * 0.1 * 2**0.5, rel=2e-3)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_plain_grid_of_the_benchmark_is_as_exact_as_it_says(seed: int) -> None:
+    random = np.random.default_rng(seed)
+    at, limit = random.uniform(-0.15, 0.15, (96, 2)), random.uniform(50.0, 400.0, 96)
+    row = random.normal(size=3) * np.array([900.0, 500.0, 120.0])
+    found = Programme(at).solve(limit, np.zeros(96), steady=np.zeros(3), growing=row).factor
+    assert kinematics.grid_search(at, limit, row) == pytest.approx(found, rel=1e-4)

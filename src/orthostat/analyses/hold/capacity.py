@@ -15,8 +15,8 @@ from orthostat.base.dimensions import Ratio
 
 Array = NDArray[np.float64]
 
-_SAME = 1e-4
-"""Relative step of λ below which pressure and friction agree."""
+EXACT, ROUGH = 1e-4, 2e-3
+"""Relative step of λ below which pressure and friction agree: for a verdict, and for a what-if."""
 _ROUNDS = 25
 
 
@@ -118,7 +118,7 @@ class Held:
             growing=lateral(rows, centre),
         )
 
-    def slip(self, row: Array) -> Slip:
+    def slip(self, row: Array, *, same: float = EXACT) -> Slip:
         """The slip factor of one load (6,), pressure and friction worked out at the same multiple.
 
         While nothing lifts, pressure follows the load in a straight line and one programme is exact;
@@ -133,6 +133,8 @@ class Held:
         growth = self.friction * self.force_rate(rows)[0]
         if not np.all(np.isfinite(limit)):
             return Slip(0.0, np.zeros((len(self.points), 2)), np.zeros(3))
+        if lift == 0.0:
+            return self._consistent(row, steady, growing, 0.0, same)
         straight = self.programme.solve(limit, growth, steady=steady, growing=growing)
         pressed = limit + straight.factor * growth
         touching = pressed[limit > 0.0]
@@ -140,7 +142,7 @@ class Held:
             np.all(touching > 1e-6 * limit.max()) and self._touches_alike(row, straight.factor)
         ):
             return straight
-        return self._consistent(row, steady, growing, max(lift, straight.factor))
+        return self._consistent(row, steady, growing, max(lift, straight.factor), same)
 
     def _touches_alike(self, row: Array, multiple: float) -> bool:
         """Whether the same points touch at a multiple of the load as at rest."""
@@ -149,10 +151,10 @@ class Held:
         pressed = self._pressed(row, multiple)
         return pressed is not None and bool(np.array_equal(pressed > 0.0, self.at_rest > 0.0))
 
-    def _consistent(self, row: Array, steady: Array, growing: Array, start: float) -> Slip:
+    def _consistent(self, row: Array, steady: Array, growing: Array, start: float, same: float) -> Slip:
         """Root of (slip factor with the pressure of μ) - μ; kept between a bracket."""
         none = np.zeros(len(self.points))
-        low, high, at = 0.0, np.inf, max(start, 1e-3)
+        low, high, at = 0.0, np.inf, start
         best = Slip(0.0, np.zeros((len(none), 2)), np.zeros(3))
         for _ in range(_ROUNDS):
             pressed = self._pressed(row, at)
@@ -165,23 +167,24 @@ class Held:
                     low, best = at, found
                 else:
                     high = at
-                if abs(found.factor - at) <= _SAME * at or at >= UNLIMITED:
+                if abs(found.factor - at) <= same * at or found.factor == 0.0 or at >= UNLIMITED:
                     return Slip(min(found.factor, at), found.friction, found.motion)
                 at = self._next(row, at, found, pressed, low, high)
-            if np.isfinite(high) and high - low <= _SAME * high:
+            if np.isfinite(high) and high - low <= same * high:
                 break
         return Slip(low, best.friction, best.motion)
 
     def _next(self, row: Array, at: float, found: Slip, pressed: Array, low: float, high: float) -> float:
         """Newton's step, with the slope of the slip factor from the programme's sliding speeds."""
-        ahead = self._pressed(row, at * (1.0 + 1e-4) + 1e-9)
+        ahead_by = 1e-4 * max(at, 0.1 * found.factor)
+        ahead = self._pressed(row, at + ahead_by)
         slope = 0.0
         if ahead is not None:
             speed = np.hypot(
                 found.motion[0] + found.motion[2] * self.points[:, 1],
                 found.motion[1] - found.motion[2] * self.points[:, 0],
             )
-            slope = float(self.friction * (speed @ (ahead - pressed)) / (at * 1e-4 + 1e-9))
+            slope = float(self.friction * (speed @ (ahead - pressed)) / ahead_by)
         step = at + (found.factor - at) / (1.0 - min(slope, 0.9))
         top = high if np.isfinite(high) else max(2.0 * at, 10.0 * found.factor + 1.0)
         if not low < step < top:

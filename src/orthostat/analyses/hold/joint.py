@@ -9,7 +9,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from orthostat.analyses.hold.capacity import Held, lateral, vertical
+from orthostat.analyses.hold.capacity import ROUGH, Held, lateral, vertical
 from orthostat.analyses.hold.fastener import Joint, Wanted
 from orthostat.analyses.hold.foundation import Bed, seated
 from orthostat.analyses.hold.patch import Patch, patch_of
@@ -20,6 +20,8 @@ from orthostat.base.findings import NotStated, stated
 
 Array = NDArray[np.float64]
 Value = TypeVar("Value")
+_WHAT_IF_POINTS = 40
+"""Points of the patch in a what-if, which needs no more than a per cent."""
 _CLEAR = 1.5
 """A load set whose bound is this many times the governing one's is not solved exactly."""
 
@@ -357,7 +359,7 @@ def _variant(held: Held, bed: Bed, rows: list[tuple[str, Array]]) -> tuple[float
     if not np.all(np.isfinite(other.at_rest)):
         return 0.0, "at rest", 0.0
     loads = np.array([row for _, row in rows])
-    found = [(other.slip(row).factor, label) for label, row in rows]
+    found = [(other.slip(row, same=ROUGH).factor, label) for label, row in rows]
     slip, label = min(found)
     return slip, label, float(other.lift_factors(loads).min())
 
@@ -365,11 +367,13 @@ def _variant(held: Held, bed: Bed, rows: list[tuple[str, Array]]) -> tuple[float
 def _loose(joint: Joint, held: Held, factors: tuple[Factors, ...]) -> tuple[Loose, ...]:
     """Each stud slack in turn, the others at their least."""
     rows = _worst_rows(factors, 1)
+    coarse = patch_of(joint.pieces or (), _WHAT_IF_POINTS)
+    bed = replace(held.bed, patch=coarse, gap=np.zeros(len(coarse.points)))
     found: list[Loose] = []
     for j, fastener in enumerate(joint.fasteners):
-        preload, stiffness = held.bed.preload.copy(), held.bed.stud_stiffness.copy()
+        preload, stiffness = bed.preload.copy(), bed.stud_stiffness.copy()
         preload[j] = stiffness[j] = 0.0
-        slip, label, lift = _variant(held, replace(held.bed, preload=preload, stud_stiffness=stiffness), rows)
+        slip, label, lift = _variant(held, replace(bed, preload=preload, stud_stiffness=stiffness), rows)
         found.append(Loose(fastener.name, slip, lift, label))
     return tuple(found)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from threading import Lock
 
 import clarabel
 import numpy as np
@@ -42,8 +43,11 @@ class Programme:
         n, local = self._count, at / self._size
         settings = clarabel.DefaultSettings()
         settings.verbose = False
-        settings.presolve_enable = False
+        settings.presolve_enable = False  # so that the data of a solver may be replaced
+        settings.equilibrate_enable = False  # the data are scaled here; no solve depends on one before it
         self._settings = settings
+        self._solver: clarabel.DefaultSolver | None = None
+        self._turn = Lock()
         self._cones = [clarabel.ZeroConeT(3), *(clarabel.SecondOrderConeT(3) for _ in range(n))]
         self._quadratic = sparse.csc_matrix((2 * n + 1, 2 * n + 1))
         self._linear = np.zeros(2 * n + 1)
@@ -81,11 +85,21 @@ class Programme:
         bound = self._bound.copy()
         bound[:3] = -hold
         bound[self._cone_rows] = limit / scale
-        matrix = sparse.csc_matrix((data, self._indices, self._pointer), shape=(3 + 3 * n, 2 * n + 1))
-        answer = clarabel.DefaultSolver(
-            self._quadratic, self._linear, matrix, bound, self._cones, self._settings
-        ).solve()
+        answer = self._solved(data, bound)
         return self._read(answer, scale, unit)
+
+    def _solved(self, data: Array, bound: Array) -> clarabel.DefaultSolution:
+        """Solve with new numbers on the structure that the first solve has analysed."""
+        with self._turn:
+            if self._solver is None:
+                n = self._count
+                matrix = sparse.csc_matrix((data, self._indices, self._pointer), shape=(3 + 3 * n, 2 * n + 1))
+                self._solver = clarabel.DefaultSolver(
+                    self._quadratic, self._linear, matrix, bound, self._cones, self._settings
+                )
+            else:
+                self._solver.update(A=data, b=bound)
+            return self._solver.solve()
 
     def _read(self, answer: clarabel.DefaultSolution, scale: float, unit: float) -> Slip:
         status = answer.status
@@ -137,7 +151,7 @@ def refined_bounds(at: Array, limit: Array, growth: Array, *, steady: Array, gro
         finer, place = _fan_bounds(at, limit, growth[close], steady, growing[close], fans)
         bound[close] = np.minimum(bound[close], finer)
         direction = fans[np.arange(len(close)), place]
-        spread /= 3.0
+        spread /= 2.5
     return bound
 
 
@@ -171,7 +185,7 @@ def _bounds(
 
 
 _AROUND, _TURNS = 24, 13
-_REFINED = 24
+_REFINED = 16
 
 
 @cache
@@ -186,7 +200,7 @@ def _fan_of_motions() -> Array:
 
 
 def _about(directions: Array, spread: float) -> Array:
-    """A small fan (c, 49, 3) about each direction (c, 3), `spread` of the large fan's step wide."""
+    """A small fan (c, 25, 3) about each direction (c, 3), `spread` of the large fan's step wide."""
     x, y, z = directions.T
     flat = np.hypot(x, y)
     steep = flat < 0.1 * np.abs(z)
@@ -200,7 +214,7 @@ def _about(directions: Array, spread: float) -> Array:
         ],
         axis=1,
     )
-    step = np.linspace(-1.0, 1.0, 7) * spread * (2.0 * np.pi / _AROUND)
-    a, b = np.repeat(step, 7)[:, None], np.tile(step, 7)[:, None]
+    step = np.linspace(-1.0, 1.0, 5) * spread * (2.0 * np.pi / _AROUND)
+    a, b = np.repeat(step, 5)[:, None], np.tile(step, 5)[:, None]
     fan: Array = directions[:, None] + a * across[:, None] + b * other[:, None]
     return fan
