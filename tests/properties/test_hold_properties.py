@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from orthostat.analyses.hold.capacity import Held
+from orthostat.analyses.hold.slip import UNLIMITED
 from unit.hold.joints import held, rectangle
 
 Array = NDArray[np.float64]
@@ -94,8 +95,9 @@ def test_doubling_the_load_halves_every_factor(
     row = row_of(shares)
     made = joint(side, forces)
     assert made.slip(2.0 * row).factor == pytest.approx(0.5 * made.slip(row).factor, rel=1e-3)
-    assert made.lift_factors(2.0 * row[None, :])[0] == pytest.approx(0.5 * made.lift_factors(row[None, :])[0])
-    assert made.tip_factors(2.0 * row[None, :])[0] == pytest.approx(0.5 * made.tip_factors(row[None, :])[0])
+    for ask in (Held.lift_factors, Held.tip_factors):
+        once, twice = ask(made, row[None, :])[0], ask(made, 2.0 * row[None, :])[0]
+        assert twice == pytest.approx(0.5 * once) or once >= UNLIMITED
 
 
 @settings(max_examples=25)
