@@ -204,7 +204,7 @@ def _programme(patch: Patch) -> Programme:
 
 def _least_ratio(room: Array, need: Array) -> Array:
     """(m,) least of room / need over columns (m, k) where need is positive."""
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         ratio = np.where(need > 1e-15 * np.abs(need).max(initial=1e-300), room / need, np.inf)
     least: Array = np.clip(ratio.min(axis=1), 0.0, UNLIMITED)
     return least

@@ -165,7 +165,7 @@ def _fan_bounds(
     speeds = np.hypot(motions[:, :, :1] + turn * at[:, 1], motions[:, :, 1:2] - turn * at[:, 0])
     room = speeds @ limit - motions @ steady
     need = np.einsum("ckj,cj->ck", motions, growing) - np.einsum("ckn,cn->ck", speeds, growth)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         factor = np.where(need > 0.0, np.maximum(room, 0.0) / need, np.inf)
     return np.minimum(factor.min(axis=1), UNLIMITED), factor.argmin(axis=1)
 
@@ -179,7 +179,7 @@ def _bounds(
     speeds = np.hypot(motions[:, :1] + motions[:, 2:] * at[:, 1], motions[:, 1:2] - motions[:, 2:] * at[:, 0])
     room = speeds @ limit - motions @ steady
     need = growing @ motions.T - growth @ speeds.T
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         factor = np.where(need > 0.0, np.maximum(room, 0.0) / need, np.inf)
     return np.minimum(factor.min(axis=1), UNLIMITED), factor.argmin(axis=1)
 
