@@ -18,6 +18,8 @@ from orthostat.presentation import marks, svg
 from orthostat.presentation.svg import Element, Point
 
 _WIDE, _HIGH = 560.0, 560.0
+_EDGE = 1e-6
+"""Reach past an edge below which it is said to end there [m]."""
 _MARGIN = 0.06
 """World shown round a face [m]."""
 
@@ -79,7 +81,11 @@ def _map_words(reach: Reach, found: FaceMap, system: System) -> list[str]:
     ground = found.ground
     if ground.whole:
         spare = show(ground.overrun, "length", system)
-        words = [f"Reaches all of it, {spare} or more past every edge."]
+        words = [
+            "Reaches all of it, just to an edge."
+            if ground.overrun < _EDGE
+            else f"Reaches all of it, {spare} or more past every edge."
+        ]
     else:
         line = "no full-width line" if ground.lowest_line is None else (
             f"full width from {show(ground.lowest_line, 'length', system)} "

@@ -201,11 +201,11 @@ def _face_map(inputs: Inputs, face: Face, tool: Tool, tip: Metre | None, *, load
     )
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=2048)
 def _ground(task: Task, face: Face) -> Ground:
     return maps.ground(task, maps.face_region(face))
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=1024)
 def _cut(station: str, cut: Cut, task: Task, angle: Radian) -> CutReach:
     return cut_reach(station, cut, task, angle)
