@@ -17,7 +17,7 @@ _MODEL = "kamal-sourour-1973 kinetics calibrated on the cup test; conduction by 
 
 @finding(
     "pour.peak",
-    question="Can I pour it in one go without passing the resin's limit?",
+    question="Can I pour it as planned, in one go or in lifts, without passing the resin's limit?",
     wanted="hottest place of the fill at most the resin's stated temperature",
     sense=Sense.AT_MOST,
     kind="temperature",
@@ -43,17 +43,13 @@ def peak(evaluation: Any) -> Answers:
     heat = evaluation.cure.known_heat()
     ends = sorted(heat.ends, key=lambda end: end.peak)
     low, high = show_both(ends[0].peak, "temperature"), show_both(ends[-1].peak, "temperature")
-    between = f"between {low} and {high} over all assumptions"
-    rows = []
-    for end in heat.ends:
-        if end.name == "cold":
-            continue
-        assumed = ", ".join(end.assumed)
-        why = f"after {end.peak_time / 3600.0:.1f} h, with {assumed}; {between}"
-        rows.append(
-            Measured(end.peak, limit, why, "likely" if end.name == "likely" else "warm end", scale=scale)
-        )
-    return rows
+    likely = f"after {heat.peak_time / 3600.0:.1f} h; between {low} and {high} over the assumptions"
+    shares = sorted(heat.warm_end.shares, key=lambda share: -share.change)
+    most = ", ".join(f"{s.assumed} {s.change:+.0f} K" for s in shares[:3])
+    return [
+        Measured(heat.peak, limit, likely, "likely", scale=scale),
+        Measured(heat.warm_end.peak, limit, f"each assumption alone: {most}", "warm end", scale=scale),
+    ]
 
 
 @finding(
@@ -70,7 +66,7 @@ def softens(evaluation: Any) -> Answers:
     if not has_fill(evaluation):
         return None
     heat = evaluation.cure.known_heat()
-    hottest = heat.peak
+    hottest = evaluation.lifts.peak if evaluation.pour.inputs.pour.lifts else heat.peak
     scale = max(hottest - heat.room, 1.0)
     glass = heat.calibration.kinetics.glass_cured
     rows: list[Measured | Open] = [

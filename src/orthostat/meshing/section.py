@@ -9,7 +9,7 @@ once, so that regions are joined node to node. The same section gives the same m
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -90,6 +90,7 @@ class SectionMesh:
         return pairs[first], first % len(self.triangles), counts
 
 
+@lru_cache(maxsize=16)
 def mesh_section(regions: tuple[Region, ...], size: Metre, *, grading: Ratio = USUAL_GRADING) -> SectionMesh:
     """Triangulate `regions` with edges of about `size` [m], finer where the outline is finer.
 

@@ -94,15 +94,21 @@ def _heat(evaluation: Any, system: System) -> list[Block]:
     pour = evaluation.pour.inputs.pour
     limit = pour.resin.temperature_limit
     rows: list[tuple[Cell, ...]] = [
-        (end.name, Quantity(end.peak, "temperature"), duration(end.peak_time), "; ".join(end.assumed))
+        (
+            end.name,
+            Quantity(end.peak, "temperature"),
+            "; ".join(f"{share.assumed} {share.change:+.1f} K" for share in end.shares)
+            or "every value likely",
+        )
         for end in heat.ends
     ]
     ends = Table(
-        "Peak in one go, with every assumption at its cold end, likely, or at its warm end",
-        (Column("case"), Column("peak", numeric=True), Column("after", numeric=True), Column("assumed")),
+        "Peak in one go: likely, and at the cold and warm end of the assumptions",
+        (Column("case"), Column("peak", numeric=True), Column("each assumption alone")),
         tuple(rows),
-        "The middle of the height, where nothing flows up or down. The upper bound with no heat lost is a "
-        f"rise of {heat.adiabatic:.0f} K.",
+        "The ends take the root of the sum of squares of what each assumption does alone. The middle of the "
+        "height, where nothing flows up or down; the upper bound with no heat lost is a rise of "
+        f"{heat.adiabatic:.0f} K.",
     )
     effects = Table(
         "What changes the peak, one thing at a time",

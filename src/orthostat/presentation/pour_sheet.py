@@ -232,9 +232,8 @@ def _after(evaluation: Any, system: System) -> tuple[str, ...]:
                 "off one side: what is warmer when it sets is shorter afterwards."
             ),
             (
-                f"The middle should peak near {show(heat.peak, 'temperature', system)} after "
-                f"{duration(heat.peak_time)}. If it nears {_limit(evaluation, system)}, or smokes, cool the "
-                "plates with fans on all sides alike."
+                f"{_expected(evaluation, system)} If it nears {_limit(evaluation, system)}, or smokes, cool "
+                "the plates with fans on all sides alike."
             ),
             f"Take clamps and form off after {duration(heat.strip)}."
             if heat.strip is not None
@@ -261,6 +260,18 @@ def _after(evaluation: Any, system: System) -> tuple[str, ...]:
         )
     steps.append("Re-tighten the studs after a day, a week and a month: resin creeps. True the faces last.")
     return tuple(steps)
+
+
+def _expected(evaluation: Any, system: System) -> str:
+    """What the thermometer should show, in one go or lift by lift."""
+    if len(evaluation.pour.layers) < 2:
+        heat = evaluation.cure.known_heat()
+        peak = show(heat.peak, "temperature", system)
+        return f"The middle should peak near {peak} after {duration(heat.peak_time)}."
+    peaks = ", ".join(
+        f"lift {lift.number} near {show(lift.peak, 'temperature', system)}" for lift in evaluation.lifts.lifts
+    )
+    return f"The middle of each lift should peak: {peaks}. Count the times below from the last lift."
 
 
 def _limit(evaluation: Any, system: System) -> str:

@@ -39,7 +39,7 @@ def test_anchor_to_tube_counts_as_a_bar() -> None:
 
 
 def test_anchors_of_one_face_are_their_spacing_less_their_heads() -> None:
-    inside = [g for g in gaps(INPUTS) if all("of face face 1" in name for name in g.between)]
+    inside = [g for g in gaps(INPUTS) if all("on face 1" in name for name in g.between)]
     assert [gap.clear for gap in inside] == [pytest.approx(0.15 - 0.02)]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,8 +13,8 @@ from orthostat.analyses.pour.filling import fill_stuff
 from orthostat.analyses.pour.inputs import Inputs, Plate
 from orthostat.analyses.pour.lean import Lean, lean_locked_in
 from orthostat.analyses.pour.march import USUAL, History, Tolerance, march
-from orthostat.analyses.pour.mix import Mix
-from orthostat.analyses.pour.section import Films, Section, films, section
+from orthostat.analyses.pour.mix import Mix, Proportions
+from orthostat.analyses.pour.section import Section, films, section
 from orthostat.base.dimensions import (
     Kelvin,
     KelvinDifference,
@@ -33,13 +34,25 @@ HORIZON = Second(7.0 * 86400.0)
 
 
 @dataclass(frozen=True, slots=True)
+class Share:
+    """One assumption at its end alone, and what that does to the peak."""
+
+    assumed: str
+    change: KelvinDifference
+
+
+@dataclass(frozen=True, slots=True)
 class End:
-    """The peak with every assumption at its cold end, likely, or at its warm end."""
+    """The peak at the cold end of the assumptions, likely, or at the warm end.
+
+    An end moves the likely peak by the root of the sum of the squares of what each assumption does
+    alone: they are independent, and hardly all at their ends together.
+    """
 
     name: str
     peak: Kelvin
     peak_time: Second
-    assumed: tuple[str, ...]
+    shares: tuple[Share, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -101,11 +114,13 @@ def solve_heat(inputs: Inputs, mix: Mix, *, size: Metre | None = None, tolerance
     room = stated(pour.room, f"{pour.path}.room")
     calibration = calibrated(resin)
     edge = element_size(inputs) if size is None else size
-    run = _run(inputs, mix, calibration, room=room, end="likely", size=edge, tolerance=tolerance)
-    ends = (
-        _end(inputs, mix, "cold", Metre(2.0 * edge)),
-        End("likely", Kelvin(float(run.hottest.max())), run.peak_time, ("every value likely",)),
-        _end(inputs, mix, "warm", Metre(2.0 * edge)),
+    run = _run(inputs, mix, calibration, room=room, size=edge, tolerance=tolerance)
+    likely = End("likely", Kelvin(float(run.hottest.max())), run.peak_time)
+    rough = Metre(2.0 * edge)
+    base, _ = quick_peak(inputs, mix, calibration, room=room, size=rough)
+    ends = tuple(
+        likely if name == "likely" else _end(inputs, mix, likely, base, name, rough)
+        for name in ("cold", "likely", "warm")
     )
     return _read(inputs, mix, calibration, room, run, ends)
 
@@ -130,19 +145,18 @@ def _run(
     calibration: Calibration,
     *,
     room: Kelvin,
-    end: str,
     size: Metre,
     tolerance: Tolerance = USUAL,
     plates: tuple[Plate, ...] | None = None,
-    around: Films | None = None,
+    made: Proportions | None = None,
+    conduction: str = "likely",
+    air: str = "likely",
 ) -> Run:
-    """`end` picks proportions, conductivity and films: `warm` is much resin, poor conduction, still air."""
-    made = {"cold": mix.used.low, "likely": mix.used.likely, "warm": mix.used.high}[end]
-    opposite = {"cold": "high", "likely": "likely", "warm": "low"}[end]
-    stuff = fill_stuff(inputs, mix, made, end=opposite)
+    """`conduction` and `air` pick low, likely or high conductivity of the fill and films."""
+    stuff = fill_stuff(inputs, mix, mix.used.likely if made is None else made, end=conduction)
     kinetics = calibration.kinetics
-    outside = films(inputs, end=opposite) if around is None else around
-    cut = section(inputs, stuff, stuff.resin_mass * kinetics.heat, outside, size=size, plates=plates)
+    heat = stuff.resin_mass * kinetics.heat
+    cut = section(inputs, stuff, heat, films(inputs, end=air), size=size, plates=plates)
     start = np.full(len(cut.body.capacity), float(room))
     placed = inputs.pour.mix_temperature
     if placed is not None:
@@ -152,48 +166,44 @@ def _run(
 
 
 def quick_peak(
-    inputs: Inputs,
-    mix: Mix,
-    calibration: Calibration,
-    *,
-    room: Kelvin,
-    size: Metre,
-    plates: tuple[Plate, ...] | None = None,
+    inputs: Inputs, mix: Mix, calibration: Calibration, *, room: Kelvin, size: Metre, **changed: Any
 ) -> tuple[Kelvin, Second]:
-    """Peak and its time with likely values, on a coarse mesh with long steps."""
-    run = _run(inputs, mix, calibration, room=room, end="likely", size=size, tolerance=COARSE, plates=plates)
+    """Peak and its time on a coarse mesh with long steps; `changed` as for a run."""
+    run = _run(inputs, mix, calibration, room=room, size=size, tolerance=COARSE, **changed)
     return Kelvin(float(run.hottest.max())), run.peak_time
 
 
-def _end(inputs: Inputs, mix: Mix, name: str, size: Metre) -> End:
-    """The peak with heat of reaction, resin, conductivity, films and room all at one end."""
+def _end(inputs: Inputs, mix: Mix, likely: End, base: Kelvin, name: str, size: Metre) -> End:
+    """The peak with each assumption moved alone to its cold or warm end, combined."""
     pour = inputs.pour
     resin = stated(pour.resin, f"{pour.path}.resin")
-    likely = stated(pour.room, f"{pour.path}.room")
-    own = pour.room_low if name == "cold" else pour.room_high
-    room = likely if own is None else own
-    calibration = calibrated(resin, "low" if name == "cold" else "high")
-    moved = inputs
-    if pour.mix_temperature is not None:
-        moved = replace(
-            inputs, pour=replace(pour, mix_temperature=Kelvin(pour.mix_temperature + room - likely))
-        )
-    run = _run(
-        moved,
-        mix,
-        calibration,
-        room=room,
-        end=name,
-        size=size,
-        tolerance=COARSE,
-    )
+    room = stated(pour.room, f"{pour.path}.room")
+    more, less = ("low", "high") if name == "cold" else ("high", "low")
     words = ("least", "most") if name == "cold" else ("most", "least")
-    assumed = (
-        f"{words[0]} heat of reaction and resin",
-        f"{words[1]} conduction in the fill and heat passed to the air",
-        f"room at {room - 273.15:.0f} °C",
-    )
-    return End(name, Kelvin(float(run.hottest.max())), run.peak_time, assumed)
+    calibration = calibrated(resin)
+    made = mix.used.low if name == "cold" else mix.used.high
+    shares = []
+
+    def alone(
+        assumed: str, *, of: Calibration = calibration, at: Kelvin = room, moved: Inputs = inputs, **to: Any
+    ) -> None:
+        peak, _ = quick_peak(moved, mix, of, room=at, size=size, **to)
+        shares.append(Share(assumed, KelvinDifference(peak - base)))
+
+    alone(f"{words[0]} heat of reaction", of=calibrated(resin, more))
+    alone(f"{words[0]} resin in the mix", made=made)
+    alone(f"{words[1]} conduction in the fill", conduction=less)
+    if pour.film is None:
+        alone(f"{words[1]} heat passed to the air", air=less)
+    other = pour.room_low if name == "cold" else pour.room_high
+    if other is not None:
+        placed = pour.mix_temperature
+        shifted = None if placed is None else Kelvin(placed + other - room)
+        moved = replace(inputs, pour=replace(pour, mix_temperature=shifted))
+        alone(f"room at {other - 273.15:.0f} °C", at=other, moved=moved)
+    sign = -1.0 if name == "cold" else 1.0
+    total = sum(max(0.0, sign * share.change) ** 2 for share in shares) ** 0.5
+    return End(name, Kelvin(likely.peak + sign * total), likely.peak_time, tuple(shares))
 
 
 def _read(

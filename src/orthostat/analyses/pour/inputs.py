@@ -275,7 +275,7 @@ def _bars(column: Column) -> tuple[Bar, ...]:
         frame = face_frame(Radian(face.angle), face.distance)
         start = frame.point(anchor.at[0], anchor.at[1], -wall)
         inward = (-frame.third[0], -frame.third[1], -frame.third[2])
-        name = f"anchor {count} of face {face.name}"
+        name = f"anchor {count} on {face.name}"
         bars.append(
             Bar(
                 name,
