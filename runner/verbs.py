@@ -77,7 +77,7 @@ def _demo(environment: Environment) -> int:
         if made != 0:
             return made
         print()
-    code = environment.run(["-m", "orthostat", "check", DEMO])
+    code = environment.run(["-m", "orthostat", "check", DEMO, "--quick"])
     if code not in (0, 1):
         return code
     print(_next_steps(shop))
@@ -91,7 +91,8 @@ def _next_steps(shop: Path) -> str:
     if columns:
         one = columns[0]
         lines += [
-            f"  look into one design:       {run} check {DEMO} {one.stem}",
+            f"  all of one design:          {run} check {DEMO} {one.stem} --why",
+            f"  its chapters and pictures:  {run} draw {DEMO} {one.stem} --to pictures",
             f"  change it and check again:  edit {one}",
         ]
     lines += [

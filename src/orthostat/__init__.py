@@ -5,7 +5,7 @@ A shop folder (TOML, CSV) goes in; findings, figures and tables come out.
 >>> import orthostat
 >>> shop = orthostat.open_shop("examples/saltmarsh")
 >>> evaluation = shop.column("harbour").evaluate()
->>> {finding.slug: finding.verdict.value for finding in evaluation.findings()}["fit.height"]
+>>> {finding.slug: finding.verdict.value for finding in evaluation.findings(only="fit")}["fit.height"]
 'holds'
 """
 

@@ -39,7 +39,7 @@ STEEL = CutMaterial("steel", Pascal(1700e6), Ratio(0.25), "shop")
 
 
 def found(column: Column, limits: Limits = LIMITS) -> dict[str, Finding]:
-    return {each.slug: each for each in Evaluation(column, limits).findings()}
+    return {each.slug: each for each in Evaluation(column, limits).findings(quick=True)}
 
 
 def only(column: Column, subject: str, limits: Limits = LIMITS) -> dict[str, Finding]:

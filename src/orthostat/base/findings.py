@@ -102,7 +102,8 @@ class Rule:
     tight: float | None
     """Margin below which it is `tight`; `None` to take the shop's wanted margin, 0 for never."""
     measure: Callable[[Any], Answers] = field(compare=False)
-    order: int = 0
+    long: bool = False
+    """Whether its answer takes seconds (a full finite-element model, the heat of a cure)."""
 
     @property
     def subject(self) -> str:
@@ -155,6 +156,7 @@ def finding(
     hangs_on: str,
     levers: Iterable[str] = (),
     tight: float | None = None,
+    long: bool = False,
 ) -> Callable[[Callable[[Any], Answers]], Rule]:
     """Declare a rule beside the function that measures it; the function becomes a `Rule`."""
 
@@ -170,6 +172,7 @@ def finding(
             hangs_on=hangs_on,
             tight=tight,
             measure=measure,
+            long=long,
         )
 
     return declare

@@ -17,6 +17,7 @@ _MODEL = "kamal-sourour-1973 kinetics calibrated on the cup test; conduction by 
 
 @finding(
     "pour.peak",
+    long=True,
     question="Can I pour it as planned, in one go or in lifts, without passing the resin's limit?",
     wanted="hottest place of the fill at most the resin's stated temperature",
     sense=Sense.AT_MOST,
@@ -54,6 +55,7 @@ def peak(evaluation: Any) -> Answers:
 
 @finding(
     "pour.softens",
+    long=True,
     question="Does the cure get hot enough to soften a tube or the resin itself?",
     wanted="hottest place at most the softening temperature",
     sense=Sense.AT_MOST,
@@ -82,6 +84,7 @@ def softens(evaluation: Any) -> Answers:
 
 @finding(
     "pour.lean",
+    long=True,
     question="Does one side set warmer and lock in a lean?",
     wanted="lean locked in over the height at most the shop's limit",
     sense=Sense.AT_MOST,
@@ -107,6 +110,7 @@ def lean(evaluation: Any) -> Answers:
 
 @finding(
     "pour.cures",
+    long=True,
     question="Does it cure far enough at this room to be bolted down?",
     wanted="least share cured after a week at least what bolting down wants",
     sense=Sense.AT_LEAST,
@@ -130,6 +134,7 @@ def cures(evaluation: Any) -> Answers:
 
 @finding(
     "pour.bucket_stands",
+    long=True,
     question="Can a batch be mixed and placed before it stiffens in the bucket?",
     wanted="mixing and placing one batch within the time a full bucket stays workable",
     sense=Sense.AT_MOST,
@@ -160,6 +165,7 @@ def _hot(kelvin: float) -> str:
 
 @finding(
     "pour.one_piece",
+    long=True,
     question="Is each lift filled before its first batch sets?",
     wanted="time to place all batches of a lift within the time to first gel",
     sense=Sense.AT_MOST,

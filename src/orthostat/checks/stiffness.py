@@ -49,6 +49,7 @@ def _open_cuts(evaluation: Any, kinds: tuple[str, ...] = ()) -> list[Open]:
 
 @finding(
     "stiffness.movement",
+    long=True,
     question="Does the work hold still enough under each cut?",
     wanted="movement of the work at most the cut's tolerance",
     sense=Sense.AT_MOST,
@@ -87,6 +88,7 @@ def _worst_by_cut(stiffness: Stiffness) -> dict[str, tuple[Solved, int]]:
 
 @finding(
     "stiffness.depth",
+    long=True,
     question="Is every milling cut shallower than where the column lets it chatter?",
     wanted="planned depth at most the limit depth at any speed",
     sense=Sense.AT_MOST,
@@ -151,6 +153,7 @@ def _says(solved: Solved, milling: Milling, limit: Limit) -> str:
 
 @finding(
     "stiffness.resonance",
+    long=True,
     question="Do the cutters' teeth keep clear of the column's natural frequencies?",
     wanted="tooth passing and its next two multiples at least 10 % away from every mode",
     sense=Sense.AT_LEAST,
@@ -186,6 +189,7 @@ def resonance(evaluation: Any) -> Answers:
 
 @finding(
     "stiffness.first_mode",
+    long=True,
     question="Does the column ring high enough?",
     wanted="lowest natural frequency at least what the shop wants",
     sense=Sense.AT_LEAST,
@@ -206,6 +210,7 @@ def first_mode(evaluation: Any) -> Answers:
 
 @finding(
     "stiffness.anchors",
+    long=True,
     question="Can the anchors make plates and fill bend as one?",
     wanted="force on each anchor at most what the anchor and the fill under it bear",
     sense=Sense.AT_MOST,
@@ -239,6 +244,7 @@ def _anchor_row(seam: Seam) -> Measured | Open:
 
 @finding(
     "stiffness.growth",
+    long=True,
     question="Does the shop's temperature move the work less than its tolerance?",
     wanted="movement of each station over the shop's temperature change at most its finest tolerance",
     sense=Sense.AT_MOST,
@@ -305,6 +311,7 @@ def _growth_row(
 
 @finding(
     "stiffness.table",
+    long=True,
     question="Is the stiffness of the machine's table known?",
     wanted="the table's stiffness stated, else movements and frequencies are for a rigid table",
     sense=Sense.AT_LEAST,
@@ -321,6 +328,7 @@ def table(evaluation: Any) -> Answers:
 
 @finding(
     "stiffness.mesh",
+    long=True,
     question="Do the quick and the verified model agree?",
     wanted="first frequency of both within 3 %",
     sense=Sense.AT_MOST,

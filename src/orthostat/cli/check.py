@@ -9,6 +9,7 @@ from typing import Any
 
 from orthostat.base.findings import Finding, Verdict
 from orthostat.base.problems import DocumentError, Problem
+from orthostat.checks import all_rules
 from orthostat.cli.main import FAILS, OK, UNREADABLE
 from orthostat.cli.terminal import Terminal, print_problems
 from orthostat.evaluation import OpenColumn, OpenShop, open_shop
@@ -21,7 +22,7 @@ def run(chosen: argparse.Namespace) -> int:
     results: list[tuple[OpenColumn, tuple[Finding, ...]]] = []
     for index, column in enumerate(columns):
         _progress(index, len(columns), column.name)
-        results.append((column, column.evaluate().findings(only=chosen.only)))
+        results.append((column, column.evaluate().findings(only=chosen.only, quick=chosen.quick)))
     _progress(len(columns), len(columns), "")
     if chosen.json:
         data: dict[str, Any] = {"columns": [as_data(column.name, found) for column, found in results]}
@@ -31,6 +32,9 @@ def run(chosen: argparse.Namespace) -> int:
     else:
         for column, found in results:
             _print(column, found, why=chosen.why)
+        left = [rule.slug for rule in all_rules() if rule.long and chosen.only in (None, rule.subject)]
+        if chosen.quick and left:
+            print(f"left out by --quick: {', '.join(left)}")
     print_problems(problems)
     if problems:
         return UNREADABLE

@@ -69,6 +69,11 @@ def _parser() -> argparse.ArgumentParser:
     _shop_and_columns(check)
     check.add_argument("--json", action="store_true", help="for programs: findings in SI units")
     check.add_argument("--why", action="store_true", help="with the reason, rule and source of every finding")
+    check.add_argument(
+        "--quick",
+        action="store_true",
+        help="leave out what takes seconds: full stiffness model, heat of cure",
+    )
     check.add_argument("--only", metavar="SUBJECT", help="only findings of one subject, such as fit or reach")
     show = _verb(verbs, "show", "print a chapter of a column: its tables and what they say", "show")
     _shop_and_columns(show)

@@ -81,7 +81,8 @@ class Names:
 
     def dowel_shear(self, stated: Any, material: Material | None, diameter: float) -> Pascal | None:
         """Shear strength of a pin: stated, or of a hardened dowel pin of that diameter by its standard
-        (least single shear load over the section); `None` for other pins."""
+        (least single shear load over the section); `None` for other pins.
+        """
         if stated is not None:
             return Pascal(stated.si)
         if material is None or material.name != catalogue.material(_HARDENED).name:

@@ -41,7 +41,7 @@ def problems(tmp_path: Path, column: str = COLUMN, shop: str = SHOP) -> list[Pro
     (tmp_path / "shop.toml").write_text(shop, encoding="utf-8")
     (tmp_path / "columns" / "c.toml").write_text(column, encoding="utf-8")
     try:
-        orthostat.open_shop(tmp_path).column("c").evaluate().findings()
+        orthostat.open_shop(tmp_path).column("c").evaluate().findings(only="fit")
     except DocumentError as error:
         return list(error.problems)
     return []

@@ -49,7 +49,7 @@ def test_the_first_job_makes_a_shop_and_checks_it(
     assert verbs.main([]) == code
     assert ran.commands == [
         ["-m", "orthostat", "new", "demo-shop"],
-        ["-m", "orthostat", "check", "demo-shop"],
+        ["-m", "orthostat", "check", "demo-shop", "--quick"],
     ]
     assert ("Next:" in capsys.readouterr().out) is (code == 0)
 
@@ -60,7 +60,7 @@ def test_a_shop_that_is_there_is_kept_and_its_columns_named(
     (tmp_path / "demo-shop" / "columns").mkdir(parents=True)
     (tmp_path / "demo-shop" / "columns" / "quay.toml").touch()
     assert verbs.main([]) == 0
-    assert ran.commands == [["-m", "orthostat", "check", "demo-shop"]]
+    assert ran.commands == [["-m", "orthostat", "check", "demo-shop", "--quick"]]
     assert "check demo-shop quay" in capsys.readouterr().out
 
 

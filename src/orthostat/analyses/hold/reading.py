@@ -366,8 +366,9 @@ def _hung(solids: Solids, station: Station) -> Group:
 
 
 def _plate_of(column: Column, face: int) -> Material | None:
+    """Material behind a face: its own plate, or the one casting or solid that has all faces."""
     for body in column.bodies:
-        if body.role is Role.PLATE and body.face == face:
+        if body.role is Role.PLATE and body.face in (face, None):
             return body.material
     return next((body.material for body in column.bodies if body.role is Role.SOLID), None)
 

@@ -302,7 +302,9 @@ def fastener_of_screw(
         seat_path=_fixture_key(station, "bearing_limit"),
         mating_modulus=None if plate is None else plate.youngs_modulus,
         mating_shear=shear_of(plate),
-        mating_path="walls.material" if plate is None or not plate.path else plate.path,
+        mating_path=f"{station.path.rpartition('.')[0]}.body.material"
+        if plate is None or not plate.path
+        else plate.path,
         stud_shear=strength.shear,
         nut=False,
         grade_fault=strength.fault,
