@@ -1,12 +1,14 @@
 """Who may import which library. A library is declared, and stays in the rooms that own it."""
 
 import ast
+import os
 import re
+import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from architecture.project import SOURCE, modules, packaging
+from architecture.project import ROOT, SOURCE, modules, packaging
 
 DISTRIBUTIONS = {
     "skfem": "scikit-fem",
@@ -77,3 +79,17 @@ def test_the_ground_floor_imports_no_library() -> None:
         (room, name) for room, name in sorted(uses()) if room in BARE and room not in OWNERS.get(name, set())
     ]
     assert strays == []
+
+
+def test_fit_is_checked_without_the_heavy_libraries() -> None:
+    """Rules say what they need by type only, so that a check of fit starts quickly."""
+    code = (
+        "import sys, orthostat; "
+        "orthostat.open_shop('examples/saltmarsh').column('harbour').evaluate().findings(only='fit'); "
+        "print(sorted({'scipy', 'shapely', 'skfem', 'clarabel', 'pint', 'tomlkit'} & set(sys.modules)))"
+    )
+    found = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, encoding="utf-8", cwd=ROOT,
+        env={**os.environ, "PYTHONPATH": str(ROOT / "src")},
+    )  # fmt: skip
+    assert found.stdout.strip() == "[]"

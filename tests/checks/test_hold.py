@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 import columns
-from orthostat.analyses.hold import Spread, known
+from orthostat.analyses.hold import Spread
 from orthostat.base.dimensions import (
     KelvinDifference,
     Kilogram,
@@ -21,7 +21,7 @@ from orthostat.base.dimensions import (
     Ratio,
     Watt,
 )
-from orthostat.base.findings import Finding, Verdict
+from orthostat.base.findings import Finding, Verdict, known
 from orthostat.evaluation import Evaluation
 from orthostat.model.bodies import Polygon
 from orthostat.model.column import Column, Fastening, Pin, Stud

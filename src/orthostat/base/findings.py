@@ -57,6 +57,25 @@ def stated(value: Value | None, path: str) -> Value:
 
 
 @dataclass(frozen=True, slots=True)
+class Gap:
+    """A figure of a result that is not known, with what is missing; the figures beside it stand."""
+
+    missing: tuple[str, ...]
+    reason: str = ""
+
+    def ask(self) -> NotStated:
+        """What to raise when the figure is wanted."""
+        return NotStated(*self.missing, reason=self.reason)
+
+
+def known(value: Value | Gap) -> Value:
+    """The value, or `NotStated` saying what is missing."""
+    if isinstance(value, Gap):
+        raise value.ask()
+    return value
+
+
+@dataclass(frozen=True, slots=True)
 class Measured:
     """One measurement of a rule, in SI.
 

@@ -6,11 +6,13 @@ All gaps are in metres, negative when a rule is broken by that much; touching is
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from orthostat.analyses.fit.clashes import CONTACT, Between
-from orthostat.analyses.fit.inside import Room
 from orthostat.base.findings import Answers, Measured, Sense, finding, stated
+
+if TYPE_CHECKING:
+    from orthostat.analyses.fit.inside import Room
 
 _GEOMETRY = "geometry"
 _SCALE = 0.01

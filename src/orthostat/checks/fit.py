@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from math import hypot
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from orthostat.analyses.fit.envelope import Outermost
-from orthostat.analyses.fit.travel import off_step
-from orthostat.analyses.solids import Group
 from orthostat.base.constants import STANDARD_GRAVITY
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import Answers, Measured, NotStated, Open, Sense, finding, stated
 from orthostat.base.showing import show
-from orthostat.model.machine import Machine
+
+if TYPE_CHECKING:
+    from orthostat.analyses.fit.envelope import Outermost
+    from orthostat.analyses.solids import Group
+    from orthostat.model.machine import Machine
 
 _RATING = "the machine's stated rating"
 
@@ -278,6 +279,8 @@ def door_height(evaluation: Any) -> Answers:
     tight=0.0,
 )
 def index_step(evaluation: Any) -> Answers:
+    from orthostat.analyses.fit.travel import off_step
+
     machine = machine_of(evaluation)
     key = f"{machine.path}.b_step"
     step = stated(machine.b_step, key)

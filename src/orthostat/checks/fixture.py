@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from orthostat.analyses.hold import StackJoint
 from orthostat.base.findings import Answers, NotStated, Sense, finding
 from orthostat.checks import joint_rows as rows
+
+if TYPE_CHECKING:
+    from orthostat.analyses.hold import StackJoint
 
 _VDI = "vdi-2230-1-2003"
 _SCREWS = ("stations.screws.torque", "stations.screws", "stations.friction")

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from orthostat.analyses.hold import Hold, Preload, StackJoint, known
 from orthostat.base.dimensions import Metre, Newton
-from orthostat.base.findings import Answers, Measured, NotStated, Open, stated
+from orthostat.base.findings import Answers, Measured, NotStated, Open, known, stated
 from orthostat.base.showing import show
 from orthostat.catalogue.practice import practice
 from orthostat.formulas import bolting
 
-Joints = Iterable[StackJoint]
+if TYPE_CHECKING:
+    from orthostat.analyses.hold import Hold, Preload, StackJoint
+
+Joints = Iterable["StackJoint"]
 Row = Measured | Open
 MOST = 1000.0
 """Factors above this are shown as this."""

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from orthostat.analyses.fit.landing import Landing
 from orthostat.base.findings import Answers, Measured, Open, Sense, finding
 from orthostat.base.showing import show_both
+
+if TYPE_CHECKING:
+    from orthostat.analyses.fit.landing import Landing
 
 EXACT = 1e-6
 """A place this near its hole [m] is on it, whatever the tolerance."""

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from orthostat.analyses.hold import ClampUse, Gap, Worst
-from orthostat.analyses.loads import CutLoads, SpindleUse, spindle_use
-from orthostat.base.findings import Answers, Measured, NotStated, Open, Sense, finding, stated
+from orthostat.base.findings import Answers, Gap, Measured, NotStated, Open, Sense, finding, stated
+
+if TYPE_CHECKING:
+    from orthostat.analyses.hold import ClampUse, Worst
+    from orthostat.analyses.loads import CutLoads, SpindleUse
 
 _RATING = "the machine's stated rating"
 _CURVE = "kienzle-victor-1957; the machine's stated curve"
@@ -15,6 +17,8 @@ _CURVE = "kienzle-victor-1957; the machine's stated curve"
 
 def _each_cut(evaluation: Any, measure: Callable[[SpindleUse, CutLoads], Measured | Open | None]) -> Answers:
     """A row for each cut whose use of the spindle is known, an open one for every other."""
+    from orthostat.analyses.loads import spindle_use
+
     column, loads = evaluation.column, evaluation.loads
     if not loads.cuts and not loads.open_cuts:
         return None

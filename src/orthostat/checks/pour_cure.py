@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from orthostat.analyses.pour.form import wall_row
 from orthostat.base.findings import Answers, Measured, Open, Sense, finding, stated
 from orthostat.base.showing import show_both
 from orthostat.catalogue.casting import assumption
@@ -65,6 +64,8 @@ def peak(evaluation: Any) -> Answers:
     levers=("pour.lifts", "tubes.material", "tubes.stuffed", "pour.resin"),
 )
 def softens(evaluation: Any) -> Answers:
+    from orthostat.analyses.pour.form import wall_row
+
     if not has_fill(evaluation):
         return None
     heat = evaluation.cure.known_heat()

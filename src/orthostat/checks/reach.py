@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from orthostat.analyses.reach import CAP, Blocker, CutReach, FaceMap, Reach, Room
-from orthostat.analyses.reach.changer import Limit, refused
 from orthostat.base.findings import Answers, Measured, Open, Sense, finding
 from orthostat.base.showing import show
+
+if TYPE_CHECKING:
+    from orthostat.analyses.reach import Blocker, CutReach, FaceMap, Reach, Room
+    from orthostat.analyses.reach.changer import Limit
 
 _GEOMETRY = "geometry; the clearances are the shop's or common practice, no source"
 
@@ -32,6 +34,9 @@ def named(blockers: Iterable[Blocker], most: int = 3) -> str:
     tight=0.0,
 )
 def truing(evaluation: Any) -> Answers:
+    from orthostat.analyses.reach import CAP
+    from orthostat.analyses.reach.changer import refused
+
     reach: Reach = evaluation.reach
     answers: list[Measured | Open] = []
     for trued in reach.truing:
@@ -57,6 +62,8 @@ def truing(evaluation: Any) -> Answers:
 
 
 def _truing_words(reach: Reach, best: FaceMap, takes: Sequence[FaceMap]) -> str:
+    from orthostat.analyses.reach import CAP
+
     if best.ground.whole:
         more = sum(1 for each in takes if each.ground.whole) - 1
         spare = "at least " if best.ground.overrun >= CAP else ""
@@ -138,6 +145,8 @@ def _rooms(
     gaps: Callable[[CutReach], tuple[str, ...]],
 ) -> Answers:
     """A row for each cut; nothing within the distance looked at counts as that distance."""
+    from orthostat.analyses.reach import CAP
+
     wanted = evaluation.reach.inputs.clearances.radial
     answers: list[Measured | Open] = []
     for each in evaluation.reach.cuts:
@@ -167,6 +176,8 @@ def _rooms(
     tight=0.0,
 )
 def turn_clear(evaluation: Any) -> Answers:
+    from orthostat.analyses.reach import CAP
+
     reach: Reach = evaluation.reach
     limits = reach.inputs.limits
     answers: list[Measured | Open] = []

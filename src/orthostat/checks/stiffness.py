@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from orthostat.analyses.stiffness import (
-    Limit,
-    Milling,
-    Solved,
-    Stiffness,
-    limit_at,
-    lowest_limit,
-)
-from orthostat.analyses.stiffness.seams import Seam
-from orthostat.analyses.stiffness.thermal import Growth
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import Answers, Measured, NotStated, Open, Sense, finding
 from orthostat.base.showing import show
 from orthostat.formulas.vibration import tooth_passing_frequency
+
+if TYPE_CHECKING:
+    from orthostat.analyses.stiffness import Limit, Milling, Solved, Stiffness
+    from orthostat.analyses.stiffness.seams import Seam
+    from orthostat.analyses.stiffness.thermal import Growth
 
 HARMONICS = 3
 """Multiples of the tooth-passing frequency that are strong enough to ring a mode."""
@@ -110,6 +105,8 @@ def depth(evaluation: Any) -> Answers:
 
 def _depth_row(solved: Solved, path: str, numbers: list[int]) -> Measured | Open:
     """The worst way a mill may engage in one cut."""
+    from orthostat.analyses.stiffness import lowest_limit
+
     number = min(numbers, key=lambda k: _lowest(solved.limits[k]))
     milling, limit = solved.inputs.millings[number], solved.limits[number]
     if milling.depth is None:
@@ -142,6 +139,8 @@ LARGEST_DEPTH = 1.0
 
 
 def _says(solved: Solved, milling: Milling, limit: Limit) -> str:
+    from orthostat.analyses.stiffness import limit_at
+
     if limit.lowest >= LARGEST_DEPTH:
         return "nothing limits it"
     says = "the lowest limit over all speeds, on the column's response alone"

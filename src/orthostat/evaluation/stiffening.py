@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from orthostat.analyses.hold import Gap
 from orthostat.analyses.stiffness import (
     Climate,
     Inputs,
@@ -30,6 +29,7 @@ from orthostat.base.dimensions import (
     PerKelvin,
     Ratio,
 )
+from orthostat.base.findings import Gap
 from orthostat.catalogue import material
 from orthostat.catalogue.practice import practice
 from orthostat.formulas.contact import tangential_stiffness_share

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from orthostat.analyses.hold import Gap, Hold, JointResult, Preload, Pressure, StackJoint
-from orthostat.base.findings import NotStated
+from orthostat.analyses.hold import Hold, JointResult, Preload, Pressure, StackJoint
+from orthostat.base.findings import Gap, NotStated
 from orthostat.base.showing import System, show
 from orthostat.presentation.blocks import Block, Cell, Column, Figure, Heading, Paragraph, Quantity, Table
 from orthostat.presentation.chapters import ChapterMaker

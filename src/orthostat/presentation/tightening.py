@@ -5,7 +5,8 @@ from __future__ import annotations
 from math import hypot
 from typing import Any
 
-from orthostat.analyses.hold import Gap, JointResult, Preload, StackJoint
+from orthostat.analyses.hold import JointResult, Preload, StackJoint
+from orthostat.base.findings import Gap
 from orthostat.base.showing import System, show, show_both
 from orthostat.presentation.blocks import (
     Block,

@@ -17,7 +17,7 @@ from orthostat.analyses.hold.joint import (
     solve_joint,
 )
 from orthostat.analyses.hold.pinning import Location, PinLoad, Shift
-from orthostat.analyses.hold.preload import Advice, Gap, Preload, Spread, Stress, known, tightened
+from orthostat.analyses.hold.preload import Advice, Preload, Spread, Stress, tightened
 from orthostat.analyses.hold.reading import Clamp, Inputs, JointInput, inputs_from
 from orthostat.analyses.hold.solve import ClampUse, Hold, StackJoint, Worst, load_sets, solve
 
@@ -29,7 +29,6 @@ __all__ = [
     "Embedding",
     "Factors",
     "Fastener",
-    "Gap",
     "Hold",
     "Inputs",
     "Joint",
@@ -53,7 +52,6 @@ __all__ = [
     "Wanted",
     "Worst",
     "inputs_from",
-    "known",
     "load_sets",
     "solve",
     "solve_joint",

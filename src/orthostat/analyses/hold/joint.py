@@ -14,9 +14,9 @@ from orthostat.analyses.hold.fastener import Joint, Wanted
 from orthostat.analyses.hold.foundation import Bed, seated
 from orthostat.analyses.hold.patch import Patch, patch_of
 from orthostat.analyses.hold.pinning import Location, PinLoad, Shift, carried, location_of, shift_of
-from orthostat.analyses.hold.preload import Gap, Preload, known, reaches, tightened
+from orthostat.analyses.hold.preload import Preload, reaches, tightened
 from orthostat.base.dimensions import Newton, PascalPerMetre, Ratio
-from orthostat.base.findings import NotStated, stated
+from orthostat.base.findings import Gap, NotStated, known, stated
 
 Array = NDArray[np.float64]
 Value = TypeVar("Value")

@@ -19,7 +19,7 @@ from orthostat.base.dimensions import (
     Ratio,
     SquareMetre,
 )
-from orthostat.base.findings import NotStated, stated
+from orthostat.base.findings import Gap, NotStated, known, stated
 from orthostat.formulas import bolting
 
 Value = TypeVar("Value")
@@ -52,17 +52,6 @@ class Advice:
     """Greatest preload aimed at."""
     torque: NewtonMetre
     governed_by: str
-
-
-@dataclass(frozen=True, slots=True)
-class Gap:
-    """A figure that is not known, with what is missing."""
-
-    missing: tuple[str, ...]
-    reason: str = ""
-
-    def ask(self) -> NotStated:
-        return NotStated(*self.missing, reason=self.reason)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,13 +89,6 @@ class Preload:
         if isinstance(value, Gap):
             raise value.ask()
         return value
-
-
-def known(value: Value | Gap) -> Value:
-    """The value, or `NotStated` saying what is missing."""
-    if isinstance(value, Gap):
-        raise value.ask()
-    return value
 
 
 def _or_gap(make: Callable[[], Value]) -> Value | Gap:

@@ -9,12 +9,12 @@ from numpy.typing import NDArray
 
 from orthostat.analyses.hold.fastener import Joint, Plane
 from orthostat.analyses.hold.joint import JointResult, LoadSet, solve_joint
-from orthostat.analyses.hold.preload import Gap
 from orthostat.analyses.hold.reading import Clamp, Inputs, JointInput
 from orthostat.analyses.loads import Result as Loads
 from orthostat.analyses.loads import moved
 from orthostat.analyses.loads.handling import handling
 from orthostat.base.dimensions import Metre
+from orthostat.base.findings import Gap
 
 Array = NDArray[np.float64]
 
