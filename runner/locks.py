@@ -6,6 +6,7 @@ import sys
 from collections.abc import Sequence
 
 from runner.environment import DEVELOPER_LOCK, PROJECT, RUNTIME_LOCK, Environment
+from runner.page import PAGE_LOCK
 
 _OPTIONS = (
     "--universal",
@@ -25,14 +26,15 @@ _OPTIONS = (
 
 
 def remake(environment: Environment, arguments: Sequence[str]) -> int:
-    """Write both locks anew. Versions stay as they are unless `arguments` say otherwise.
+    """Write the locks anew. Versions stay as they are unless `arguments` say otherwise.
 
     `arguments` go to uv: `--upgrade`, or `--upgrade-package NAME`.
     """
     runtime = ["--group", "build", "-o", RUNTIME_LOCK]
     developer = ["--group", "build", "--group", "dev", "-c", RUNTIME_LOCK, "-o", DEVELOPER_LOCK]
-    for output in (runtime, developer):
-        command = ["-m", "uv", "pip", "compile", PROJECT, *_OPTIONS, *output, *arguments]
+    page = ["--group", "page", "-o", PAGE_LOCK]
+    for source, output in (([PROJECT], runtime), ([PROJECT], developer), ([], page)):
+        command = ["-m", "uv", "pip", "compile", *source, *_OPTIONS, *output, *arguments]
         code = environment.run(command, cwd=environment.root)
         if code != 0:
             return code
@@ -40,7 +42,7 @@ def remake(environment: Environment, arguments: Sequence[str]) -> int:
 
 
 def _without_addresses(environment: Environment) -> int:
-    for name in (RUNTIME_LOCK, DEVELOPER_LOCK):
+    for name in (RUNTIME_LOCK, DEVELOPER_LOCK, PAGE_LOCK):
         if "://" in (environment.root / name).read_text(encoding="utf-8"):
             print(f"{name} holds an address; it would only work where that can be reached", file=sys.stderr)
             return 1

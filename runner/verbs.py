@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 
 from runner.environment import CannotRun, Environment
 from runner.gate import gate, test
 from runner.locks import remake
+from runner.page import prepare_page
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = "demo-shop"
@@ -20,7 +22,7 @@ UNREADABLE = 2
 
 _OWN_VERBS = """
 Of run.py itself:
-  python run.py               check the demo shop in ./demo-shop, made if there is none
+  python run.py               check the demo shop in ./demo-shop, made if there is none, and open its page
   python run.py test [...]    run the tests; what follows goes to pytest
   python run.py gate          everything a change must pass: format, lint, types, imports, tests
   python run.py docs          write docs/findings.md and docs/validation.md
@@ -37,9 +39,11 @@ def main(arguments: list[str]) -> int:
                 return _demo(environment)
             case ["test", *rest]:
                 environment.prepare(developer=True)
+                prepare_page(environment)
                 return test(environment, rest)
             case ["gate", *rest]:
                 environment.prepare(developer=True)
+                prepare_page(environment)
                 return gate(environment, rest)
             case ["docs"]:
                 environment.prepare()
@@ -59,6 +63,8 @@ def main(arguments: list[str]) -> int:
 
 def _command_line(environment: Environment, arguments: list[str]) -> int:
     environment.prepare()
+    if arguments[:1] == ["sheet"]:
+        prepare_page(environment)
     code = environment.run(["-m", "orthostat", *arguments])
     if arguments in (["--help"], ["-h"]):
         print(_OWN_VERBS.rstrip())
@@ -66,11 +72,12 @@ def _command_line(environment: Environment, arguments: list[str]) -> int:
 
 
 def _demo(environment: Environment) -> int:
-    """The first job: a demo shop, its findings, and what to type next.
+    """The first job: a demo shop, its findings, what to type next, and its page where somebody sits.
 
     A finding that fails is an answer, not a failure of the run: the exit code is 0 for it.
     """
     environment.prepare()
+    prepare_page(environment)
     shop = Path(DEMO)
     if not shop.exists():
         made = environment.run(["-m", "orthostat", "new", DEMO])
@@ -81,7 +88,15 @@ def _demo(environment: Environment) -> int:
     if code not in (0, 1):
         return code
     print(_next_steps(shop))
-    return 0
+    if not _at_a_desk():
+        return 0
+    print()
+    return environment.run(["-m", "orthostat", "sheet", DEMO])
+
+
+def _at_a_desk() -> bool:
+    """Whether a person sits before this terminal, to whom a page can be shown."""
+    return "CI" not in os.environ and sys.stdin.isatty() and sys.stdout.isatty()
 
 
 def _next_steps(shop: Path) -> str:
@@ -96,7 +111,8 @@ def _next_steps(shop: Path) -> str:
             f"  change it and check again:  edit {one}",
         ]
     lines += [
-        f"  begin a shop of your own:   {run} new my-shop",
+        f"  open its page again:        {run} sheet {DEMO}",
+        f"  begin a shop of your own:   {run} sheet my-shop",
         f"  see all there is:           {run} --help",
     ]
     return "\n".join(lines)

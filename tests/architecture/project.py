@@ -10,7 +10,7 @@ from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 SOURCE = ROOT / "src" / "orthostat"
-LOCKS = ("requirements.lock", "requirements-dev.lock")
+LOCKS = ("requirements.lock", "requirements-dev.lock", "requirements-page.lock")
 
 _NOT_OURS = {
     ".git", ".venv", ".hypothesis", ".mypy_cache", ".pytest_cache", ".ruff_cache", ".import_linter_cache",

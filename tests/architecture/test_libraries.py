@@ -18,6 +18,11 @@ DISTRIBUTIONS = {
 """Import names that differ from the name in `pyproject.toml`."""
 
 OWNERS = {
+    "anyio": {"web"},
+    "jinja2": {"web"},
+    "markupsafe": {"web"},
+    "starlette": {"web"},
+    "uvicorn": {"web"},
     "pint": {"base"},
     "pydantic": {"document"},
     "pydantic_core": {"document"},

@@ -65,6 +65,12 @@ def _parser() -> argparse.ArgumentParser:
         choices=("metric", "inch", "empty"),
         help="what to start from: an invented metric or inch shop, or an empty one (default: metric)",
     )
+    sheet = _verb(verbs, "sheet", "open the page of a shop: design, check and change columns", "sheet")
+    sheet.add_argument("shop", nargs="?", default=".", help="shop folder (default: this one); may be empty")
+    sheet.add_argument(
+        "--port", type=int, default=0, metavar="N", help="port to listen on (default: a free one)"
+    )
+    sheet.add_argument("--no-browser", action="store_true", help="only print the address")
     check = _verb(verbs, "check", "check the columns of a shop against everything known", "check")
     _shop_and_columns(check)
     check.add_argument("--json", action="store_true", help="for programs: findings in SI units")

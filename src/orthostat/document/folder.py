@@ -20,6 +20,7 @@ from typing import Any
 from orthostat.base.problems import DocumentError, Problem
 from orthostat.document.column import Column
 from orthostat.document.defaults import default_units, unit_problems
+from orthostat.document.editing import Edits, edited
 from orthostat.document.reading import Document, nearest, parse_toml, read_text, validate
 from orthostat.document.shop import Shop
 
@@ -113,8 +114,15 @@ class ShopFolder:
     def column(self, name: str) -> Read:
         """One column document; bare numbers are read in its own units, else in the shop's."""
         self.require_column(name)
-        shop_units = default_units(self.shop.document.model_dump(include={"units"}, exclude_none=True))
-        return read_document(Column, self.column_file(name), f"columns/{name}.toml", shop_units)
+        return read_document(Column, self.column_file(name), f"columns/{name}.toml", self._shop_units())
+
+    def column_of(self, name: str, text: str, edits: Edits = ()) -> Read:
+        """A column document from a text in hand, with `edits` made on its data."""
+        self.column_file(name)
+        return document_of(Column, text, f"columns/{name}.toml", self._shop_units(), edits)
+
+    def _shop_units(self) -> dict[str, str]:
+        return default_units(self.shop.document.model_dump(include={"units"}, exclude_none=True))
 
     def save(self, file: Path, text: str, seen: str | None) -> str:
         """Write `text` in one step and keep it in the history; returns the new revision.
@@ -122,31 +130,71 @@ class ShopFolder:
         `seen` is the revision the writer last read, or `None` for a new file. Raises
         `StaleRevision` when the file is another by now: then nothing is written.
         """
-        current = revision_of(file.read_text("utf-8")) if file.exists() else None
+        before = file.read_text("utf-8") if file.exists() else None
+        current = None if before is None else revision_of(before)
         if current != seen:
             raise StaleRevision(file.name, current or "")
-        new = revision_of(text)
-        self._remember(file, text, new)
+        if before is not None:  # a state written by hand is kept as well
+            self.remember(file, before)
+        self.remember(file, text)
         write_whole(file, text)
-        return new
+        return revision_of(text)
+
+    def remember(self, file: Path, text: str) -> None:
+        """Keep `text` in the history of `file`, unless it is what was kept last."""
+        revision = revision_of(text)
+        states = self.history(file)
+        if states and states[-1].stem.endswith(revision[:12]):
+            return
+        stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%fZ")
+        write_whole(self.history_of(file) / f"{stamp}-{revision[:12]}.toml", text)
 
     def history(self, file: Path) -> list[Path]:
         """Saved states of a file, oldest first."""
-        return sorted(self._history_of(file).glob("*.toml"))
+        return sorted(self.history_of(file).glob("*.toml"))
 
-    def _remember(self, file: Path, text: str, revision: str) -> None:
-        stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%fZ")
-        write_whole(self._history_of(file) / f"{stamp}-{revision[:12]}.toml", text)
+    def sweep(self) -> None:
+        """Remove what a writer that was killed in the middle of a save left behind."""
+        folders = [
+            self.path,
+            self.path / "columns",
+            *(self.path / "history").rglob("*/"),
+            self.path / "history",
+        ]
+        for folder in folders:
+            for left in folder.glob(".*.part"):
+                left.unlink(missing_ok=True)
 
-    def _history_of(self, file: Path) -> Path:
+    def history_of(self, file: Path) -> Path:
+        """The folder that keeps the saved states of a file."""
         inside = file.relative_to(self.path)
         return self.path / "history" / inside.with_suffix("")
 
 
+class TextFolder(ShopFolder):
+    """A shop folder whose `shop.toml` is a text in hand, with `edits` made on its data."""
+
+    def __init__(self, path: Path, text: str, edits: Edits = ()) -> None:
+        super().__init__(path)
+        self._text = text
+        self._edits = edits
+
+    @cached_property
+    def shop(self) -> Read:
+        """The shop document."""
+        return document_of(Shop, self._text, "shop.toml", {}, self._edits)
+
+
 def read_document(model: type[Document], file: Path, shown: str, inherited: dict[str, str]) -> Read:
     """Read, parse and validate one file; raises `DocumentError` with everything that is wrong."""
-    text = read_text(file, shown)
-    data = parse_toml(text, shown)
+    return document_of(model, read_text(file, shown), shown, inherited)
+
+
+def document_of(
+    model: type[Document], text: str, shown: str, inherited: dict[str, str], edits: Edits = ()
+) -> Read:
+    """Parse and validate one text with `edits` made on its data; raises `DocumentError` as above."""
+    data = edited(parse_toml(text, shown), edits, shown)
     units = default_units(data, inherited)
     faults = unit_problems(data, text, shown)
     try:

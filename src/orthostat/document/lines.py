@@ -27,6 +27,10 @@ class Lines:
                 return line
         return None
 
+    def exact(self, path: Path) -> int | None:
+        """The line of `path` itself; `None` where it does not stand in the text."""
+        return self._at.get(path)
+
     def _visit_top(self, node: Any) -> None:
         if node.type == "pair":
             self._pair(node, ())

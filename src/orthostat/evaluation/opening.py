@@ -26,9 +26,9 @@ class OpenShop:
     Raises `DocumentError`, with every fault at once, when `shop.toml` can't be read.
     """
 
-    def __init__(self, path: str | Path) -> None:
-        self.folder = ShopFolder(Path(path))
-        self.memory = Memory()
+    def __init__(self, path: str | Path | ShopFolder, memory: Memory | None = None) -> None:
+        self.folder = path if isinstance(path, ShopFolder) else ShopFolder(Path(path))
+        self.memory = memory or Memory()
         self._read: Read = self.folder.shop
         faults = Faults(self._read.shown, self._read.text)
         self.parts: ShopParts = shop_parts(self._read.document, faults)
@@ -57,16 +57,20 @@ class OpenShop:
 
     def column(self, name: str) -> OpenColumn:
         """One column; raises `DocumentError` with every fault of its document."""
-        return OpenColumn(self, name)
+        return OpenColumn(self, name, self.folder.column(name))
+
+    def column_as(self, name: str, read: Read) -> OpenColumn:
+        """A column as `read` says it is, whatever its file holds; raises `DocumentError` likewise."""
+        return OpenColumn(self, name, read)
 
 
 class OpenColumn:
     """One column of an open shop."""
 
-    def __init__(self, shop: OpenShop, name: str) -> None:
+    def __init__(self, shop: OpenShop, name: str, read: Read) -> None:
         self.shop = shop
         self.name = name
-        self._read = shop.folder.column(name)
+        self._read = read
         fixtures = frozenset(shop.document.fixtures) - frozenset(self.document.fixtures)
         faults = Faults(self._read.shown, self._read.text, Elsewhere("shop.toml", shop.text, fixtures))
         made = column_of(name, self._read.document, shop.document, shop.parts, faults)
@@ -119,6 +123,11 @@ _INCH = {
     '"',
 }
 _METRIC = {"mm", "cm", "m", "um", "kg", "N", "kN", "MPa", "GPa", "N*m", "Nm", "kW"}
+
+
+def is_inch(unit: str) -> bool:
+    """Whether a unit as typed belongs to the inch system."""
+    return unit in _INCH
 
 
 def _count(part: object, system: str) -> int:

@@ -21,8 +21,12 @@ class Ran:
         self.commands: list[list[str]] = []
         self.codes: dict[str, int] = {}
         self.developer: list[bool] = []
+        self.pages: list[Environment] = []
+        self.at_a_desk = False
         monkeypatch.setattr(Environment, "prepare", self.prepare)
         monkeypatch.setattr(Environment, "run", self.run)
+        monkeypatch.setattr(verbs, "prepare_page", self.pages.append)
+        monkeypatch.setattr(verbs, "_at_a_desk", lambda: self.at_a_desk)
 
     def prepare(self, *, developer: bool = False) -> None:
         self.developer.append(developer)
@@ -52,6 +56,27 @@ def test_the_first_job_makes_a_shop_and_checks_it(
         ["-m", "orthostat", "check", "demo-shop", "--quick"],
     ]
     assert ("Next:" in capsys.readouterr().out) is (code == 0)
+
+
+def test_the_page_opens_where_somebody_sits(ran: Ran) -> None:
+    ran.at_a_desk = True
+    assert verbs.main([]) == 0
+    assert ran.commands[-1] == ["-m", "orthostat", "sheet", "demo-shop"]
+    assert len(ran.pages) == 1
+    ran.codes["check"] = 2
+    assert verbs.main([]) == 2
+    assert ran.commands[-1][:4] == ["-m", "orthostat", "check", "demo-shop"]
+
+
+@pytest.mark.parametrize("answers", [{"CI": "true"}, {}])
+def test_nobody_sits_in_ci_nor_behind_a_pipe(
+    monkeypatch: pytest.MonkeyPatch, answers: dict[str, str]
+) -> None:
+    monkeypatch.delenv("CI", raising=False)
+    for name, value in answers.items():
+        monkeypatch.setenv(name, value)
+    monkeypatch.setattr("sys.stdin.isatty", lambda: bool(answers), raising=False)
+    assert verbs._at_a_desk() is False
 
 
 def test_a_shop_that_is_there_is_kept_and_its_columns_named(

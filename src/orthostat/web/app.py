@@ -1,0 +1,200 @@
+"""The page's requests and what answers each of them."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Awaitable, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+from threading import Lock, Thread
+from typing import TYPE_CHECKING, Any
+
+import anyio.to_thread
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from orthostat.base.problems import DocumentError
+from orthostat.web.guard import Guard
+from orthostat.web.requests import BadRequest
+
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator
+
+    from orthostat.web.pages import Pages
+
+STATIC = Path(__file__).parent / "static"
+
+Body = dict[str, Any]
+
+
+def create_app(folder: Path, *, port: int, token: str) -> Starlette:
+    """The application that serves one shop folder."""
+    site = Site(folder, token)
+
+    @asynccontextmanager
+    async def lifespan(_app: Starlette) -> AsyncIterator[None]:
+        # Every open tab holds one thread while it waits for news.
+        anyio.to_thread.current_default_thread_limiter().total_tokens = 200
+        await run_in_threadpool(site.open)
+        yield
+        await run_in_threadpool(site.close)
+
+    def shows(path: str, answer: Callable[[Pages, Request], Any]) -> Route:
+        return Route(path, site.get(answer))
+
+    def changes(path: str, answer: Callable[[Pages, Request, Body], Any]) -> Route:
+        return Route(path, site.post(answer), methods=["POST"])
+
+    column = "/column/{name}"
+    routes = [
+        shows("/", lambda pages, _: pages.home()),
+        shows(column, lambda pages, r: pages.sheet(_name(r))),
+        changes(column + "/form", lambda pages, r, b: pages.form(_name(r), b)),
+        changes(column + "/try", lambda pages, r, b: pages.preview(_name(r), b)),
+        changes(column + "/edit", lambda pages, r, b: pages.edit(_name(r), b)),
+        changes(column + "/step", lambda pages, r, b: pages.step(_name(r), b)),
+        changes(column + "/work", lambda pages, r, b: pages.work(_name(r), b)),
+        shows(column + "/answers", lambda pages, r: pages.answers(_name(r), _whole(r, "after"))),
+        shows(column + "/scene", lambda pages, r: pages.scene(_name(r))),
+        shows(column + "/history", lambda pages, r: pages.history(_name(r))),
+        shows(column + "/compare", lambda pages, r: pages.compare(_name(r), r.query_params.get("state", ""))),
+        changes(column + "/restore", lambda pages, r, b: pages.restore(_name(r), b)),
+        shows(column + "/chapter/{chapter}", lambda pages, r: pages.chapter(_name(r), _chapter(r))),
+        shows(
+            column + "/chapter/{chapter}/content",
+            lambda pages, r: pages.chapter_content(_name(r), _chapter(r)),
+        ),
+        shows("/beside", lambda pages, r: pages.beside(dict(r.query_params))),
+        shows("/shop", lambda pages, _: pages.shop("")),
+        shows("/shop/history", lambda pages, _: pages.history(None)),
+        shows("/shop/compare", lambda pages, r: pages.compare(None, r.query_params.get("state", ""))),
+        changes("/shop/restore", lambda pages, _, b: pages.restore(None, b)),
+        changes("/shop/form", lambda pages, _, b: pages.form(None, b)),
+        changes("/shop/edit", lambda pages, _, b: pages.edit(None, b)),
+        changes("/shop/step", lambda pages, _, b: pages.step(None, b)),
+        shows("/shop/part/{section}", lambda pages, r: pages.shop(str(r.path_params["section"]))),
+        shows("/start", lambda pages, r: pages.start(r.query_params.get("units", ""))),
+        changes("/start", lambda pages, _, b: pages.begin(b)),
+        changes("/copy", lambda pages, _, b: pages.copy(b)),
+        Route("/fonts/{face}", site.font),
+        Mount("/static", StaticFiles(directory=STATIC)),
+    ]
+    return Starlette(
+        routes=routes,
+        lifespan=lifespan,
+        middleware=[
+            Middleware(Guard, port=port, token=token),
+            Middleware(GZipMiddleware, minimum_size=2048, compresslevel=4),
+        ],
+        exception_handlers={404: _not_found},
+    )
+
+
+class Site:
+    """Holds the pages while the server runs, and turns their results into responses."""
+
+    def __init__(self, folder: Path, token: str) -> None:
+        self._folder = folder
+        self._token = token
+        self._pages: Pages | None = None
+        self._making = Lock()
+
+    def open(self) -> None:
+        """Begin to load what the first page will need; listening does not wait for it."""
+        Thread(target=lambda: self.pages, daemon=True).start()
+
+    @property
+    def pages(self) -> Pages:
+        """The pages, made when first needed."""
+        from orthostat.web.pages import Pages
+
+        with self._making:
+            if self._pages is None:
+                self._pages = Pages(self._folder, self._token)
+            return self._pages
+
+    def close(self) -> None:
+        """Stop the workers."""
+        if self._pages is not None:
+            self._pages.close()
+
+    def get(self, answer: Callable[[Pages, Request], Any]) -> Callable[[Request], Awaitable[Response]]:
+        """An endpoint that shows something."""
+
+        async def endpoint(request: Request) -> Response:
+            return await run_in_threadpool(self._respond, lambda: answer(self.pages, request))
+
+        return endpoint
+
+    def post(self, answer: Callable[[Pages, Request, Body], Any]) -> Callable[[Request], Awaitable[Response]]:
+        """An endpoint that changes something; its body is a JSON object."""
+
+        async def endpoint(request: Request) -> Response:
+            try:
+                body = json.loads(await request.body())
+            except (ValueError, RecursionError):
+                return JSONResponse({"refused": "This is not JSON."}, 400)
+            if not isinstance(body, dict):
+                return JSONResponse({"refused": "A JSON object is wanted."}, 400)
+            return await run_in_threadpool(self._respond, lambda: answer(self.pages, request, body))
+
+        return endpoint
+
+    def _respond(self, make: Callable[[], Any]) -> Response:
+        from orthostat.web.pages import Conflict, Elsewhere
+
+        try:
+            made = make()
+        except BadRequest as refused:
+            return JSONResponse({"refused": str(refused)}, 400)
+        except Conflict as conflict:
+            return JSONResponse(conflict.shown, 409)
+        except Elsewhere as elsewhere:
+            return RedirectResponse(elsewhere.path, 303)
+        except DocumentError as error:
+            said = [problem.sentence() for problem in error.problems]
+            missing = any("there is no" in problem.message for problem in error.problems)
+            return JSONResponse({"problems": said}, 404 if missing else 422)
+        if isinstance(made, str):
+            return HTMLResponse(made)
+        return _json(made)
+
+    async def font(self, request: Request) -> Response:
+        """A type face out of its wheel."""
+        from orthostat.web.fonts import face
+
+        found = await run_in_threadpool(face, str(request.path_params["face"]))
+        if found is None:
+            return PlainTextResponse("no such face\n", 404)
+        headers = {"Cache-Control": "public, max-age=31536000, immutable", "Content-Encoding": "gzip"}
+        return Response(found, media_type="font/ttf", headers=headers)
+
+
+def _json(made: Any) -> Response:
+    body = json.dumps(made, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode()
+    return Response(body, media_type="application/json")
+
+
+def _name(request: Request) -> str:
+    return str(request.path_params["name"])
+
+
+def _chapter(request: Request) -> str:
+    return str(request.path_params["chapter"])
+
+
+def _whole(request: Request, key: str) -> int:
+    text = request.query_params.get(key, "0")
+    if not text.isascii() or not text.isdigit() or len(text) > 12:
+        raise BadRequest(f"{key} is a whole number.")
+    return int(text)
+
+
+async def _not_found(_request: Request, _error: Exception) -> Response:
+    return PlainTextResponse("There is nothing here.\n", 404)

@@ -1,0 +1,59 @@
+"""What a worker process can be asked, and what it answers: plain frozen values that can be pickled."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from orthostat.base.problems import Problem
+from orthostat.base.showing import System
+from orthostat.document.editing import Edit
+from orthostat.presentation.blocks import Chapter
+from orthostat.presentation.cards import Card
+from orthostat.presentation.scene import Scene
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """A column as two texts, with edits that are only being tried out."""
+
+    folder: str
+    name: str
+    shop: str
+    """Text of `shop.toml`."""
+    text: str
+    """Text of the column."""
+    edits: tuple[Edit, ...] = ()
+    shop_edits: tuple[Edit, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One question: the findings of some subjects, one chapter, the scene, or only to get ready."""
+
+    what: Literal["findings", "chapter", "scene", "ready"]
+    design: Design | None = None
+    subjects: tuple[str, ...] = ()
+    chapter: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What was found; `problems` alone where the document can't be read."""
+
+    problems: tuple[Problem, ...] = ()
+    system: System = "metric"
+    found: dict[str, tuple[Card, ...]] = field(default_factory=dict)
+    """Cards by subject."""
+    seconds: dict[str, float] = field(default_factory=dict)
+    """How long each subject took."""
+    worked: dict[str, bool] = field(default_factory=dict)
+    """Whether anything was really worked out for it, or all was remembered."""
+    subjects: tuple[str, ...] = ()
+    """Every subject there are rules for, in the order a shop asks."""
+    chapters: tuple[tuple[str, str], ...] = ()
+    """Slug and title of every chapter, in order."""
+    chapter: Chapter | None = None
+    scene: Scene | None = None
+    broke: str = ""
+    """A fault of the program itself, as a traceback."""

@@ -1,0 +1,310 @@
+"""The answers of the designs that are open: which are fresh, which are stale, which are on their way.
+
+Subjects that were seen to be quick are answered while somebody types, in one worker; the others
+follow one by one in a second worker, and can be stopped. How quick a subject is, is measured.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, field, replace
+from functools import partial
+from pathlib import Path
+from threading import Condition, Thread
+from typing import Literal
+
+from orthostat.base.problems import Problem
+from orthostat.base.showing import System
+from orthostat.presentation.cards import Card
+from orthostat.web.asking import Answer, Ask, Design
+from orthostat.web.lanes import Lane, Stopped
+
+QUICK = 0.15
+"""A subject that takes longer [s] is answered beside the page."""
+_FIRST = 1.0
+"""The first answer of a process includes reading libraries: up to this [s] a subject may be quick."""
+_REST = 0.3
+"""How long a design must be left alone before long work on it begins [s]."""
+
+Status = Literal["fresh", "waiting", "running", "stopped", "broken"]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """The answers of one subject."""
+
+    subject: str
+    status: Status = "waiting"
+    cards: tuple[Card, ...] = ()
+    known: bool = False
+    """Whether there are answers at all, of this design or of one before it."""
+    since: float = 0.0
+    """When it began to run (monotonic) [s]."""
+    took: float | None = None
+    """How long it took last time [s]."""
+    broke: str = ""
+
+    @property
+    def stale(self) -> bool:
+        """Whether its answers are of a design before this one."""
+        return self.status != "fresh"
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """All answers of one column at one moment."""
+
+    version: int
+    design: Design
+    system: System
+    problems: tuple[Problem, ...]
+    parts: tuple[Part, ...]
+
+    @property
+    def settled(self) -> bool:
+        """Whether nothing more will come by itself."""
+        return bool(self.problems) or all(
+            part.status in ("fresh", "stopped", "broken") for part in self.parts
+        )
+
+
+@dataclass
+class _Board:
+    design: Design
+    parts: dict[str, Part]
+    system: System = "metric"
+    problems: tuple[Problem, ...] = ()
+    version: int = 0
+    changed: float = field(default_factory=time.monotonic)
+
+
+class Answers:
+    """The boards of all open columns, and the workers that fill them."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._boards: dict[str, _Board] = {}
+        self._news = Condition()
+        self._costs: dict[str, list[float]] = {}
+        self._typing, self._long, self._pages = Lane(), Lane(), Lane()
+        self._running: tuple[str, str] | None = None
+        self._closed = False
+        self._there_is: Answer | None = None
+        self._thread = Thread(target=self._work, name="long answers", daemon=True)
+        self._thread.start()
+
+    def warm(self) -> None:
+        """Start the workers before anybody asks."""
+        for lane in (self._long, self._typing):
+            Thread(target=partial(_quietly, lane), daemon=True).start()
+
+    def close(self) -> None:
+        """Stop all work."""
+        with self._news:
+            self._closed = True
+            self._news.notify_all()
+        for lane in (self._typing, self._long, self._pages):
+            lane.close()
+
+    def there_is(self) -> Answer:
+        """The subjects and chapters there are."""
+        if self._there_is is None:
+            self._there_is = self._typing.ask(Ask("ready"))
+        return self._there_is
+
+    def show(self, design: Design, *, typed: bool = False) -> Snapshot:
+        """Begin answering `design`; what is quick is answered at once.
+
+        `typed`: somebody is still at it, so long work waits for a rest.
+        """
+        subjects = self.there_is().subjects
+        with self._news:
+            board = self._boards.get(design.name)
+            if board is not None and board.design == design:
+                return self._snapshot(board)
+            parts = board.parts if board is not None else {}
+            if board is None:
+                board = self._boards[design.name] = _Board(design, {})
+            board.design = design
+            board.problems = ()
+            board.parts = {
+                subject: replace(parts.get(subject, Part(subject)), status="waiting", broke="")
+                for subject in subjects
+            }
+            board.changed = time.monotonic() if typed else 0.0
+            self._changed(board)
+            superseded = self._running is not None and self._running[0] == design.name
+        if superseded:
+            self._long.stop()
+        self._answer_quick(board, design)
+        with self._news:
+            return self._snapshot(board)
+
+    def preview(self, design: Design) -> Snapshot:
+        """The quick answers to a design that is only being tried out; the rest is shown as stale."""
+        quick = self._quick()
+        answer = self._ask(self._typing, Ask("findings", design, subjects=quick))
+        self._learn(answer)
+        with self._news:
+            board = self._boards.get(design.name)
+            old = dict(board.parts) if board is not None else {}
+            version = board.version if board is not None else 0
+        parts = tuple(
+            Part(subject, "fresh", answer.found[subject], known=True)
+            if subject in answer.found
+            else replace(old.get(subject, Part(subject)), status="waiting")
+            for subject in self.there_is().subjects
+        )
+        return Snapshot(version, design, answer.system, answer.problems, parts)
+
+    def wait(self, name: str, version: int, seconds: float) -> Snapshot | None:
+        """The next snapshot after `version`, or the present one when none comes in time."""
+        end = time.monotonic() + seconds
+        with self._news:
+            while not self._closed:
+                board = self._boards.get(name)
+                if board is not None and board.version != version:
+                    return self._snapshot(board)
+                left = end - time.monotonic()
+                if left <= 0.0:
+                    return None if board is None else self._snapshot(board)
+                self._news.wait(left)
+            return None
+
+    def stop(self, name: str, subject: str) -> None:
+        """Stop the work on one subject; it stays stopped until it is asked for again."""
+        with self._news:
+            board = self._boards.get(name)
+            if board is None or subject not in board.parts:
+                return
+            part = board.parts[subject]
+            if part.status in ("waiting", "running"):
+                board.parts[subject] = replace(part, status="stopped")
+                self._changed(board)
+            running = self._running == (name, subject)
+        if running:
+            self._long.stop()
+
+    def again(self, name: str, subject: str) -> None:
+        """Begin again what was stopped or broke."""
+        with self._news:
+            board = self._boards.get(name)
+            if board is None or subject not in board.parts:
+                return
+            part = board.parts[subject]
+            if part.status in ("stopped", "broken"):
+                board.parts[subject] = replace(part, status="waiting", broke="")
+                board.changed = 0.0
+                self._changed(board)
+
+    def aside(self, ask: Ask) -> Answer:
+        """Answer one question of a page of its own (a chapter, another design)."""
+        return self._ask(self._pages, ask)
+
+    def scene(self, design: Design) -> Answer:
+        """The scene of a design."""
+        return self._ask(self._typing, Ask("scene", design))
+
+    # ---- inside
+
+    def _changed(self, board: _Board) -> None:
+        board.version += 1
+        self._news.notify_all()
+
+    def _snapshot(self, board: _Board) -> Snapshot:
+        return Snapshot(
+            board.version, board.design, board.system, board.problems, tuple(board.parts.values())
+        )
+
+    def _quick(self) -> tuple[str, ...]:
+        return tuple(subject for subject in self.there_is().subjects if self._is_quick(subject))
+
+    def _is_quick(self, subject: str) -> bool:
+        seen = self._costs.get(subject, [])
+        if len(seen) == 1:
+            return seen[0] < _FIRST
+        return bool(seen) and max(seen[1:]) < QUICK
+
+    def _learn(self, answer: Answer) -> None:
+        for subject, seconds in answer.seconds.items():
+            seen = self._costs.setdefault(subject, [])
+            if answer.worked.get(subject, True) or not seen:
+                seen.append(seconds)
+                del seen[1:-4]
+
+    def _answer_quick(self, board: _Board, design: Design) -> None:
+        answer = self._ask(self._typing, Ask("findings", design, subjects=self._quick()))
+        self._publish(board, design, answer)
+
+    def _publish(self, board: _Board, design: Design, answer: Answer) -> None:
+        self._learn(answer)
+        with self._news:
+            if board.design != design:
+                return
+            board.problems = answer.problems
+            board.system = answer.system
+            for subject, found in answer.found.items():
+                took = answer.seconds.get(subject)
+                board.parts[subject] = Part(subject, "fresh", found, known=True, took=took)
+            self._changed(board)
+
+    def _ask(self, lane: Lane, ask: Ask) -> Answer:
+        try:
+            return lane.ask(ask)
+        except Stopped:
+            return Answer(broke="stopped")
+
+    def _work(self) -> None:
+        while True:
+            with self._news:
+                while (task := self._next()) is None and not self._closed:
+                    self._news.wait(0.1 if self._resting() else None)
+                if self._closed or task is None:
+                    return
+                board, design, subject = task
+                self._running = (design.name, subject)
+                before = board.parts[subject]
+                board.parts[subject] = replace(before, status="running", since=time.monotonic())
+                self._changed(board)
+            self._run(board, design, subject)
+
+    def _run(self, board: _Board, design: Design, subject: str) -> None:
+        try:
+            answer: Answer | None = self._long.ask(Ask("findings", design, subjects=(subject,)))
+        except Stopped:
+            answer = None
+        with self._news:
+            self._running = None
+            part = board.parts[subject]
+            if board.design == design and part.status == "running":
+                if answer is None:
+                    board.parts[subject] = replace(part, status="waiting")
+                elif answer.broke:
+                    board.parts[subject] = replace(part, status="broken", broke=answer.broke)
+                self._changed(board)
+        if answer is not None and not answer.broke:
+            self._publish(board, design, answer)
+
+    def _resting(self) -> bool:
+        """Whether something waits that will be due by itself."""
+        return any(
+            part.status == "waiting" for board in self._boards.values() for part in board.parts.values()
+        )
+
+    def _next(self) -> tuple[_Board, Design, str] | None:
+        now = time.monotonic()
+        for board in sorted(self._boards.values(), key=lambda board: -board.changed):
+            if board.problems or now - board.changed < _REST:
+                continue
+            waiting = [part.subject for part in board.parts.values() if part.status == "waiting"]
+            if waiting:
+                subject = min(waiting, key=lambda each: max(self._costs.get(each, [0.0])))
+                return board, board.design, subject
+        return None
+
+
+def _quietly(lane: Lane) -> None:
+    try:
+        lane.ask(Ask("ready"))
+    except Stopped:
+        return

@@ -1,0 +1,87 @@
+"""Where a key of the documents is edited: pages of the shop, and links from findings to fields."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from orthostat.document.differences import plain_text
+from orthostat.document.fields import keys_of
+from orthostat.document.reading import key_text
+
+SECTIONS = (
+    ("general", "The shop", ("name", "note", "units", "margins", "limits", "clearances", "room")),
+    ("machines", "Machines", ("machines",)),
+    ("platforms", "Pallets and bases", ("pallets", "bases")),
+    ("tools", "Tools", ("tools",)),
+    ("fixtures", "Fixtures", ("fixtures",)),
+    ("materials", "Materials", ("materials", "cut_materials")),
+    ("casting", "Casting", ("aggregates", "resins", "mixers")),
+)
+"""Pages of the shop: slug, title and keys; keys named nowhere here stand on a last page."""
+
+
+@dataclass(frozen=True, slots=True)
+class Links:
+    """Links of one column's findings."""
+
+    column: dict[str, Any]
+    shop: dict[str, Any]
+    chapters: dict[str, str]
+    """Title by slug."""
+
+    def link(self, path: str) -> dict[str, str]:
+        """Where a finding's document path can be edited, and what stands there."""
+        for data, document in ((self.column, "column"), (self.shop, "shop")):
+            found = _resolve(path, data, {key.name for key in keys_of(document)})
+            if found is not None:
+                at, value = found
+                href = f"#{at}" if document == "column" else f"/shop/part/{_section_of(at)}#{at}"
+                return {"text": path, "href": href, "value": plain_text(value)[:60]}
+        return {"text": path, "href": "", "value": ""}
+
+
+def sections() -> tuple[tuple[str, str, tuple[str, ...]], ...]:
+    """The pages of the shop."""
+    placed = {key for _, _, keys in SECTIONS for key in keys}
+    rest = tuple(key.name for key in keys_of("shop") if key.name not in placed)
+    return (*SECTIONS, ("prices", "Prices and rates", rest)) if rest else SECTIONS
+
+
+def _section_of(path: str) -> str:
+    first = path.replace("[", ".").split(".")[0].strip('"')
+    return next((slug for slug, _, keys in sections() if first in keys), "general")
+
+
+def _resolve(path: str, data: dict[str, Any], keys: set[str]) -> tuple[str, Any] | None:
+    """A finding's document path as our own spelling of it and what stands there; names may hold dots."""
+    first = path.replace("[", ".").split(".")[0]
+    if first not in keys:
+        return None
+    at: Any = data
+    rest = path
+    found: list[str | int] = []
+    while rest:
+        if rest.startswith("["):
+            index, _, rest = rest[1:].partition("]")
+            if not isinstance(at, list) or not index.isdigit() or int(index) >= len(at):
+                return key_text(tuple(found)), None
+            at = at[int(index)]
+            found.append(int(index))
+        else:
+            rest = rest.removeprefix(".")
+            names = sorted(at, key=len, reverse=True) if isinstance(at, dict) else []
+            name = next((each for each in names if _begins(rest, each)), None)
+            if name is None:
+                plain = [part for part in rest.replace("[", ".").split(".") if part]
+                return key_text((*found, *plain)), None
+            rest = rest.removeprefix('"').removeprefix(name).removeprefix('"')
+            at = at[name]
+            found.append(name)
+        rest = rest.removeprefix(".") if not rest.startswith("[") else rest
+    return key_text(tuple(found)), at
+
+
+def _begins(rest: str, name: str) -> bool:
+    bare = rest.removeprefix('"')
+    return bare.startswith(name) and (len(bare) == len(name) or bare[len(name)] in '.["')

@@ -1,0 +1,134 @@
+"""Blocks, findings and forms as HTML, through the templates; everything is escaped there."""
+
+from __future__ import annotations
+
+import re
+import time
+import zlib
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from orthostat.base.showing import System, show_parts
+from orthostat.presentation import marks, svg
+from orthostat.presentation.blocks import Block, Cell, Quantity, VerdictMark
+from orthostat.presentation.cards import worst_first
+from orthostat.web.board import Part, Snapshot
+
+TEMPLATES = Path(__file__).parent / "templates"
+STATIC = Path(__file__).parent / "static"
+
+
+@cache
+def environment() -> Environment:
+    """The templates, with escaping on."""
+    made = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters["verdict"] = verdict_sign
+    made.filters["figure"] = figure_markup
+    made.filters["drawn"] = drawn
+    made.filters["ident"] = ident
+    made.tests["of"] = lambda block, name: type(block).__name__ == name
+    made.globals["cell"] = cell_parts
+    return made
+
+
+def drawn(text: str) -> Markup:
+    """HTML and pictures that templates and the SVG builder made: escaped already."""
+    return Markup(text)  # noqa: S704  # see above
+
+
+def render(template: str, **values: Any) -> str:
+    """One template with its values."""
+    return environment().get_template(template).render(**values)
+
+
+@cache
+def verdict_sign(verdict: str) -> Markup:
+    """The mark of a verdict as a small picture; the word stands beside it."""
+    sign = svg.element(
+        "svg",
+        marks.sign(verdict, (7.0, 7.0), 10.0),
+        width=14.0,
+        height=14.0,
+        viewBox="0 0 14 14",
+        aria_hidden="true",
+        class_="mark",
+    )
+    return Markup(sign.render())  # noqa: S704  # made of numbers here
+
+
+def figure_markup(picture: str, unique: str) -> Markup:
+    """A figure's SVG for the page, its hatches named so that no two figures share an id."""
+    return drawn(
+        picture.replace("#hatch-", f"#{unique}-hatch-").replace('id="hatch-', f'id="{unique}-hatch-')
+    )
+
+
+def ident(key: str) -> str:
+    """An id for a key path: letters and digits only, and unlike that of any other key."""
+    return "f-" + re.sub(r"\W+", "-", key) + f"-{zlib.crc32(key.encode()):x}"
+
+
+def cell_parts(cell: Cell, system: System) -> tuple[str, str, str]:
+    """Text, unit and verdict of a table's cell."""
+    if isinstance(cell, Quantity):
+        number, unit = show_parts(cell.value, cell.kind, system)
+        return number, unit, ""
+    if isinstance(cell, VerdictMark):
+        return cell.verdict, "", cell.verdict
+    return str(cell), "", ""
+
+
+def blocks_html(blocks: tuple[Block, ...], system: System, unique: str) -> str:
+    """Blocks in order."""
+    return render("blocks.html", blocks=blocks, system=system, unique=unique)
+
+
+def findings_html(snapshot: Snapshot, name: str, links: Any) -> str:
+    """All findings of a snapshot, worst first, with what is still on its way."""
+    of_part = {id(card): part for part in snapshot.parts for card in part.cards}
+    cards = worst_first([card for part in snapshot.parts for card in part.cards])
+    return render(
+        "findings.html",
+        name=name,
+        problems=snapshot.problems,
+        cards=[(card, of_part[id(card)].stale or bool(snapshot.problems)) for card in cards],
+        working=[working for part in snapshot.parts if (working := _working(part)) is not None],
+        counts=counts(snapshot),
+        links=links,
+    )
+
+
+def counts(snapshot: Snapshot) -> list[tuple[str, int]]:
+    """How many findings of each verdict, worst first."""
+    cards = [card for part in snapshot.parts for card in part.cards]
+    found = [
+        (verdict, sum(card.verdict == verdict for card in cards))
+        for verdict in ("fails", "unknown", "tight", "holds")
+    ]
+    return [each for each in found if each[1]]
+
+
+def _working(part: Part) -> dict[str, Any] | None:
+    if part.status == "fresh":
+        return None
+    running = part.status == "running"
+    spent = time.monotonic() - part.since if running else None
+    return {
+        "subject": part.subject,
+        "status": part.status,
+        "spent": None if spent is None else f"{spent:.0f} s",
+        "usual": None if part.took is None else f"{part.took:.1f} s",
+        "share": min(0.95, spent / part.took) if spent is not None and part.took else None,
+        "broke": part.broke.strip().splitlines()[-1] if part.broke else "",
+        "known": part.known,
+    }

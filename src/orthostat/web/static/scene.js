@@ -1,0 +1,194 @@
+// The column in three dimensions. Where there is no three.js or no WebGL, the still picture stays.
+// It places and shades outlines that come from the server; it measures nothing.
+const COLOURS = {
+  column: 0xe2a72e,
+  "stands on": 0xd6ccb8,
+  station: 0xf1ebdd,
+  fastening: 0x9a9182,
+  mouth: 0x3a352e,
+};
+const PARTS = { part: 0xe2dccd, clamp: 0xc9bfae };
+const VIEWS = { iso: [-0.62, 0.5, 1], front: [0, 0.02, 1], side: [1, 0.02, 0], top: [0, 1, 0.001] };
+
+let stage = null;
+let last = null;
+
+export async function drawScene(box) {
+  let three;
+  try {
+    three = await import("./vendor/three.js");
+  } catch {
+    return unavailable(box, "The turning picture is not installed; this is its still one.");
+  }
+  let renderer;
+  try {
+    renderer = new three.WebGLRenderer({ antialias: true, alpha: true, powerPreference: "low-power" });
+  } catch {
+    return unavailable(box, "This browser draws no 3D; this is the still picture.");
+  }
+  stage = new Stage(box, three, three.OrbitControls, renderer);
+  if (last) stage.put(last);
+}
+
+export function setScene(scene) {
+  last = scene;
+  stage?.put(scene);
+}
+
+function unavailable(box, words) {
+  box.title = words;
+  for (const each of document.querySelectorAll(".overlays button, .overlays input")) each.disabled = true;
+}
+
+class Stage {
+  constructor(box, three, OrbitControls, renderer) {
+    Object.assign(this, { box, three, renderer });
+    this.scene = new three.Scene();
+    this.camera = new three.PerspectiveCamera(28, 1, 0.02, 60);
+    this.world = new three.Group();
+    this.over = new three.Group();
+    this.scene.add(this.world, this.over, new three.HemisphereLight(0xffffff, 0xcfc4ae, 2.1));
+    const sun = new three.DirectionalLight(0xffffff, 1.5);
+    sun.position.set(-1.2, 2.2, 2.4);
+    this.scene.add(sun);
+    renderer.domElement.setAttribute("role", "img");
+    renderer.domElement.setAttribute("aria-describedby", "scene-words");
+    renderer.domElement.setAttribute("aria-label", "The column in three dimensions");
+    renderer.domElement.tabIndex = 0;
+    this.controls = new OrbitControls(this.camera, renderer.domElement);
+    this.controls.addEventListener("change", () => this.draw());
+    this.controls.listenToKeyEvents(renderer.domElement);
+    box.append(renderer.domElement);
+    box.classList.add("live");
+    new ResizeObserver(() => this.size()).observe(box);
+    document.querySelector(".overlays").addEventListener("click", (event) => this.look(event.target.closest("[data-view]")));
+    document.querySelector(".overlays").addEventListener("change", () => this.show());
+  }
+
+  size() {
+    const { clientWidth: width, clientHeight: height } = this.box;
+    if (!width || !height) return;
+    this.renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
+    this.renderer.setSize(width, height, false);
+    this.camera.aspect = width / height;
+    this.camera.updateProjectionMatrix();
+    this.draw();
+  }
+
+  draw() {
+    if (this.waiting) return;
+    this.waiting = true;
+    requestAnimationFrame(() => {
+      this.waiting = false;
+      this.renderer.render(this.scene, this.camera);
+    });
+  }
+
+  put(scene) {
+    const first = !this.shown;
+    this.shown = scene;
+    dispose(this.world);
+    dispose(this.over);
+    for (const piece of scene.pieces) this.piece(piece);
+    this.overlays(scene);
+    if (first) this.look(document.querySelector('.overlays [data-view="iso"]'));
+    this.show();
+    this.size();
+    document.body.dataset.scene = "drawn";
+  }
+
+  piece(piece) {
+    const { three } = this;
+    const a = piece.axes;
+    const place = new three.Matrix4().set(a[0], a[3], a[6], a[9], a[1], a[4], a[7], a[10], a[2], a[5], a[8], a[11], 0, 0, 0, 1);
+    const colour = PARTS[piece.role] ?? COLOURS[piece.kind];
+    for (const layer of piece.layers) {
+      const shape = new three.Shape(layer.rings[0].map(([x, y]) => new three.Vector2(x, y)));
+      shape.holes = layer.rings.slice(1).map((ring) => new three.Path(ring.map(([x, y]) => new three.Vector2(x, y))));
+      const solid = new three.ExtrudeGeometry(shape, { depth: layer.high - layer.low, bevelEnabled: false, curveSegments: 1 });
+      solid.translate(0, 0, layer.low);
+      solid.applyMatrix4(place);
+      const material = new three.MeshLambertMaterial({ color: colour, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
+      const mesh = new three.Mesh(solid, material);
+      mesh.userData = piece;
+      this.world.add(mesh);
+      if (piece.kind === "mouth") continue;
+      const edges = new three.LineSegments(new three.EdgesGeometry(solid, 25), new three.LineBasicMaterial({ color: 0x26221d, transparent: true, opacity: 0.55 }));
+      edges.userData = piece;
+      this.world.add(edges);
+    }
+  }
+
+  overlays(scene) {
+    const { three } = this;
+    if (scene.swing) {
+      const [radius, height] = scene.swing;
+      for (const level of [0, height]) this.ring(radius, level);
+      for (let step = 0; step < 4; step += 1) {
+        const angle = (step * Math.PI) / 2 + Math.PI / 4;
+        const [x, z] = [radius * Math.sin(angle), radius * Math.cos(angle)];
+        this.path([[x, 0, z], [x, height, z]], "swing", 0x2b5c8a);
+      }
+    }
+    if (scene.envelope) {
+      const [x0, x1, y0, y1, z0, z1] = scene.envelope;
+      const box = new three.Box3(new three.Vector3(x0, y0, z0), new three.Vector3(x1, y1, z1));
+      const frame = new three.Box3Helper(box, 0x625b4f);
+      frame.userData = { kind: "envelope" };
+      this.over.add(frame);
+    }
+  }
+
+  ring(radius, level) {
+    const points = [];
+    for (let step = 0; step <= 96; step += 1) {
+      const angle = (step * Math.PI) / 48;
+      points.push([radius * Math.sin(angle), level, radius * Math.cos(angle)]);
+    }
+    this.path(points, "swing", 0x2b5c8a);
+  }
+
+  path(points, kind, colour) {
+    const { three } = this;
+    const geometry = new three.BufferGeometry().setFromPoints(points.map((point) => new three.Vector3(...point)));
+    const line = new three.Line(geometry, new three.LineBasicMaterial({ color: colour }));
+    line.userData = { kind };
+    this.over.add(line);
+  }
+
+  show() {
+    const on = (name) => document.querySelector(`.overlays [data-show="${name}"]`).checked;
+    const through = on("through");
+    for (const each of this.world.children) {
+      const { kind, role } = each.userData;
+      each.visible = kind !== "station" || on("station");
+      if (!each.isMesh) continue;
+      const clear = through && kind === "column" && role !== "void former" && role !== "anchor";
+      each.material.transparent = clear;
+      each.material.opacity = clear ? 0.22 : 1;
+      each.material.depthWrite = !clear;
+    }
+    for (const each of this.over.children) each.visible = on(each.userData.kind);
+    this.draw();
+  }
+
+  look(button) {
+    if (!button || !this.shown) return;
+    const { centre, radius } = this.shown;
+    const way = new this.three.Vector3(...VIEWS[button.dataset.view]).normalize();
+    const target = new this.three.Vector3(...centre);
+    this.controls.target.copy(target);
+    this.camera.position.copy(target).addScaledVector(way, radius * 4.0);
+    this.controls.update();
+    for (const each of document.querySelectorAll(".overlays [data-view]")) each.setAttribute("aria-pressed", String(each === button));
+    this.draw();
+  }
+}
+
+function dispose(group) {
+  for (const each of [...group.children]) {
+    each.geometry?.dispose();
+    each.material?.dispose();
+    group.remove(each);
+  }
+}

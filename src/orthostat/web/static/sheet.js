@@ -1,0 +1,80 @@
+// The sheet of one column: form, answers and picture together.
+import { change, columnPath, news, notice, printable } from "./talk.js";
+import * as form from "./form.js";
+import { drawScene, setScene } from "./scene.js";
+
+const list = document.getElementById("findings");
+let version = 0;
+let sceneOf = "";
+
+form.start(columnPath(), shown, tried);
+printable();
+follow();
+drawScene(document.getElementById("scene"));
+list.addEventListener("click", worked);
+
+// After a change was made (or `null` when an entry was taken back).
+function shown(answer) {
+  if (!answer) return void restore();
+  if (answer.findings) {
+    version = answer.version;
+    put(answer.findings);
+  }
+  picture();
+}
+
+function tried(answer) {
+  form.showFaults(answer.faults);
+  put(answer.findings);
+}
+
+async function restore() {
+  form.showFaults({});
+  const answer = await news(columnPath("/answers?after=0"));
+  put(answer.findings);
+}
+
+function put(html) {
+  const open = new Set([...list.querySelectorAll("details[open]")].map((each) => each.dataset.slug));
+  const active = list.contains(document.activeElement) ? document.activeElement.closest("[data-slug]")?.dataset.slug : null;
+  list.innerHTML = html;
+  for (const each of list.querySelectorAll("details")) if (open.has(each.dataset.slug)) each.open = true;
+  if (active) [...list.querySelectorAll("[data-slug]")].find((each) => each.dataset.slug === active)?.querySelector("summary").focus({ preventScroll: true });
+  list.removeAttribute("aria-busy");
+}
+
+async function follow() {
+  for (;;) {
+    try {
+      const answer = await news(columnPath(`/answers?after=${version}`));
+      if (answer.version !== version && !form.isBusyTyping()) {
+        version = answer.version;
+        put(answer.findings);
+      }
+      if (answer.of !== form.revision() && !form.isBusyTyping()) await form.reload();
+      picture();
+      await pause(answer.settled ? 400 : 120);
+    } catch (error) {
+      if (error.status === 404) return notice([error.message]);
+      await pause(3000);
+    }
+  }
+}
+
+function pause(milliseconds) {
+  return new Promise((done) => setTimeout(done, milliseconds));
+}
+
+async function picture() {
+  if (sceneOf === form.revision()) return;
+  sceneOf = form.revision();
+  const scene = await news(columnPath("/scene"));
+  if (scene.none) return;
+  document.getElementById("scene-words").textContent = scene.words;
+  setScene(scene);
+}
+
+async function worked(event) {
+  const button = event.target.closest("button[data-work]");
+  if (button) await change(columnPath("/work"), { do: button.dataset.work, subject: button.dataset.subject });
+}

@@ -1,0 +1,4 @@
+// A page of the shop's own document.
+import * as form from "./form.js";
+
+form.start("/shop", () => {});

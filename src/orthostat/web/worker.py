@@ -1,0 +1,139 @@
+"""The process that works answers out: questions on its input, answers on its output, until they end.
+
+Started as `python -m orthostat.web.worker`. Frames are a length and a pickle; only the page that
+started it can write to it.
+"""
+
+from __future__ import annotations
+
+import pickle
+import struct
+import sys
+import time
+import traceback
+from collections import OrderedDict
+from pathlib import Path
+from typing import IO
+
+from orthostat.base.problems import DocumentError
+from orthostat.document.folder import TextFolder
+from orthostat.evaluation import Evaluation, OpenColumn, OpenShop
+from orthostat.evaluation.memory import Memory
+from orthostat.web.asking import Answer, Ask, Design
+
+_KEPT = 12
+"""Designs whose evaluation is kept."""
+
+
+class Engine:
+    """Answers questions about designs; remembers the shops and designs it saw last."""
+
+    def __init__(self) -> None:
+        self._memory = Memory()
+        self._shops: OrderedDict[tuple[object, ...], OpenShop] = OrderedDict()
+        self._open: OrderedDict[Design, tuple[OpenColumn, Evaluation]] = OrderedDict()
+
+    def answer(self, ask: Ask) -> Answer:
+        """The answer; faults of documents are in it, faults of ours as a traceback."""
+        try:
+            return self._answer(ask)
+        except DocumentError as error:
+            return Answer(problems=error.problems)
+        except Exception:  # noqa: BLE001  # whatever breaks here must not end the page
+            return Answer(broke=traceback.format_exc())
+
+    def _answer(self, ask: Ask) -> Answer:
+        if ask.design is None:
+            return _get_ready()
+        column, evaluation = self._evaluation(ask.design)
+        if ask.what == "findings":
+            return self._findings(column, evaluation, ask.subjects)
+        if ask.what == "chapter":
+            from orthostat.presentation.chapters import chapters_of
+
+            made = next(iter(chapters_of(evaluation, column.system, only=ask.chapter)), None)
+            return Answer(system=column.system, chapter=made)
+        if ask.what == "scene":
+            from orthostat.presentation.scene import scene_of
+
+            return Answer(system=column.system, scene=scene_of(column.model))
+        return Answer(system=column.system)
+
+    def _findings(self, column: OpenColumn, evaluation: Evaluation, subjects: tuple[str, ...]) -> Answer:
+        from orthostat.presentation.cards import Card, cards
+
+        found: dict[str, tuple[Card, ...]] = {}
+        seconds: dict[str, float] = {}
+        worked: dict[str, bool] = {}
+        for subject in subjects:
+            before, started = self._memory.solved, time.perf_counter()
+            found[subject] = cards(evaluation.findings(only=subject), column.system)
+            seconds[subject] = time.perf_counter() - started
+            worked[subject] = self._memory.solved > before
+        return Answer(system=column.system, found=found, seconds=seconds, worked=worked)
+
+    def _evaluation(self, design: Design) -> tuple[OpenColumn, Evaluation]:
+        kept = self._open.get(design)
+        if kept is None:
+            shop = self._shop(design)
+            read = shop.folder.column_of(design.name, design.text, design.edits)
+            column = shop.column_as(design.name, read)
+            kept = (column, column.evaluate())
+            self._open[design] = kept
+        self._open.move_to_end(design)
+        while len(self._open) > _KEPT:
+            self._open.popitem(last=False)
+        return kept
+
+    def _shop(self, design: Design) -> OpenShop:
+        key = (design.folder, design.shop, design.shop_edits)
+        kept = self._shops.get(key)
+        if kept is None:
+            folder = TextFolder(Path(design.folder), design.shop, design.shop_edits)
+            kept = self._shops[key] = OpenShop(folder, self._memory)
+        self._shops.move_to_end(key)
+        while len(self._shops) > 4:
+            self._shops.popitem(last=False)
+        return kept
+
+
+def _get_ready() -> Answer:
+    """Import what the first answer will need, before anybody waits for it; what there is to ask."""
+    from orthostat.checks import all_rules
+    from orthostat.presentation.chapters import makers
+
+    subjects = tuple(dict.fromkeys(rule.subject for rule in all_rules()))
+    return Answer(subjects=subjects, chapters=tuple((maker.slug, maker.title) for maker in makers()))
+
+
+def read_frame(stream: IO[bytes]) -> bytes | None:
+    """The next frame; `None` where the stream ends, in the middle of one too."""
+    head = stream.read(8)
+    if len(head) < 8:
+        return None
+    (size,) = struct.unpack("<Q", head)
+    body = stream.read(size)
+    return body if len(body) == size else None
+
+
+def write_frame(stream: IO[bytes], body: bytes) -> None:
+    """Write one frame and push it out."""
+    stream.write(struct.pack("<Q", len(body)) + body)
+    stream.flush()
+
+
+def main() -> None:
+    """Answer until the questions end."""
+    questions, answers = sys.stdin.buffer, sys.stdout.buffer
+    sys.stdout = sys.stderr  # a stray print must not stand among the answers
+    engine = Engine()
+    while (frame := read_frame(questions)) is not None:
+        ask = pickle.loads(frame)  # noqa: S301  # written by the page that started this process
+        try:
+            write_frame(answers, pickle.dumps(engine.answer(ask), protocol=5))
+        except BrokenPipeError:
+            return
+
+
+if __name__ == "__main__":
+    main()
