@@ -193,6 +193,8 @@ def test_a_cold_room_does_not_cure() -> None:
     finding = ask("pour.cures", poured(**cold))
     assert finding.verdict is Verdict.FAILS
     assert "glassy" in finding.worst.why
+    warmed = poured(**cold, post_cure=Kelvin(323.15), post_cure_time=Second(24 * 3600.0))
+    assert ask("pour.cures", warmed).verdict is Verdict.HOLDS
 
 
 def test_slow_mixing_sets_in_the_bucket() -> None:

@@ -112,8 +112,8 @@ def lean(evaluation: Any) -> Answers:
 @finding(
     "pour.cures",
     long=True,
-    question="Does it cure far enough at this room to be bolted down?",
-    wanted="least share cured after a week at least what bolting down wants",
+    question="Does it cure far enough to be bolted down?",
+    wanted="least share cured after a week, or after the post-cure, at least what bolting down wants",
     sense=Sense.AT_LEAST,
     kind="share",
     source=f"{_MODEL}; late cure by chern-poehlein-1987",
@@ -126,11 +126,14 @@ def cures(evaluation: Any) -> Answers:
     heat = evaluation.cure.known_heat()
     pour = evaluation.pour.inputs.pour
     wanted = pour.bolt_conversion or assumption("conversion to bolt down").likely
-    if heat.bolt is not None:
+    least = heat.final_least
+    if heat.post_cured is not None:
+        least, why = heat.post_cured, "after the stated post-cure"
+    elif heat.bolt is not None:
         why = f"cured and cool after {heat.bolt / 3600.0:.0f} h"
     else:
-        why = "the resin turns glassy before it is cured: keep it warmer afterwards"
-    return Measured(heat.final_least, wanted, why, depends_on=("pour.room",))
+        why = "the resin turns glassy before it is cured: post-cure it, or keep it warmer"
+    return Measured(least, wanted, why, depends_on=("pour.room", "pour.post_cure"))
 
 
 @finding(

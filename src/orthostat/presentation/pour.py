@@ -140,6 +140,7 @@ def _setting(heat: Any) -> Table:
         ("form may come off", duration(heat.strip)),
         ("may be bolted down", duration(heat.bolt)),
         ("least share cured after a week at this room", Quantity(heat.final_least, "share")),
+        ("and after the stated post-cure", Quantity(heat.post_cured, "share")),
     ]
     note = heat.why_no_lean and f"Lean: {heat.why_no_lean}."
     return Table(

@@ -176,7 +176,7 @@ def _interfaces(heat: Heat) -> list[list[int]]:
 def _levels(low: float, high: float, system: System) -> list[tuple[float, str]]:
     """Band edges on round degrees, in kelvin, with their words."""
     a, b = _degrees(low, system), _degrees(high, system)
-    step_ticks = ticks(a, b, count=7)
+    step_ticks = ticks(a, b, count=9)
     step = step_ticks[1] - step_ticks[0] if len(step_ticks) > 1 else 1.0
     start = int(np.floor(a / step))
     values = [start * step + k * step for k in range(int(np.ceil((b - start * step) / step)) + 1)]
@@ -190,7 +190,8 @@ def _kelvin(degrees: float, system: System) -> float:
 
 
 def _spread(shades: tuple[str, ...], count: int) -> list[str]:
-    return [shades[round(k * (len(shades) - 1) / max(count - 1, 1))] for k in range(count)]
+    darkest = min(len(shades) - 1, max(5, count))
+    return [shades[round(k * darkest / max(count - 1, 1))] for k in range(count)]
 
 
 def _legend(levels: list[tuple[float, str]], count: int, system: System) -> list[svg.Element]:

@@ -9,7 +9,7 @@ import shapely
 from shapely.ops import nearest_points
 
 from orthostat.analyses.pour import Result
-from orthostat.analyses.pour.form import TubeLoad
+from orthostat.analyses.pour.form import TubeLoad, safe_pressure
 from orthostat.analyses.pour.gaps import Gap, bar_plan
 from orthostat.analyses.pour.inputs import Inputs
 from orthostat.analyses.pour.mix import Blend
@@ -216,6 +216,11 @@ def _tube(view: svg.View, tube: TubeLoad, tall: float, system: System) -> list[s
         parts.append(svg.rectangle(a, b, fill=svg.HATCH_UNKNOWN))
     if tube.uplift <= 0.0 or tube.former.kind == "sleeve":
         return parts
+    weak = [state.state for state in tube.collapse if safe_pressure(state) < tube.pressure]
+    if weak and not tube.former.stuffed:
+        at = (0.5 * (a[0] + b[0]) - 24.0, 0.5 * (a[1] + b[1]))
+        parts.append(marks.sign("fails", at))
+        parts.append(svg.text((at[0] + 9.0, at[1] + 4.0), f"caves in, {weak[0]}", size=10.5, halo=True))
     colour = svg.BLUE if held >= tube.uplift else svg.RUST
     x = 0.5 * (a[0] + b[0])
     low, high = (x, a[1] - 6.0), (x, a[1] - 70.0)

@@ -88,6 +88,9 @@ class Heat:
     bolt: Second | None
     """When it is cured and cool enough to be bolted down."""
     final_least: Ratio
+    """Least share cured after a week at the room."""
+    post_cured: Ratio | None
+    """Least share cured after the stated post-cure; `None` where none is stated."""
     ends: tuple[End, ...]
 
     @property
@@ -259,8 +262,26 @@ def _read(
         strip=strip,
         bolt=bolt,
         final_least=Ratio(float(cured[-1].min())),
+        post_cured=_post_cured(inputs, run, calibration),
         ends=ends,
     )
+
+
+def _post_cured(inputs: Inputs, run: Run, calibration: Calibration) -> Ratio | None:
+    """Least share cured once the air around has been at the post-cure's temperature for its time."""
+    warm, long = inputs.pour.post_cure, inputs.pour.post_cure_time
+    if warm is None or long is None:
+        return None
+    after = march(
+        run.section.body,
+        calibration.kinetics,
+        run.history.temperatures[-1],
+        room=warm,
+        until=long,
+        conversion=run.history.conversions[-1],
+        tolerance=COARSE,
+    )
+    return Ratio(float(after.conversions[-1][run.section.fill_nodes].min()))
 
 
 def _smooth_when(history: History, cured: Floats, weights: Floats, gel: float) -> Second | None:
