@@ -122,3 +122,18 @@ def test_turning_is_measured_from_the_widest_thing_at_the_tool_s_heights() -> No
     row = found(SPINDRIFT)["reach.turn_clear"].worst
     assert row.value == pytest.approx(0.720 - 0.170 - hypot(0.065, 0.319))
     assert "wall of gland swings" in row.why
+
+
+def test_a_pallet_that_nobody_stated_is_no_free_way() -> None:
+    adrift = replace(SKERRY, pallet=None, platforms=())
+    findings = found(adrift)
+    assert findings["reach.cuts"].verdict is Verdict.FAILS
+    holes = [row for row in findings["reach.cuts"].rows if row.subject.startswith("holes")]
+    assert {row.verdict for row in holes} == {Verdict.UNKNOWN}
+    assert holes[0].depends_on == ("columns.skerry.pallet",)
+
+
+def test_a_column_of_plan_and_height_alone_is_a_block() -> None:
+    bare = replace(SPINDRIFT, shape_of_body=None, bodies=(), stations=())
+    assert found(bare)["reach.truing"].worst.value == pytest.approx(-0.005, abs=1e-6)
+    assert found(replace(bare, tools=()))["reach.truing"].verdict is Verdict.UNKNOWN

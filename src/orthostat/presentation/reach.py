@@ -34,7 +34,7 @@ def blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
     reach: Reach = evaluation.reach
     return (
         _basis(reach, system),
-        _overview(reach, system),
+        *_overview(reach, system),
         *_truing(reach, system),
         *_cuts(reach, system),
     )
@@ -52,7 +52,8 @@ def all_maps(
     at the truing depth, others at the face), on the bare column or with the other faces `loaded`.
     """
     reach: Reach = evaluation.reach
-    yield "overview", overview.overview_figure(reach, system)
+    if reach.inputs.tools and reach.inputs.faces:
+        yield "overview", overview.overview_figure(reach, system)
     for face in reach.inputs.faces:
         for tool in reach.inputs.tools:
             found = reach.face_map(face.number, tool.name, tip, loaded=loaded)
@@ -80,18 +81,23 @@ def _basis(reach: Reach, system: System) -> Paragraph:
     gaps = [*reach.inputs.limits.travel_gaps]
     if not reach.inputs.limits.head_stated:
         gaps.append(reach.inputs.limits.head_key)
+    gaps += reach.inputs.limits.unseen
     if gaps:
         words += f" Not stated: {', '.join(gaps)}; what depends on it is unknown."
     return Paragraph(words)
 
 
-def _overview(reach: Reach, system: System) -> Figure:
-    return Figure(
-        "overview",
-        overview.overview_figure(reach, system),
-        "Every tool on every face of the bare column: what it reaches, and the share of the face.",
-        overview.overview_facts(reach, system),
-    )
+def _overview(reach: Reach, system: System) -> list[Block]:
+    if not reach.inputs.tools or not reach.inputs.faces:
+        return [Paragraph("No map: the shop states no tools." if reach.inputs.faces else "No map: no faces.")]
+    return [
+        Figure(
+            "overview",
+            overview.overview_figure(reach, system),
+            "Every tool on every face of the bare column: what it reaches, and the share of the face.",
+            overview.overview_facts(reach, system),
+        )
+    ]
 
 
 def _truing(reach: Reach, system: System) -> list[Block]:

@@ -221,8 +221,8 @@ def _elevation(task: Task, axis: Point, blockers: set[str], reach: Reach, title:
     scene = view(task.scene, task.angle)
     stack = members(task.tool, task.limits)
     far = task.tip + max([m.end for m in stack if not m.head] + [0.1]) + 0.16
-    low = (float(scene.low[:, 2].min()) - 0.02, float(scene.low[:, 1].min()) - 0.02)
-    high = (far, max(float(scene.high[:, 1].max()), axis[1] + 0.1) + 0.03)
+    low = (float(scene.low[:, 2].min(initial=0.0)) - 0.02, float(scene.low[:, 1].min(initial=0.0)) - 0.02)
+    high = (far, max(float(scene.high[:, 1].max(initial=0.0)), axis[1] + 0.1) + 0.03)
     seen = svg.View.fitting(low, high, box=(24.0, 60.0, _WIDE + 120.0, _HIGH - 150.0))
     frame = (seen.point((low[0], high[1])), seen.point((high[0], low[1])))
     parts = [
@@ -306,9 +306,9 @@ def cut_figure(found: CutReach, system: System) -> str:
         if scene.high[k, 1] > heights[0] and scene.low[k, 1] < heights[1]
     ]
     blockers = {b.name for b in found.blockers if b.kind == "body"}
-    reach_x = 0.05 + max(float(np.abs(scene.points[:, 0]).max()), abs(axis[0]) + 0.1)
+    reach_x = 0.05 + max(float(np.abs(scene.points[:, 0]).max(initial=0.0)), abs(axis[0]) + 0.1)
     top = task.tip + max([m.end for m in stack if not m.head] + [0.1]) + 0.16
-    low, high = (-reach_x, float(scene.low[:, 2].min()) - 0.02), (reach_x, top)
+    low, high = (-reach_x, float(scene.low[:, 2].min(initial=0.0)) - 0.02), (reach_x, top)
     seen = svg.View.fitting(low, high, box=(24.0, 60.0, _WIDE - 48.0, _HIGH - 150.0))
     frame = (seen.point((low[0], high[1])), seen.point((high[0], low[1])))
     parts = [

@@ -404,6 +404,7 @@ def test_unstated_head_and_travel_leave_the_answer_open() -> None:
         "machines.m.spindle_height",
         "machines.m.nose_to_b",
         "machines.m.head_cylinders",
+        "columns.c.pallet",
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -10,7 +10,7 @@ import shapely
 
 from orthostat.analyses.reach.scene import TOUCH, Scene, solids_of, vertices
 from orthostat.base.dimensions import Metre, Radian
-from orthostat.model.bodies import Body, Face, Role
+from orthostat.model.bodies import Body, Face, Prism, Role
 from orthostat.model.column import Column
 from orthostat.model.machine import HeadBox, HeadCylinder, Machine, Magazine
 from orthostat.model.stations import Station
@@ -51,6 +51,8 @@ class Limits:
     head_boxes: tuple[HeadBox, ...] = ()
     clockwise: bool = True
     b_step: Radian | None = None
+    unseen: tuple[str, ...] = ()
+    """Key paths of obstacles under the column that nobody stated."""
 
     @property
     def head_stated(self) -> bool:
@@ -102,7 +104,10 @@ def inputs_from(column: Column, clearances: Clearances, chord: Metre = CHORD) ->
         faces=column.faces,
         stations=column.stations,
         tools=column.tools,
-        limits=Limits(f"{column.path}.machine") if machine is None else limits_of(machine),
+        limits=replace(
+            Limits(f"{column.path}.machine") if machine is None else limits_of(machine),
+            unseen=_unseen(column),
+        ),
         magazine=Magazine() if machine is None else machine.magazine,
         clearances=clearances,
         truing_depth=column.truing_depth,
@@ -112,12 +117,26 @@ def inputs_from(column: Column, clearances: Clearances, chord: Metre = CHORD) ->
     )
 
 
+def _unseen(column: Column) -> tuple[str, ...]:
+    """Key paths of what would be an obstacle under the column, had it been stated."""
+    gaps = [f"{column.path}.pallet"] if column.pallet is None and not column.platforms else []
+    for platform in (column.pallet, column.base, column.riser):
+        if platform is not None and platform.outline is None and platform.radius is None:
+            gaps.append(f"{platform.path}.outside")
+        if platform is not None and platform is not column.pallet and platform.thickness is None:
+            gaps.append(f"{platform.path}.thickness")
+    return tuple(gaps)
+
+
 _HIDDEN = frozenset({Role.FILL, Role.VOID_FORMER, Role.SLEEVE, Role.ANCHOR, Role.INSERT})
 
 
 @lru_cache(maxsize=64)
 def outer_bodies(column: Column) -> tuple[Body, ...]:
-    """The column's bodies but for those that walls, base and lid hide: nothing can touch them."""
+    """The column's bodies but for those that walls, base and lid hide: nothing can touch them.
+
+    A column of which only plan and height are known is taken as a block.
+    """
     outline = shapely.Polygon(column.outline.points).buffer(TOUCH, join_style="mitre")
     shapely.prepare(outline)
 
@@ -129,7 +148,11 @@ def outer_bodies(column: Column) -> tuple[Body, ...]:
         low, high = column.base_height - TOUCH, column.height + TOUCH
         return bool(inside and points[:, 1].min() >= low and points[:, 1].max() <= high)
 
-    return tuple(body for body in column.bodies if not hidden(body))
+    kept = tuple(body for body in column.bodies if not hidden(body))
+    if column.shape_of_body is not None:
+        return kept
+    block = Prism(column.outline, column.base_height, column.height)
+    return (*kept, Body("column", Role.SOLID, (block,), path=column.path))
 
 
 def limits_of(machine: Machine) -> Limits:

@@ -89,10 +89,8 @@ def inverse(inputs: Inputs, face: Face, tool: Tool, lever: Lever, depth: Metre) 
     own, barred = (
         _own_tools(inputs, face, depth) if lever in (Lever.DIAMETER, Lever.GAUGE_LENGTH) else ((), ())
     )
-    gaps = (
-        *inputs.limits.travel_gaps,
-        *(() if inputs.limits.head_stated else (inputs.limits.head_key,)),
-    )
+    head = () if inputs.limits.head_stated else (inputs.limits.head_key,)
+    gaps = (*inputs.limits.travel_gaps, *head, *inputs.limits.unseen)
     return Inverse(
         face.number, tool.name, lever, Metre(now), (Metre(low), Metre(high)), intervals, own, barred, gaps
     )

@@ -106,7 +106,7 @@ def unknowns(task: Task) -> tuple[str, ...]:
         gaps.append(f"{task.tool.path}.gauge_length")
     if not task.limits.head_stated:
         gaps.append(task.limits.head_key)
-    return tuple(gaps)
+    return (*gaps, *task.limits.unseen)
 
 
 def obstacles(
@@ -332,6 +332,8 @@ def entered(task: Task, allowed: shapely.Geometry, window: shapely.Polygon) -> s
 def whole_window(task: Task) -> shapely.Polygon:
     """All of the travel that could matter: the scene with room for the tool round it, or the travel."""
     seen = view(task.scene, task.angle)
+    if not len(seen.points):
+        return travel(task.limits)
     room = max((member.reach for member in members(task.tool, task.limits)), default=0.0) + 0.01
     low, high = seen.low[:, :2].min(axis=0) - room, seen.high[:, :2].max(axis=0) + room
     return shapely.intersection(shapely.box(*low, *high), travel(task.limits))

@@ -100,9 +100,11 @@ class Reach:
         )
 
     def cut(self, station: str, name: str) -> CutReach:
-        """One cut by its names; raises `KeyError` where it, or its tool, is not there."""
+        """One cut by its names; raises `KeyError` where there is none, `NotStated` without its tool."""
         holder = {each.name: each for each in self.inputs.stations}[station]
         cut = {each.name: each for each in holder.cuts}[name]
+        if all(tool.name != cut.tool for tool in self.inputs.tools):
+            raise NotStated(f"tools.{cut.tool}")
         task, angle = cut_task(self.inputs, holder, cut, self.tool(cut.tool))
         return _cut(station, cut, task, b_angle(self.inputs.limits, angle))
 
