@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from orthostat.base.dimensions import Metre, Newton
 from orthostat.base.findings import Answers, Measured, NotStated, Open, known, stated
-from orthostat.base.showing import show
+from orthostat.base.showing import show_both
 from orthostat.catalogue.practice import practice
 from orthostat.formulas import bolting
 
@@ -85,7 +85,7 @@ def uncounted(evaluation: Any, joint: StackJoint) -> list[Row]:
     rows: list[Row] = [
         Open(
             f"the load of cut {cut.name} is not known, so it is not counted: {', '.join(cut.missing)}",
-            f"{joint.joint.name}, {cut.station} {cut.name}",
+            f"{joint.joint.name}, {cut.label}",
             cut.missing,
         )
         for cut in cuts
@@ -160,7 +160,8 @@ def stress_row(joint: StackJoint, preload: Preload) -> Row:
     """Stress while tightening at the greatest preload."""
     stress = known(preload.stress)
     why = (
-        f"tension {show(stress.tension, 'pressure')} with torsion {show(stress.torsion, 'pressure')}"
+        f"tension {show_both(stress.tension, 'pressure')} with torsion"
+        f" {show_both(stress.torsion, 'pressure')}"
         " at the least friction"
     )
     return Measured(
@@ -186,7 +187,7 @@ def change_row(joint: StackJoint, preload: Preload) -> Row:
     except ValueError as outside:
         raise NotStated(reason=str(outside)) from None
     amplitude = 0.5 * (change.greatest - change.least) / thread.stress_area
-    why = f"force changes by {show(change.greatest, 'force')}: {change.load or 'no load'}"
+    why = f"force changes by {show_both(change.greatest, 'force')}: {change.load or 'no load'}"
     return Measured(amplitude, limit, why, subject(joint, preload))
 
 
@@ -205,7 +206,7 @@ def strip_rows(evaluation: Any, joint: StackJoint, preload: Preload) -> list[Row
         except NotStated as gap:
             rows.append(opened(gap, name))
             continue
-        why = f"strips at {show(strip, 'force')}, pulled by {show(force, 'force')}"
+        why = f"strips at {show_both(strip, 'force')}, pulled by {show_both(force, 'force')}"
         rows.append(Measured(strip / force, wanted, why, name, (fastener.key("engagement"),)))
     return rows
 
@@ -229,7 +230,7 @@ def pin_rows(evaluation: Any, joint: StackJoint, what: str) -> list[Row]:
     rows: list[Row] = []
     for pin in known(joint.result.pin_loads):
         name = f"{joint.joint.name}, {pin.dowel.name}"
-        why = f"carries {show(pin.force, 'force')} once friction is beaten: {pin.load}"
+        why = f"carries {show_both(pin.force, 'force')} once friction is beaten: {pin.load}"
         if what == "shear":
             limit = pin.dowel.shear_strength
             if limit is None:
@@ -260,8 +261,9 @@ def shift_row(evaluation: Any, joint: StackJoint) -> Row | None:
     shift = known(joint.result.shift)
     limit = evaluation.hold.pin_shift if evaluation.hold.pin_shift is not None else joint.tolerance
     why = (
-        f"half the play is {show(shift.centred, 'length')}, wall to wall {show(shift.whole, 'length')},"
-        f" turn {show(shift.turn, 'angle')}"
+        f"half the play is {show_both(shift.centred, 'length')},"
+        f" wall to wall {show_both(shift.whole, 'length')},"
+        f" turn {show_both(shift.turn, 'angle')}"
     )
     return Measured(
         shift.at_place,
@@ -306,7 +308,7 @@ def loss_row(joint: StackJoint, preload: Preload) -> Row:
     if least <= 0.0:
         raise NotStated(reason=f"{preload.fastener.name} clamps nothing")
     embedding, creep = known(preload.embedding_loss), known(preload.creep_loss)
-    why = f"embedding {show(embedding, 'force')}, creep up to {show(creep[1], 'force')} over months"
+    why = f"embedding {show_both(embedding, 'force')}, creep up to {show_both(creep[1], 'force')} over months"
     return Measured(
         (embedding + creep[1]) / least, practice("preload loss").likely, why, subject(joint, preload)
     )
@@ -318,7 +320,7 @@ def temperature_row(joint: StackJoint, preload: Preload) -> Row:
     if least <= 0.0:
         raise NotStated(reason=f"{preload.fastener.name} clamps nothing")
     low, high = known(preload.thermal)
-    why = f"from {show(low, 'force')} to {show(high, 'force')} over the shop's temperature range"
+    why = f"from {show_both(low, 'force')} to {show_both(high, 'force')} over the shop's temperature range"
     limit = practice("preload change with temperature").likely
     return Measured(max(-low, high) / least, limit, why, subject(joint, preload))
 
@@ -346,8 +348,8 @@ def uneven_rows(joint: StackJoint) -> list[Row]:
 
 def spread_row(joint: StackJoint) -> Row | None:
     """How far the studs stand from one line."""
-    if len(joint.joint.fasteners) < 2:
-        return None
+    if len(joint.joint.fasteners) < 3:
+        return None  # one or two always stand on a line; lift and slip say what that costs
     spread = known(joint.result.stud_spread)
     why = "the studs stand on one line" if spread < 1e-6 else "their spread across their best line"
     return Measured(

@@ -29,11 +29,11 @@ def _each_cut(evaluation: Any, measure: Callable[[SpindleUse, CutLoads], Measure
         try:
             row = measure(spindle_use(cut, spindle), cut)
         except NotStated as gap:
-            row = Open(_sentence(gap), f"{cut.station} {cut.name}", gap.missing)
+            row = Open(_sentence(gap), cut.label, gap.missing)
         if row is not None:
             rows.append(row)
     rows += [
-        Open(_sentence(NotStated(*cut.missing, reason=cut.reason)), f"{cut.station} {cut.name}", cut.missing)
+        Open(_sentence(NotStated(*cut.missing, reason=cut.reason)), cut.label, cut.missing)
         for cut in loads.open_cuts
     ]
     if not rows:
@@ -62,7 +62,7 @@ def power(evaluation: Any) -> Answers:
             return None
         span = cut.forces.span
         why = f"at the high end of a range from {span.low:.2f} to {span.high:.2f} of the likely power"
-        return Measured(use.power, use.power_limit, why, f"{cut.station} {cut.name}", (cut.path,))
+        return Measured(use.power, use.power_limit, why, cut.label, (cut.path,))
 
     return _each_cut(evaluation, measure)
 
@@ -82,7 +82,7 @@ def torque(evaluation: Any) -> Answers:
         if use.torque_limit is None:
             return None
         why = "mean torque at the high end of the cut's range"
-        return Measured(use.torque, use.torque_limit, why, f"{cut.station} {cut.name}", (cut.path,))
+        return Measured(use.torque, use.torque_limit, why, cut.label, (cut.path,))
 
     return _each_cut(evaluation, measure)
 
@@ -106,7 +106,7 @@ def speed(evaluation: Any) -> Answers:
     machine = stated(column.machine, f"{column.path}.machine")
     limit = stated(machine.spindle_speed_limit, f"{machine.path}.spindle_speed_limit")
     return [
-        Measured(cut.forces.speed, limit, "speed of the cut", f"{cut.station} {cut.name}", (cut.path,))
+        Measured(cut.forces.speed, limit, "speed of the cut", cut.label, (cut.path,))
         for cut in turning
     ]
 

@@ -45,14 +45,13 @@ def distinct(cuts: tuple[CutLoads, ...]) -> list[list[CutLoads]]:
     found: dict[tuple[object, ...], list[CutLoads]] = {}
     for cut in cuts:
         forces = cut.forces
-        key = (cut.name, forces.kind, forces.speed, forces.torque_peak, forces.thrust, forces.radial_peak)
+        key = (forces.kind, forces.speed, forces.torque_peak, forces.thrust, forces.radial_peak)
         found.setdefault(key, []).append(cut)
     return list(found.values())
 
 
 def _names(cuts: list[CutLoads]) -> str:
-    stations = ", ".join(dict.fromkeys(cut.station for cut in cuts))
-    return f"{cuts[0].name} at {stations}"
+    return cuts[0].label if len(cuts) == 1 else f"{cuts[0].label} and {len(cuts) - 1} alike"
 
 
 def _cut_table(loads: Result) -> Table:
@@ -116,7 +115,7 @@ def _force_table(loads: Result) -> Table:
             Column("Moment about B, at most", numeric=True),
             Column("Tilting the base, at most", numeric=True),
         ),
-        tuple((f"{cut.station}: {cut.name}", *row(cut)) for cut in loads.cuts),
+        tuple((cut.label, *row(cut)) for cut in loads.cuts),
         "A negative thrust pulls toward the spindle.",
     )
 
@@ -136,7 +135,7 @@ def _figure(alike: list[CutLoads], system: System) -> Figure:
         f"mean torque {show(forces.torque_mean, 'moment', system)}; the range runs from "
         f"{forces.span.low:.2f} to {forces.span.high:.2f} of these."
     )
-    stem = f"load-{_stem(cut.station)}-{_stem(cut.name)}"
+    stem = f"load-{_stem(cut.label)}"
     if len(turn.angle) <= 2:
         bars = [Bar("torque", *_span(forces.torque_mean, cut), "moment")]
         if forces.thrust:
@@ -146,7 +145,7 @@ def _figure(alike: list[CutLoads], system: System) -> Figure:
         caption = f"{_names(alike)}: low, likely and high"
         return Figure(stem, range_picture(caption, tuple(bars), system, words), caption, words)
     caption = f"{_names(alike)}: force on the work over one revolution ({turn.label}, likely values)"
-    return Figure(stem, _chart(turn, f"{cut.name}, {turn.label}", words, system), caption, words)
+    return Figure(stem, _chart(turn, f"{cut.label}, {turn.label}", words, system), caption, words)
 
 
 def _span(value: float, cut: CutLoads) -> tuple[float, float, float]:
@@ -186,10 +185,7 @@ def _open_table(cuts: tuple[OpenCut, ...]) -> Table:
     return Table(
         "Cuts whose loads are not known",
         (Column("Cut"), Column("Why")),
-        tuple(
-            (f"{cut.station}: {cut.name}", cut.reason or f"not stated: {', '.join(cut.missing)}")
-            for cut in cuts
-        ),
+        tuple((cut.label, cut.reason or f"not stated: {', '.join(cut.missing)}") for cut in cuts),
         "No factor of the joint counts them, so no verdict rests on them.",
     )
 

@@ -100,7 +100,7 @@ def load_sets(given: JointInput, loads: Loads) -> tuple[LoadSet, ...]:
     steady = None if weight is None else in_plane(plane, weight[None, :])[0]
     sets = [
         LoadSet(
-            f"{cut.station} {cut.name}",
+            cut.label,
             cut.path,
             in_plane(plane, cut.wrenches),
             tuple(case.label for case in cut.cases),
@@ -137,7 +137,7 @@ def clamp_use(clamp: Clamp, loads: Loads) -> ClampUse:
     Indexing turns the table with the clamp open, so only cuts count for the torque.
     """
     cutting = [
-        (f"{cut.station} {cut.name}: {case.label}", row)
+        (f"{cut.label}: {case.label}", row)
         for cut in loads.cuts
         for case, row in zip(cut.cases, cut.wrenches, strict=True)
     ]

@@ -102,7 +102,11 @@ def _bearing(name: str, *, socket: bool) -> Metre | None:
         row = head(name)
     except UnknownRow:
         return None
-    return row.socket_head_diameter if socket else row.bearing_diameter
+    if socket:
+        return row.socket_head_diameter
+    if row.bearing_diameter is not None:
+        return row.bearing_diameter
+    return Metre(row.across_flats * practice("washer face over width across flats").low)
 
 
 @cache

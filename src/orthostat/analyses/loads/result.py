@@ -106,6 +106,11 @@ class CutLoads:
     at: Array
     """(m, 3) point of action, column frame [m]."""
 
+    @property
+    def label(self) -> str:
+        """Station and cut, said once."""
+        return self.name if self.station in self.name else f"{self.station} {self.name}"
+
 
 @dataclass(frozen=True, slots=True)
 class OpenCut:
@@ -116,6 +121,11 @@ class OpenCut:
     path: str
     missing: tuple[str, ...]
     reason: str
+
+    @property
+    def label(self) -> str:
+        """Station and cut, said once."""
+        return self.name if self.station in self.name else f"{self.station} {self.name}"
 
     @classmethod
     def of(cls, station: str, name: str, path: str, gap: NotStated) -> OpenCut:
