@@ -357,3 +357,19 @@ def test_one_stud_set_off_centre_may_lift_sooner() -> None:
     assert lifted is not None
     assert added is not None
     assert added < lifted
+
+
+def test_studs_take_their_share_of_what_is_brought_in_at_the_nut() -> None:
+    """A moment M shared by four corners pulls each with M/(4 a), of which a stud takes Φ."""
+    evaluation = Evaluation(drilled(**PROPER), LIMITS)
+    result = evaluation.hold.joints[0].result
+    stud, clamped = (known(result.preloads[0].stud_resilience), known(result.preloads[0].clamped_resilience))
+    cut = evaluation.loads.cuts[0].wrenches
+    (x, z), count = result.joint.fasteners[0].at, len(result.joint.fasteners)
+    pulled = max(
+        abs(row[1]) / count + abs(row[3]) / (count * abs(z)) + abs(row[5]) / (count * abs(x)) for row in cut
+    )
+    stops = next(each for each in evaluation.loads.handling if each.name == "emergency stop").wrenches
+    tilted = max(abs(row[3]) / (count * abs(z)) + abs(row[5]) / (count * abs(x)) for row in stops)
+    expected = clamped / (stud + clamped) * max(pulled, tilted)
+    assert max(each.greatest for each in known(result.changes)) == pytest.approx(expected, rel=1e-6)

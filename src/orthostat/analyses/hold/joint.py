@@ -17,6 +17,7 @@ from orthostat.analyses.hold.pinning import Location, PinLoad, Shift, carried, l
 from orthostat.analyses.hold.preload import Preload, reaches, tightened
 from orthostat.base.dimensions import Newton, PascalPerMetre, Ratio
 from orthostat.base.findings import Gap, NotStated, known, stated
+from orthostat.formulas.bolting import load_share
 
 Array = NDArray[np.float64]
 Value = TypeVar("Value")
@@ -174,7 +175,7 @@ def solve_joint(joint: Joint, loads: tuple[LoadSet, ...], places: Array, wanted:
         factors=factors,
         at_rest=_or_gap(lambda: _pressure(known(held), np.zeros(6), "tightened, no load")),
         loaded=_or_gap(lambda: _worst_pressure(known(held), known(factors))),
-        changes=_or_gap(lambda: _changes(joint, known(held), known(factors), loads)),
+        changes=_or_gap(lambda: _changes(preloads, known(held), known(factors), loads)),
         loose=_or_gap(lambda: _loose(joint, known(held), known(factors))),
         uneven=_or_gap(lambda: _uneven(joint, known(held), known(factors))),
         location=location_of(joint.dowels),
@@ -322,29 +323,46 @@ def _worst_pressure(held: Held, factors: tuple[Factors, ...]) -> Pressure:
 
 
 def _changes(
-    joint: Joint, held: Held, factors: tuple[Factors, ...], loads: tuple[LoadSet, ...]
+    preloads: tuple[Preload, ...], held: Held, factors: tuple[Factors, ...], loads: tuple[LoadSet, ...]
 ) -> tuple[StudChange, ...]:
-    """Stud force change over all loads at their own size; straight while nothing lifts."""
-    lowest = np.zeros(len(joint.fasteners))
-    highest = np.zeros(len(joint.fasteners))
-    names = [""] * len(joint.fasteners)
+    """Stud force change over all loads at their own size: the greater of two models.
+
+    On the bed the part is rigid, so a stud sees little until something lifts. A body that is clamped
+    over its height gives, and a load brought in at the nut then goes into the stud by Φ = δ_P/(δ_S + δ_P)
+    (VDI 2230 with load factor 1, the upper end); where the stack is not known, all of it.
+    """
+    count = len(preloads)
+    lowest, highest, names = np.zeros(count), np.zeros(count), [""] * count
     rest = seated(held.bed, vertical(held.steady[None, :])).stud_force[0]
+    studs = np.column_stack([np.ones(count), held.bed.stud_at])
+    spread = studs @ np.linalg.pinv(studs.T @ studs)
+    share = np.array([_share(each) for each in preloads])
     for load, factor in zip(loads, factors, strict=True):
         if factor.lift > 1.0:
             change = -(held.closing_rate(load.rows) @ held.bed.stud_shape.T) * held.bed.stud_stiffness
         else:
-            seat = seated(held.bed, vertical(held.steady + load.rows))
-            change = seat.stud_force - rest
+            change = seated(held.bed, vertical(held.steady + load.rows)).stud_force - rest
         change = np.nan_to_num(change, nan=np.inf, posinf=np.inf)
-        top = change.max(axis=0)
+        given = -(vertical(load.rows) @ spread.T) * share
+        larger = np.where(np.abs(given) > np.abs(change), given, change)
+        top = larger.max(axis=0)
         for j in np.flatnonzero(top > highest):
-            names[j] = f"{load.name}: {load.labels[int(change[:, j].argmax())]}"
+            names[j] = f"{load.name}: {load.labels[int(larger[:, j].argmax())]}"
         highest = np.maximum(highest, top)
-        lowest = np.minimum(lowest, change.min(axis=0))
+        lowest = np.minimum(lowest, larger.min(axis=0))
     return tuple(
-        StudChange(each.name, Newton(float(lowest[j])), Newton(float(highest[j])), names[j])
-        for j, each in enumerate(joint.fasteners)
+        StudChange(each.fastener.name, Newton(float(lowest[j])), Newton(float(highest[j])), names[j])
+        for j, each in enumerate(preloads)
     )
+
+
+def _share(preload: Preload) -> float:
+    """Share Φ of a load brought in at the nut that its stud takes; 0 for one that clamps nothing."""
+    if not reaches(preload.fastener):
+        return 0.0
+    if isinstance(preload.stud_resilience, Gap) or isinstance(preload.clamped_resilience, Gap):
+        return 1.0
+    return load_share(stud=preload.stud_resilience, clamped=preload.clamped_resilience)
 
 
 def _worst_rows(factors: tuple[Factors, ...], count: int = 3) -> list[tuple[str, Array]]:
