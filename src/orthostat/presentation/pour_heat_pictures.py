@@ -168,7 +168,7 @@ def peak_picture(heat: Heat, limit: float | None, system: System) -> tuple[str, 
 def _interfaces(heat: Heat) -> list[list[int]]:
     mesh = heat.section.mesh
     found: list[list[int]] = []
-    for name in mesh.names[:-1]:
+    for name in [each for each in mesh.names if each != mesh.names[-1]]:
         found += mesh.interface_edges(name, mesh.names[-1]).tolist()
     return found
 

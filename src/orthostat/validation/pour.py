@@ -188,7 +188,7 @@ def _two_layers() -> float:
     left = Region("aluminium", ((0.0, 0.0), (0.025, 0.0), (0.025, tall), (0.0, tall)))
     right = Region("fill", ((0.025, 0.0), (0.125, 0.0), (0.125, tall), (0.025, tall)))
     mesh = mesh_section((left, right), Metre(0.01))
-    matrix = stiffness_matrix(mesh, np.array([160.0, 1.5])).toarray()
+    matrix = stiffness_matrix(mesh, np.array([160.0, 1.5])[mesh.region]).toarray()
     edges, _ = mesh.boundary_edges()
     warm, cold = np.zeros(len(mesh.points)), np.zeros(len(mesh.points))
     for a, b in edges.tolist():

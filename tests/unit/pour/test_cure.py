@@ -24,6 +24,7 @@ from orthostat.base.dimensions import (
     WattPerSquareMetreKelvin,
 )
 from orthostat.base.findings import NotStated
+from orthostat.model.bodies import Disc, Polygon
 from orthostat.model.materials import Material
 from orthostat.model.pouring import Lift
 from pours import mixer, poured, resin
@@ -123,6 +124,19 @@ def test_a_missing_conductivity_is_named() -> None:
         found.known_heat()
     assert "materials.x.conductivity" in caught.value.missing
     assert found.known_batches().batches  # the others are still answered
+
+
+def test_tubes_that_overlap_or_part_the_fill_still_have_a_section() -> None:
+    inputs = inputs_from(poured())
+    tube = inputs.formers[0]
+    beside = replace(tube, name="second", section=Disc((0.05, 0.0), Metre(0.05)))
+    mix = solve(inputs).known_mix()
+    both = solve_heat(replace(inputs, formers=(tube, beside), bars=()), mix, size=COARSE)
+    wall = Polygon(((-0.02, -0.125), (0.02, -0.125), (0.02, 0.125), (-0.02, 0.125)))
+    parted = solve_heat(replace(inputs, formers=(replace(tube, section=wall),), bars=()), mix, size=COARSE)
+    for heat in (both, parted):
+        assert heat.room < heat.peak < 295.15 + heat.adiabatic
+    assert parted.section.fill_area.sum() == pytest.approx(0.0625 - 0.04 * 0.25, rel=1e-5)
 
 
 def test_batches_add_up_to_the_fill(cure: Cure) -> None:

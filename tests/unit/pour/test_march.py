@@ -158,6 +158,13 @@ def test_what_the_data_sheet_leaves_out_is_named(field: str, value: object, key:
     assert f"resins.casting.{key}" in caught.value.missing
 
 
+@pytest.mark.parametrize("end", [Kelvin(290.0), Kelvin(900.0)])
+def test_an_end_the_cup_never_reaches_is_refused(end: Kelvin) -> None:
+    odd = replace(RESIN, pot_life_end="temperature", pot_life_end_temperature=end)
+    with pytest.raises(NotStated, match="no rate of cure"):
+        calibrated(odd)
+
+
 def test_late_cure_stops_where_the_glass_catches_up() -> None:
     body = ThermalBody(np.ones(1), _cup().conduction[:1, :1] * 0.0, np.zeros(1), np.array([1e-9]))
     cold = march(body, GENTLE, np.array([293.15]), room=Kelvin(293.15), until=Second(30 * 86400.0))

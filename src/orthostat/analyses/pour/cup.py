@@ -148,7 +148,12 @@ def calibrated(resin: ResinSystem, end: str = "likely") -> Calibration:
     raw = uncalibrated(resin, room, end=end)
     body = vessel_body(vessel, stuff, stuff.resin_mass * raw.heat)
     ended = _ending(resin, definition, raw)
-    rate = _rate_for(life, body, raw, room, ended)
+    try:
+        rate = _rate_for(life, body, raw, room, ended)
+    except ValueError as none:
+        raise NotStated(
+            f"{path}.pot_life", reason=f"{resin.name}: no rate of cure ends this cup test as stated"
+        ) from none
     kinetics = raw.with_rate(PerSecond(rate))
     left = march(
         body,
@@ -216,7 +221,10 @@ def time_to(
 
 
 def _rate_for(life: Second, body: ThermalBody, raw: Kinetics, room: Kelvin, ended: Ended) -> float:
-    """The rate with which the cup's pot life is `life`: the root of ln(time/life) over ln(rate)."""
+    """The rate with which the cup's pot life is `life`: the root of ln(time/life) over ln(rate).
+
+    Raises `ValueError` where there is none, such as for an end that the cup never reaches.
+    """
     horizon = Second(30.0 * life)
 
     def late(log_rate: float) -> float:

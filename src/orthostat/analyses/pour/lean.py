@@ -45,8 +45,9 @@ def lean_locked_in(inputs: Inputs, mesh: SectionMesh, temperatures: Floats) -> L
     missing modulus or expansion.
     """
     stiffness, expansion = _properties(inputs)
-    modulus = np.append(stiffness, _fill(inputs)[0])[mesh.region]
-    growth = np.append(expansion, _fill(inputs)[1])[mesh.region]
+    of = np.minimum(mesh.region, len(inputs.plates))
+    modulus = np.append(stiffness, _fill(inputs)[0])[of]
+    growth = np.append(expansion, _fill(inputs)[1])[of]
     corners = mesh.points[mesh.triangles]
     heated = temperatures[mesh.triangles]
     weight = modulus * mesh.areas

@@ -12,6 +12,7 @@ from math import pi
 from typing import Any
 
 import numpy as np
+import shapely
 import skfem
 from numpy.typing import NDArray
 from scipy.sparse import csc_array
@@ -111,32 +112,50 @@ def section(
     standing = _standing(inputs)
     sides = _sides(size)
     rings = [ring(former, sides(former)) for former in standing]
+    if not walls:
+        raise NotStated(f"{inputs.path}.body", reason="no plate stands around the fill")
     regions = [Region(plate.name, plate.outline.points) for plate in walls]
-    regions.append(Region("the fill", inputs.cavity.points, tuple(rings)))
     try:
-        mesh = mesh_section(tuple(regions), size)
+        mesh = mesh_section((*regions, *_fill_regions(inputs, rings)), size)
     except MeshFault as fault:
         raise NotStated(f"{inputs.path}.body", reason=f"the section can't be meshed: {fault}") from fault
     conductivity, held = _properties(walls, stuff)
-    stiffness = stiffness_matrix(mesh, conductivity)
+    of = np.minimum(mesh.region, len(walls))
+    stiffness = stiffness_matrix(mesh, conductivity[of])
     third = mesh.areas / 3.0
-    capacity = _lumped(mesh, third * held[mesh.region])
+    capacity = _lumped(mesh, third * held[of])
     fill = len(walls)
-    fill_area = _lumped(mesh, np.where(mesh.region == fill, third, 0.0))
+    fill_area = _lumped(mesh, np.where(of == fill, third, 0.0))
     film, faces = _outside(mesh, walls, around)
     links = tuple(_voids(mesh, standing, rings, around.void))
     body = _assembled(stiffness, capacity, film, fill_area * heat, links)
     bare = np.where(np.arange(len(conductivity)) == fill, 0.0, 1.0)
     walls_alone = SectionPart(
-        _lumped(mesh, third * (held * bare)[mesh.region]),
-        stiffness_matrix(mesh, conductivity * bare),
-        _lumped(mesh, third * (conductivity * bare)[mesh.region]),
+        _lumped(mesh, third * (held * bare)[of]),
+        stiffness_matrix(mesh, (conductivity * bare)[of]),
+        _lumped(mesh, third * (conductivity * bare)[of]),
     )
-    whole = SectionPart(capacity, stiffness, _lumped(mesh, third * conductivity[mesh.region]))
+    whole = SectionPart(capacity, stiffness, _lumped(mesh, third * conductivity[of]))
     names = tuple(former.name for former in standing)
     return Section(
         mesh, body, np.flatnonzero(fill_area), fill_area, faces, names, links, film, walls_alone, whole
     )
+
+
+def _fill_regions(inputs: Inputs, rings: list[tuple[Point2, ...]]) -> list[Region]:
+    """The cavity less what stands in it; more than one region where formers part it."""
+    left = shapely.Polygon(inputs.cavity.points).difference(
+        shapely.unary_union([shapely.Polygon(r) for r in rings])
+    )
+    parts = [part for part in getattr(left, "geoms", [left]) if part.area > 1e-9]
+    return [
+        Region(
+            "the fill",
+            tuple((float(x), float(z)) for x, z in part.exterior.coords[:-1]),
+            tuple(tuple((float(x), float(z)) for x, z in hole.coords[:-1]) for hole in part.interiors),
+        )
+        for part in parts
+    ]
 
 
 def _standing(inputs: Inputs) -> list[Former]:
@@ -179,7 +198,7 @@ def _properties(walls: tuple[Plate, ...], stuff: Stuff) -> tuple[Floats, Floats]
 
 
 def stiffness_matrix(mesh: SectionMesh, conductivity: Floats) -> csc_array:
-    """∫ k ∇u·∇v on linear triangles [W/(m K)]."""
+    """∫ k ∇u·∇v on linear triangles [W/(m K)], with `conductivity` (triangles,) [W/(m K)]."""
     grid = skfem.MeshTri(mesh.points.T.copy(), mesh.triangles.T.copy())
     basis = skfem.Basis(grid, skfem.ElementTriP1())
     flat = basis.with_element(skfem.ElementTriP0())
@@ -188,7 +207,7 @@ def stiffness_matrix(mesh: SectionMesh, conductivity: Floats) -> csc_array:
     def conduct(u: Any, v: Any, w: Any) -> Any:
         return w["k"] * dot(grad(u), grad(v))
 
-    return csc_array(conduct.assemble(basis, k=flat.interpolate(conductivity[mesh.region])))
+    return csc_array(conduct.assemble(basis, k=flat.interpolate(conductivity)))
 
 
 def _lumped(mesh: SectionMesh, shares: Floats) -> Floats:
@@ -230,7 +249,7 @@ def _voids(
 ) -> list[Void]:
     edges, owners = mesh.boundary_edges()
     fill = mesh.names.index("the fill")
-    inner = mesh.region[owners] == fill
+    inner = mesh.region[owners] >= fill
     edges = edges[inner]
     middle = mesh.points[edges].mean(axis=1)
     found: list[Void] = []
