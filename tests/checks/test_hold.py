@@ -373,3 +373,12 @@ def test_studs_take_their_share_of_what_is_brought_in_at_the_nut() -> None:
     tilted = max(abs(row[3]) / (count * abs(z)) + abs(row[5]) / (count * abs(x)) for row in stops)
     expected = clamped / (stud + clamped) * max(pulled, tilted)
     assert max(each.greatest for each in known(result.changes)) == pytest.approx(expected, rel=1e-6)
+
+
+def test_a_fixture_whose_weight_is_not_known_is_open() -> None:
+    made = drilled(**PROPER)
+    station = made.stations[0]
+    vague = tuple(replace(body, material=None, mass=None) for body in station.bodies)
+    blind = only(replace(made, stations=(replace(station, bodies=vague, friction=Ratio(0.15)),)), "fixture")
+    assert blind["fixture.slip"].verdict is Verdict.UNKNOWN
+    assert "weight" in blind["fixture.slip"].worst.why

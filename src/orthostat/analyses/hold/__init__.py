@@ -6,7 +6,8 @@ or slips; what is not stated leaves its own answers open, no others.
 """
 
 from orthostat.analyses.hold.fastener import Dowel, Embedding, Fastener, Joint, Layer, Plane, Thread, Wanted
-from orthostat.analyses.hold.joint import (
+from orthostat.analyses.hold.joint import solve_joint
+from orthostat.analyses.hold.outcome import (
     Factors,
     JointResult,
     LoadSet,
@@ -14,7 +15,6 @@ from orthostat.analyses.hold.joint import (
     Pressure,
     StudChange,
     Uneven,
-    solve_joint,
 )
 from orthostat.analyses.hold.pinning import Location, PinLoad, Shift
 from orthostat.analyses.hold.preload import Advice, Preload, Spread, Stress, tightened

@@ -12,10 +12,19 @@ from numpy.typing import NDArray
 from orthostat.analyses.hold.capacity import ROUGH, Held, lateral, vertical
 from orthostat.analyses.hold.fastener import Joint, Wanted
 from orthostat.analyses.hold.foundation import Bed, seated
+from orthostat.analyses.hold.outcome import (
+    Factors,
+    JointResult,
+    LoadSet,
+    Loose,
+    Pressure,
+    StudChange,
+    Uneven,
+)
 from orthostat.analyses.hold.patch import Patch, patch_of
-from orthostat.analyses.hold.pinning import Location, PinLoad, Shift, carried, location_of, shift_of
+from orthostat.analyses.hold.pinning import PinLoad, Shift, carried, location_of, shift_of
 from orthostat.analyses.hold.preload import Preload, reaches, tightened
-from orthostat.base.dimensions import Newton, PascalPerMetre, Ratio
+from orthostat.base.dimensions import Newton, Ratio
 from orthostat.base.findings import Gap, NotStated, known, stated
 from orthostat.formulas.bolting import load_share
 
@@ -23,124 +32,10 @@ Array = NDArray[np.float64]
 Value = TypeVar("Value")
 _WHAT_IF_POINTS = 40
 """Points of the patch in a what-if, which needs no more than a per cent."""
+_UPRIGHT = 0.5
+"""A joint whose normal rises by less than this is sheared by the weight on it."""
 _CLEAR = 1.5
 """A load set whose bound is this many times the governing one's is not solved exactly."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class LoadSet:
-    """Loads of one cut or motion on a joint: wrenches (m, 6) in its plane's axes about its origin,
-    a label for each, and whether they reverse (a cut does, a motion pushes one way at a time).
-    """
-
-    name: str
-    path: str
-    rows: Array
-    labels: tuple[str, ...]
-    reversing: bool
-    steady: Array | None
-    """(6,) the weight that always acts, in the same axes; `None` when it is not known."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Factors:
-    """The three factors of one load set, each with the load that governs it."""
-
-    name: str
-    path: str
-    wanted: Ratio
-    """Slip factor wanted of this load."""
-    lift: float
-    lift_load: str
-    tip: float
-    tip_load: str
-    slip: float
-    slip_load: str
-    slip_exact: bool
-    """False where the set stays so clear of the governing one that a bound was enough."""
-    slip_row: Array
-    """(6,) the load that slips first."""
-    lift_row: Array
-
-    @property
-    def first(self) -> str:
-        """What comes first as the load grows."""
-        return min((self.slip, "slip"), (self.lift, "first lift"), (self.tip, "tipping"))[1]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Pressure:
-    """The patch under one load: points (n, 2), pressure (n,) [Pa], stud force (k,) [N], the share of
-    the area that touches, and the plane of closing (3,) in the bed's freedoms.
-    """
-
-    load: str
-    patch: Patch
-    pressure: Array
-    stud_force: Array
-    contact: float
-    plane: tuple[float, float, float]
-    """(a, b, c): the pressure a + b x + c z [Pa] over the joint's plane; where it is negative the parts
-    have come apart."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class StudChange:
-    """How the force of one stud changes over all loads at their own size."""
-
-    name: str
-    least: Newton
-    greatest: Newton
-    load: str
-
-
-@dataclass(frozen=True, slots=True)
-class Loose:
-    """The joint with one stud slack."""
-
-    name: str
-    slip: float
-    lift: float
-    load: str
-
-
-@dataclass(frozen=True, slots=True)
-class Uneven:
-    """The joint on a surface that is out of flat."""
-
-    kind: str
-    """`hollow` (touches at the rim first) or `high spot` (touches in the middle first)."""
-    slip: float
-    load: str
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class JointResult:
-    """Everything about one joint. A `Gap` stands where something is not stated."""
-
-    joint: Joint
-    wanted: Wanted
-    preloads: tuple[Preload, ...]
-    factors: tuple[Factors, ...] | Gap
-    at_rest: Pressure | Gap
-    loaded: Pressure | Gap
-    """Under the load that lifts first, at its own size."""
-    changes: tuple[StudChange, ...] | Gap
-    loose: tuple[Loose, ...] | Gap
-    uneven: tuple[Uneven, ...] | Gap
-    location: Location
-    shift: Shift | Gap
-    pin_loads: tuple[PinLoad, ...] | Gap
-    stud_spread: float | Gap
-    """Radius of gyration of the studs about their best line over that of the patch."""
-    stiffness: tuple[PascalPerMetre, tuple[float, ...]]
-    """Contact stiffness per area, and each stud's stiffness [N/m], as used."""
-    notes: tuple[str, ...]
-
-    @property
-    def governing(self) -> Factors:
-        """The load set nearest to slipping, against what is wanted; raises `NotStated`."""
-        return min(known(self.factors), key=lambda each: each.slip / each.wanted)
 
 
 def _or_gap(make: Callable[[], Value]) -> Value | Gap:
@@ -215,6 +110,10 @@ def _held(joint: Joint, preloads: tuple[Preload, ...], loads: tuple[LoadSet, ...
     patch = _patch(joint)
     if not preloads:
         raise NotStated(joint.fasteners_path, reason=f"nothing is stated that clamps {joint.name}")
+    if abs(joint.plane.y[1]) < _UPRIGHT and any(load.steady is None for load in loads):
+        raise NotStated(
+            f"{joint.path}.bodies", reason="the weight that hangs on the joint shears it, and it is not known"
+        )
     friction = stated(joint.friction, joint.friction_path)
     gaps = [each.working for each in preloads if isinstance(each.working, Gap)]
     if gaps:

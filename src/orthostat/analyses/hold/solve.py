@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orthostat.analyses.hold.fastener import Joint, Plane
-from orthostat.analyses.hold.joint import JointResult, LoadSet, solve_joint
+from orthostat.analyses.hold.joint import solve_joint
+from orthostat.analyses.hold.outcome import JointResult, LoadSet
 from orthostat.analyses.hold.reading import Clamp, Inputs, JointInput
 from orthostat.analyses.loads import Result as Loads
 from orthostat.analyses.loads import moved
