@@ -13,6 +13,8 @@ from runner.page import prepare_page
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = "demo-shop"
+FIRST_COLUMN = "harbour"
+"""The demo column that gets a build book; the first one there is where it has been taken out."""
 
 NOT_READY = 3
 """Exit code when the environment cannot be made; 0, 1 and 2 belong to the command line."""
@@ -22,7 +24,8 @@ UNREADABLE = 2
 
 _OWN_VERBS = """
 Of run.py itself:
-  python run.py               check the demo shop in ./demo-shop, made if there is none, and open its page
+  python run.py               check the demo shop in ./demo-shop, made if there is none, write the
+                              build book of one of its columns, and open its page
   python run.py test [...]    run the tests; what follows goes to pytest
   python run.py gate          everything a change must pass: format, lint, types, imports, tests
   python run.py docs          write docs/findings.md and docs/validation.md
@@ -72,7 +75,7 @@ def _command_line(environment: Environment, arguments: list[str]) -> int:
 
 
 def _demo(environment: Environment) -> int:
-    """The first job: a demo shop, its findings, what to type next, and its page where somebody sits.
+    """The first job: a demo shop, its findings, a build book on disk, what to type next, and its page.
 
     A finding that fails is an answer, not a failure of the run: the exit code is 0 for it.
     """
@@ -87,6 +90,13 @@ def _demo(environment: Environment) -> int:
     code = environment.run(["-m", "orthostat", "check", DEMO, "--quick"])
     if code not in (0, 1):
         return code
+    names = sorted(path.stem for path in (shop / "columns").glob("*.toml"))
+    if names:
+        chosen = FIRST_COLUMN if FIRST_COLUMN in names else names[0]
+        print(flush=True)
+        code = environment.run(["-m", "orthostat", "book", DEMO, chosen, "--to", str(shop / "build")])
+        if code != 0:
+            return code
     print(_next_steps(shop))
     if not _at_a_desk():
         return 0
@@ -108,6 +118,7 @@ def _next_steps(shop: Path) -> str:
         lines += [
             f"  all of one design:          {run} check {DEMO} {one.stem} --why",
             f"  its chapters and pictures:  {run} draw {DEMO} {one.stem} --to pictures",
+            f"  its build book and files:   {run} book {DEMO} {one.stem} --to {DEMO}/build",
             f"  change it and check again:  edit {one}",
         ]
     lines += [

@@ -11,6 +11,7 @@ from pathlib import Path
 from architecture.project import ROOT, SOURCE, modules, packaging
 
 DISTRIBUTIONS = {
+    "OCP": "cadquery-ocp-novtk",
     "skfem": "scikit-fem",
     "tree_sitter": "tree-sitter",
     "tree_sitter_toml": "tree-sitter-toml",
@@ -23,6 +24,10 @@ OWNERS = {
     "markupsafe": {"web"},
     "starlette": {"web"},
     "uvicorn": {"web"},
+    "OCP": {"book"},
+    "ezdxf": {"book"},
+    "typst": {"book"},
+    "xlsxwriter": {"book"},
     "pint": {"base"},
     "pydantic": {"document"},
     "pydantic_core": {"document"},

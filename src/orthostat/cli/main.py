@@ -97,6 +97,16 @@ def _parser() -> argparse.ArgumentParser:
     maps.add_argument("--tip", metavar="LENGTH", help='tip over the face, such as "5 mm"; "-1 mm" is into it')
     maps.add_argument("--loaded", action="store_true", help="with the stations of the other faces on")
     maps.add_argument("--format", choices=("svg", "png", "both"), default="svg", help="default: svg")
+    book = _verb(
+        verbs, "book", "write the build book, models, drawings and orders of a column to a folder", "book"
+    )
+    _shop_and_columns(book)
+    book.add_argument(
+        "--to",
+        metavar="FOLDER",
+        default="build",
+        help="folder to write to, one folder a column (default: build)",
+    )
     schema = _verb(verbs, "schema", "print the JSON Schema of a document", "schema")
     schema.add_argument("document", choices=("shop", "column"))
     findings = _verb(verbs, "findings", "list every finding with its question, rule and source", "rules")

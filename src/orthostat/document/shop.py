@@ -9,7 +9,7 @@ from pydantic import Field
 
 from orthostat.document.casting import Aggregate, Mixer, Resin
 from orthostat.document.fastening import Raised
-from orthostat.document.parts import Name, Outline, Part, Platform, PriceOf, Range, Text, Whole
+from orthostat.document.parts import Name, Outline, Part, Platform, Positive, PriceOf, Range, Text, Whole
 from orthostat.document.quantities import (
     Acceleration,
     Angle,
@@ -277,6 +277,8 @@ class Limits(Part):
     coolant: Annotated[bool, Field(strict=True)] | None = None
     """Whether coolant or oil reaches the joint under the column (it does unless stated)."""
     least_frequency: Frequency | None = None
+    price_age: Time | None = None
+    """How old a price may be on the day the cost is worked out for."""
 
 
 class Clearances(Part):
@@ -294,20 +296,41 @@ class Rates(Part):
     labour: MoneyRate | None = None
     machine: MoneyRate | None = None
     waiting: MoneyRate | None = None
+    """What it costs to be without the column, such as 40 EUR/day."""
     exchange: dict[Name, PositiveRatio] = {}
     """Value of one unit of another currency in the shop's own."""
+    batch: Positive | None = None
+    """Columns alike that are made together and share what is done once."""
+    pour_failure: Share | None = None
+    """Chance that a pour has to be thrown away."""
+    making_time: Time | None = None
+    """From order to finished column when the shop makes it itself."""
+    as_of: dt.date | None = None
+    """Day the cost is worked out for."""
+    kerf: Thickness | None = None
+    """What the saw turns to chips."""
+    clean_up: Thickness | None = None
+    """What is left on a sawn edge for milling."""
+    times: dict[Name, Time] = {}
+    """The shop's own time for one of an operation, such as `"tap a hole" = "45 s"`."""
 
 
 class Stock(Part):
-    """A size of plate, bar or tube a supplier sells."""
+    """A size of plate, bar or tube, a fastener or a consumable that a supplier sells."""
 
-    material: Name
-    form: Literal["plate", "bar", "tube", "piece"]
+    material: Name | None = None
+    form: Literal["plate", "bar", "tube", "piece", "consumable"]
     thickness: Size | None = None
     width: Size | None = None
     length: Size | None = None
     diameter: Size | None = None
     wall: Size | None = None
+    what: Literal["stud", "nut", "washer", "pin", "insert"] | None = None
+    """Of a piece: what it is."""
+    thread: Name | None = None
+    """Of a stud, nut, washer or insert: the thread it goes with."""
+    count: Whole | None = None
+    """Of a consumable: how many a column takes."""
     price: PriceOf | None = None
 
 

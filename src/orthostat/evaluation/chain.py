@@ -6,15 +6,18 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from orthostat.base.dimensions import Metre
-from orthostat.base.findings import Finding, apply
+from orthostat.base.findings import Finding, NotStated, apply
 from orthostat.evaluation.memory import Memory
+from orthostat.model.buying import Buying
 from orthostat.model.column import Column
 from orthostat.model.limits import Limits
 
 if TYPE_CHECKING:
+    from orthostat.analyses.cost import Bagged, Cost
     from orthostat.analyses.fit import Fit
     from orthostat.analyses.hold import Hold
     from orthostat.analyses.loads import Result as Loads
+    from orthostat.analyses.pieces import Pieces
     from orthostat.analyses.pour import Cure, Effect, Lifts, LiftStudy
     from orthostat.analyses.pour import Result as Pouring
     from orthostat.analyses.reach import Reach
@@ -28,10 +31,13 @@ class Evaluation:
     Asking for a result whose inputs are missing raises `NotStated`.
     """
 
-    def __init__(self, column: Column, limits: Limits, memory: Memory | None = None) -> None:
+    def __init__(
+        self, column: Column, limits: Limits, memory: Memory | None = None, buying: Buying | None = None
+    ) -> None:
         self.column = column
         self.limits = limits
         self.memory = memory or Memory()
+        self.buying = buying or Buying()
 
     @cached_property
     def solids(self) -> Solids:
@@ -123,6 +129,51 @@ class Evaluation:
         given = loads.inputs_from(self.column, self.solids)
         inputs = stiffness_inputs(self.column, self.limits, given, self.loads, self.hold)
         return self.memory.result("stiffness", stiffness.solve, inputs)
+
+    @cached_property
+    def pieces(self) -> Pieces:
+        """What has to be made: pieces with their views and holes."""
+        from orthostat.analyses import pieces
+
+        return self.memory.result("pieces", pieces.solve, pieces.inputs_from(self.column))
+
+    @cached_property
+    def cost(self) -> Cost:
+        """What the column costs to make and to buy."""
+        from orthostat.analyses import cost
+
+        bagged, missing = self._bagged()
+        inputs = cost.inputs_from(self.column, self.pieces, self.solids, self.buying, bagged, missing)
+        return self.memory.result("cost", cost.solve, inputs)
+
+    def _bagged(self) -> tuple[tuple[Bagged, ...], tuple[str, ...]]:
+        """The pour's shopping list with the shop's prices, or what keeps it from being known."""
+        from orthostat.analyses.cost import Bagged
+
+        if self.column.pour is None:
+            return (), ()
+        try:
+            items = self.pour.known_items()
+        except NotStated as gap:
+            return (), gap.missing or (f"{self.column.pour.path}: {gap.reason}",)
+        sold = {each.path: each.price for each in self.column.pour.aggregates}
+        if self.column.pour.resin is not None:
+            sold[self.column.pour.resin.path] = self.column.pour.resin.price
+        made = [
+            Bagged(
+                name=item.name,
+                path=item.path,
+                unit=item.unit,
+                unit_mass=item.unit_mass,
+                low=item.low.buy,
+                likely=item.likely.buy,
+                high=item.high.buy,
+                left=item.likely.left,
+                price=sold.get(item.path),
+            )
+            for item in items
+        ]
+        return tuple(made), ()
 
     def findings(self, *, only: str | None = None, quick: bool = False) -> tuple[Finding, ...]:
         """Every finding that arises, in the order of the rules.

@@ -13,10 +13,12 @@ from orthostat.document.quantities import Typed
 from orthostat.document.shop import Shop
 from orthostat.evaluation.chain import Evaluation
 from orthostat.evaluation.memory import Memory
+from orthostat.meaning.buying import buying_of
 from orthostat.meaning.casting import check_aggregates
 from orthostat.meaning.column import ShopParts, column_of, shop_parts
 from orthostat.meaning.faults import Elsewhere, Faults
 from orthostat.meaning.wishes import limits_of
+from orthostat.model.buying import Buying
 from orthostat.model.column import Column
 
 
@@ -33,6 +35,7 @@ class OpenShop:
         faults = Faults(self._read.shown, self._read.text)
         self.parts: ShopParts = shop_parts(self._read.document, faults)
         check_aggregates(self._read.document, faults)
+        self.buying: Buying = buying_of(self._read.document, faults)
         faults.raise_if_any()
 
     @property
@@ -101,7 +104,7 @@ class OpenColumn:
 
     def evaluate(self) -> Evaluation:
         """The design's results and findings, worked out as they are asked for."""
-        return Evaluation(self.model, limits_of(self.shop.document), self.shop.memory)
+        return Evaluation(self.model, limits_of(self.shop.document), self.shop.memory, self.shop.buying)
 
 
 _INCH = {

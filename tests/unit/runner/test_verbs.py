@@ -85,7 +85,11 @@ def test_a_shop_that_is_there_is_kept_and_its_columns_named(
     (tmp_path / "demo-shop" / "columns").mkdir(parents=True)
     (tmp_path / "demo-shop" / "columns" / "quay.toml").touch()
     assert verbs.main([]) == 0
-    assert ran.commands == [["-m", "orthostat", "check", "demo-shop", "--quick"]]
+    build = str(Path("demo-shop") / "build")
+    assert ran.commands == [
+        ["-m", "orthostat", "check", "demo-shop", "--quick"],
+        ["-m", "orthostat", "book", "demo-shop", "quay", "--to", build],
+    ]
     assert "check demo-shop quay" in capsys.readouterr().out
 
 

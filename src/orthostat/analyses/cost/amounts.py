@@ -1,0 +1,165 @@
+"""Amounts of money with their range, lines of a bill, and drawing them at random.
+
+An amount's ends are hard: it is a triangular variate on low..high with its mode at likely (Kotz and
+van Dorp 2004, chapter 1). Lines that share a key (one quote, one operation) move together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from math import sqrt
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from orthostat.base.findings import NotStated
+from orthostat.model.buying import Buying
+from orthostat.model.prices import Price
+
+Draws = NDArray[np.float64]
+
+
+class NoRate(NotStated):
+    """A price is in a currency that the shop states no rate for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """Money in the shop's currency: low ≤ likely ≤ high."""
+
+    low: float
+    likely: float
+    high: float
+
+    @property
+    def mean(self) -> float:
+        """Mean of the triangular variate: (a + b + c)/3."""
+        return (self.low + self.likely + self.high) / 3.0
+
+    @property
+    def variance(self) -> float:
+        """Variance of the triangular variate: (a² + b² + c² − ab − ac − bc)/18."""
+        a, b, c = self.low, self.high, self.likely
+        return (a * a + b * b + c * c - a * b - a * c - b * c) / 18.0
+
+    @property
+    def deviation(self) -> float:
+        """Standard deviation."""
+        return sqrt(max(self.variance, 0.0))
+
+    def times(self, factor: float) -> Amount:
+        """The amount times a number not below zero."""
+        return Amount(self.low * factor, self.likely * factor, self.high * factor)
+
+    def plus(self, other: Amount) -> Amount:
+        """End by end: both at their lowest, both likely, both at their highest."""
+        return Amount(self.low + other.low, self.likely + other.likely, self.high + other.high)
+
+    def at(self, share: Draws) -> Draws:
+        """The value below which the variate falls with probability `share` (an array of 0..1)."""
+        width = self.high - self.low
+        if width <= 0.0:
+            return np.full_like(share, self.likely)
+        turn = (self.likely - self.low) / width
+        rising = self.low + np.sqrt(np.maximum(share * width * (self.likely - self.low), 0.0))
+        falling = self.high - np.sqrt(np.maximum((1.0 - share) * width * (self.high - self.likely), 0.0))
+        return np.where(share < turn, rising, falling)
+
+
+NOTHING = Amount(0.0, 0.0, 0.0)
+
+
+def total(amounts: Iterable[Amount]) -> Amount:
+    """Sum, end by end."""
+    summed = NOTHING
+    for amount in amounts:
+        summed = summed.plus(amount)
+    return summed
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the bill."""
+
+    group: str
+    """Supplier kind (`castings`, `plate`, `bar`, `tube and sleeves`, `fasteners`, `resin and aggregate`,
+    `consumables`) or `labour`, `machine`, `lost production`, `failed pour`, `waiting`."""
+    name: str
+    quantity: float
+    """How many `unit`s are bought or worked."""
+    unit: str
+    cost: Amount | None
+    """`None` where it is not known; `missing` says what would give it."""
+    key: str
+    """Lines of one key move together."""
+    missing: tuple[str, ...] = ()
+    reason: str = ""
+    price: Price | None = None
+    path: str = ""
+    spare: float = 0.0
+    """Of `quantity`, how many are spare."""
+    lost_with_pour: bool = False
+    """Whether it is lost when the pour has to be thrown away."""
+    note: str = field(default="", compare=False)
+
+
+SUPPLIERS = (
+    "castings",
+    "plate",
+    "bar",
+    "tube and sleeves",
+    "fasteners",
+    "resin and aggregate",
+    "consumables",
+)
+"""Kinds of supplier, in the order a shop would ring them."""
+
+
+def in_own_currency(buying: Buying, amount: float, currency: str) -> float:
+    """`amount` in the shop's currency. Raises `NoRate` naming the rate that is missing."""
+    if not buying.currency or not currency:
+        raise NoRate("units.currency", reason="no currency is stated to add costs up in")
+    if currency == buying.currency:
+        return amount
+    rate = dict(buying.rates.exchange).get(currency)
+    if rate is None:
+        path = f"rates.exchange.{currency}"
+        raise NoRate(
+            path,
+            reason=f"a price is in {currency}, and {path} does not say what that is in {buying.currency}",
+        )
+    return amount * rate
+
+
+def priced(buying: Buying, price: Price, quantity: float) -> Amount:
+    """`quantity` times a price, in the shop's currency. Raises `NoRate`."""
+    rate = in_own_currency(buying, 1.0, price.currency)
+    return Amount(price.low * rate, price.likely * rate, price.high * rate).times(quantity)
+
+
+def draw(lines: Iterable[Line], count: int, seed: int) -> dict[str, Draws]:
+    """Random sums of the lines with a known cost, by group, `count` draws each.
+
+    A key's stream depends on the seed and the key alone, so that a line added elsewhere changes no
+    other line's draws (common random numbers between designs).
+    """
+    streams: dict[str, Draws] = {}
+    sums: dict[str, Draws] = {}
+    for line in lines:
+        if line.cost is None:
+            continue
+        if line.cost.low == line.cost.high:
+            sums[line.group] = sums.get(line.group, np.zeros(count)) + line.cost.likely
+            continue
+        if line.key not in streams:
+            streams[line.key] = uniform(line.key, count, seed)
+        sums[line.group] = sums.get(line.group, np.zeros(count)) + line.cost.at(streams[line.key])
+    return sums
+
+
+def uniform(key: str, count: int, seed: int) -> Draws:
+    """`count` numbers in 0..1 that belong to a key."""
+    words: Any = [seed, *key.encode("utf-8")]
+    return np.random.default_rng(words).random(count)

@@ -1,0 +1,143 @@
+"""What each cut of a body is: a tapped hole, a bore for a pin, a clearance hole for a stud, a pocket."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from math import hypot
+
+from orthostat.base.dimensions import Metre
+from orthostat.base.frames import Vector, face_frame
+from orthostat.model.bodies import Body, Disc, Face, Hole, Point2, Polygon, Prism
+from orthostat.model.column import Anchor, Pin, Stud
+from orthostat.model.stations import FacePattern
+
+SAME = 1e-7
+"""Two places closer than this [m] are one place."""
+
+
+class FeatureKind(str, Enum):
+    """What a feature is, in the words of a hole table."""
+
+    TAPPED = "tapped hole"
+    BORE = "bore"
+    PIN_BORE = "pin bore"
+    CLEARANCE = "clearance hole"
+    HOLE = "hole"
+    POCKET = "pocket"
+    ANCHOR = "anchor place"
+
+
+@dataclass(frozen=True, slots=True)
+class Purpose:
+    """What a cut is for, as the document says it; `call` is the words beside the diameter."""
+
+    kind: FeatureKind
+    thread: str | None = None
+    fit: str | None = None
+    insert_diameter: Metre | None = None
+    insert_length: Metre | None = None
+    path: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """One hole or pocket of a view, in the view's own plane from its datum corner [m]."""
+
+    label: str
+    """Letter of its kind and size, number within it: `A3`."""
+    purpose: Purpose
+    at: Point2
+    diameter: Metre | None
+    """`None` for a pocket that is not round."""
+    outline: tuple[Point2, ...]
+    """Corners of a pocket that is not round, from the datum; empty for a hole."""
+    depth: Metre
+    through: bool
+    edge: Metre
+    """From the feature's rim to the nearest edge of the outline; negative where it breaks out."""
+    hidden: bool = False
+    """On the far side of the piece."""
+
+    @property
+    def kind(self) -> FeatureKind:
+        return self.purpose.kind
+
+    @property
+    def letter(self) -> str:
+        """Letters of the label: holes that share them are alike."""
+        return self.label.rstrip("0123456789")
+
+
+@dataclass(frozen=True, slots=True)
+class Register:
+    """Where the document puts holes, pins, studs and anchors, to say what a cut is for."""
+
+    faces: tuple[Face, ...]
+    patterns: tuple[FacePattern, ...]
+    studs: tuple[Stud, ...]
+    pins: tuple[Pin, ...]
+    anchors: tuple[Anchor, ...]
+
+    def purpose(self, cut: Prism) -> Purpose:
+        """What a cut is for; a plain hole or pocket where the document says nothing of it."""
+        if isinstance(cut.section, Polygon):
+            return Purpose(FeatureKind.POCKET)
+        if abs(cut.frame.third[1]) < 0.5:
+            hole = self._face_hole(cut, cut.section)
+            return Purpose(FeatureKind.HOLE) if hole is None else _face_purpose(hole)
+        return self._upright(cut.section)
+
+    def _face_hole(self, cut: Prism, disc: Disc) -> Hole | None:
+        centre = cut.frame.point(*disc.centre, cut.high)
+        for pattern in self.patterns:
+            face = next((each for each in self.faces if each.number == pattern.face), None)
+            if face is None:
+                continue
+            frame = face_frame(face.angle, face.distance)  # type: ignore[arg-type]  # a face's angle is in radian
+            for hole in pattern.holes:
+                if near(frame.point(*hole.at, 0.0), centre) and abs(hole.diameter - 2 * disc.radius) < SAME:
+                    return hole
+        return None
+
+    def _upright(self, disc: Disc) -> Purpose:
+        for pin in self.pins:
+            bore = pin.hole_above if pin.hole_above is not None else pin.diameter
+            if close(pin.at, disc.centre) and abs(bore - 2 * disc.radius) < SAME:
+                return Purpose(FeatureKind.PIN_BORE, fit=hole_fit(pin.fit_above), path=pin.path)
+        for stud in self.studs:
+            if close(stud.at, disc.centre):
+                return Purpose(FeatureKind.CLEARANCE, thread=stud.thread, path=stud.path)
+        return Purpose(FeatureKind.HOLE)
+
+
+def _face_purpose(hole: Hole) -> Purpose:
+    if hole.thread is None:
+        return Purpose(FeatureKind.BORE, fit=hole_fit(hole.fit), path=hole.path)
+    return Purpose(
+        FeatureKind.TAPPED,
+        thread=hole.thread,
+        insert_diameter=hole.insert_diameter,
+        insert_length=hole.insert_length,
+        path=hole.path,
+    )
+
+
+def hole_fit(fit: str | None) -> str | None:
+    """The hole's part of a fit: `H7` of `H7/m6`."""
+    return None if fit is None else fit.split("/")[0].strip()
+
+
+def close(a: Point2, b: Point2) -> bool:
+    """Whether two plan points are one."""
+    return hypot(a[0] - b[0], a[1] - b[1]) < SAME
+
+
+def near(a: Vector, b: Vector) -> bool:
+    """Whether two points in space are one."""
+    return max(abs(p - q) for p, q in zip(a, b, strict=True)) < SAME
+
+
+def anchors_of(body: Body, anchors: tuple[Anchor, ...]) -> tuple[Anchor, ...]:
+    """Anchors that stand on the inner side of a plate."""
+    return tuple(each for each in anchors if body.face is not None and each.face == body.face)

@@ -1,0 +1,152 @@
+"""The build book as PDF: cover, the job in one page, bench chapters, reasons, sources."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterable
+from importlib.resources import as_file, files
+from pathlib import Path
+from typing import Any
+
+from orthostat.base.findings import Finding, Verdict
+from orthostat.base.references import reference_key
+from orthostat.base.showing import System
+from orthostat.book.typeset import Typesetter, preamble, quoted
+from orthostat.catalogue.bibliography import references
+from orthostat.presentation.assembly import whole
+from orthostat.presentation.blocks import Caution, Chapter, Column, Heading, Paragraph, Table
+from orthostat.presentation.chapters import chapters_of, makers
+from orthostat.presentation.findings import findings_table, reasons, summary
+
+BENCH = 60
+"""Chapters from this order on are what the bench needs; earlier ones say why it holds."""
+FONTS = ("fontpkg_ibm_plex_sans", "fontpkg_ibm_plex_mono")
+
+
+def book(evaluation: Any, revision: str, system: System) -> bytes:
+    """The PDF of one design; the same design gives the same bytes."""
+    return compiled(source(evaluation, revision, system))
+
+
+def source(evaluation: Any, revision: str, system: System) -> Typesetter:
+    """The book as Typst source with its pictures."""
+    column = evaluation.column
+    findings = evaluation.findings()
+    made = Typesetter(system)
+    made.raw(preamble(column.name, f"revision {revision[:12]}", system))
+    _cover(made, evaluation, findings, revision)
+    made.chapter(_job(evaluation, findings, system))
+    late = {maker.slug for maker in makers() if maker.order >= BENCH}
+    chapters = list(chapters_of(evaluation, system))
+    for chapter in [c for c in chapters if c.slug in late] + [c for c in chapters if c.slug not in late]:
+        made.chapter(chapter)
+    made.chapter(_why(findings, system))
+    made.chapter(_sources(findings))
+    return made
+
+
+def _cover(made: Typesetter, evaluation: Any, findings: Iterable[Finding], revision: str) -> None:
+    column = evaluation.column
+    made.raw("#v(18mm)")
+    made.raw(f"#text(26pt, {quoted(column.name)})")
+    made.raw("#v(2mm)")
+    made.raw(f"#text(12pt, fill: quiet, {quoted(f'Build book, revision {revision[:12]}')})")
+    made.raw("#v(6mm)")
+    made.block(whole(evaluation))
+    made.raw("#v(4mm)")
+    made.raw(f"#text(12pt, {quoted(summary(findings)[0].upper() + summary(findings)[1:] + '.')})")
+    made.raw("#v(3mm)")
+    made.block(
+        Caution(
+            "Computed from what the documents state; no substitute for a drawing check, "
+            "a competent person's judgement, the makers' data sheets and local rules. "
+            "Findings marked unknown have not been shown to hold."
+        )
+    )
+
+
+def _job(evaluation: Any, findings: tuple[Finding, ...], system: System) -> Chapter:
+    """What it is for, what fails, is unknown or tight, and how much holds."""
+    column = evaluation.column
+    machine = column.machine.name if column.machine else "no machine stated"
+    pallet = column.pallet.name if column.pallet else "no pallet stated"
+    parts = sum(1 for station in column.stations for body in station.bodies if body.role.value == "part")
+    told = (
+        f"{len(column.stations)} stations with {parts} parts on {len(column.faces)} faces"
+        if column.stations
+        else "no stations"
+    )
+    blocks: list[Any] = [
+        Paragraph(f"A {column.shape} column for {machine} on {pallet}: {told}."),
+        Paragraph(f"Of {len(findings)} findings: {summary(findings)}."),
+    ]
+    for verdict, title in (
+        (Verdict.FAILS, "Fails: mend before building"),
+        (Verdict.UNKNOWN, "Unknown: state what is missing"),
+        (Verdict.TIGHT, "Tight: little in hand"),
+    ):
+        same = [f for f in findings if f.verdict is verdict]
+        if same:
+            blocks += [Heading(title), findings_table(same, system, "")]
+    holding = [f for f in findings if f.verdict is Verdict.HOLDS]
+    if holding:
+        blocks += [
+            Heading("Holds"),
+            Table(
+                "", (Column("question"), Column("finding")), tuple((f.rule.question, f.slug) for f in holding)
+            ),
+        ]
+    return Chapter("job", "The job in one page", tuple(blocks))
+
+
+def _why(findings: Iterable[Finding], system: System) -> Chapter:
+    """Reasons of everything that does not plainly hold."""
+    blocks: list[Any] = []
+    for finding in findings:
+        if finding.verdict is not Verdict.HOLDS:
+            blocks.append(Heading(f"{finding.rule.question} ({finding.verdict.value})", 3))
+            blocks += [Paragraph(line) for line in reasons(finding, system)]
+    return Chapter("reasons", "Reasons", tuple(blocks) or (Paragraph("Every finding holds."),))
+
+
+def _sources(findings: Iterable[Finding]) -> Chapter:
+    """The works that the findings name."""
+    known = references()
+    keys: dict[str, None] = {}
+    for finding in findings:
+        for part in finding.rule.source.replace(":", ";").split(";"):
+            key = reference_key(part)
+            if key in known:
+                keys[key] = None
+    rows = tuple(
+        (key, known[key].title, known[key].authors, str(known[key].year or "")) for key in sorted(keys)
+    )
+    columns = (Column("key"), Column("work"), Column("by"), Column("year", numeric=True))
+    return Chapter(
+        "sources",
+        "Sources",
+        (Table("", columns, rows, "Values and rules that have no source say so where they stand."),),
+    )
+
+
+def compiled(made: Typesetter) -> bytes:
+    """The PDF of typeset source, with no font of the machine and no date."""
+    import typst
+
+    with tempfile.TemporaryDirectory() as folder:
+        root = Path(folder)
+        for name, text in made.pictures.items():
+            (root / name).write_text(text, encoding="utf-8")
+        (root / "book.typ").write_text(made.source, encoding="utf-8")
+        with (
+            as_file(files(FONTS[0]).joinpath("files")) as sans,
+            as_file(files(FONTS[1]).joinpath("files")) as mono,
+        ):
+            result = typst.compile(
+                str(root / "book.typ"),
+                root=str(root),
+                font_paths=[str(sans), str(mono)],
+                ignore_system_fonts=True,
+                format="pdf",
+            )
+    return bytes(result)

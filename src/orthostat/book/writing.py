@@ -1,0 +1,78 @@
+"""Everything of one design into a folder."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from orthostat.base.findings import NotStated
+from orthostat.base.showing import System
+from orthostat.book import dxf, pdf, sheets, step
+
+
+@dataclass
+class Written:
+    """Files that were written, and notes of what could not be or wants a look."""
+
+    folder: Path
+    files: list[Path] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+Progress = Callable[[str], None]
+
+
+def write_all(
+    evaluation: Any, revision: str, system: System, folder: Path, progress: Progress | None = None
+) -> Written:
+    """Write the book and every file; one kind that fails leaves a note and the others.
+
+    Files of an earlier run with other names are left alone. Raises `OSError` where the folder can't
+    be written.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    done = Written(folder)
+    told = progress or (lambda _: None)
+    told("drawings (DXF)")
+    for part in evaluation.pieces.drawn:
+        done.files += dxf.write(part, system, folder)
+    told("tables (CSV, XLSX)")
+    _tables(evaluation, system, folder, done)
+    told("solids (STEP, GLB)")
+    _solids(evaluation, folder, done)
+    told("build book (PDF)")
+    path = folder / "build-book.pdf"
+    path.write_bytes(pdf.book(evaluation, revision, system))
+    done.files.append(path)
+    return done
+
+
+def _tables(evaluation: Any, system: System, folder: Path, done: Written) -> None:
+    done.files += sheets.write_holes(evaluation.pieces, system, folder)
+    try:
+        cost = evaluation.cost
+    except NotStated as gap:
+        done.notes.append(f"no bill: {gap}")
+        return
+    done.files.append(sheets.write_bill(cost, folder / "bill.csv"))
+    done.files.append(sheets.write_spreadsheet(evaluation, system, folder / "bill.xlsx"))
+    if cost.missing:
+        done.notes.append(
+            f"the bill lacks {len(cost.missing)} prices or rates: {'; '.join(cost.missing[:5])}"
+        )
+
+
+def _solids(evaluation: Any, folder: Path, done: Written) -> None:
+    if not step.available():
+        done.notes.append("no STEP and GLB files: the CAD kernel is not installed (cadquery-ocp-novtk)")
+        return
+    try:
+        made = step.write(evaluation, folder)
+    except step.KernelFault as fault:
+        done.notes.append(f"no STEP and GLB files: {fault}")
+        return
+    done.notes += made.notes
+    done.files += [folder / f"{name}.step" for name in made.measures["pieces"]]
+    done.files += [folder / "assembly.step", folder / "assembly.glb"]

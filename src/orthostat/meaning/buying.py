@@ -1,0 +1,137 @@
+"""Stock, quotes and rates in SI; every amount keeps the currency it was stated in."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from orthostat.document import shop as documents
+from orthostat.document.parts import QuotedPrice
+from orthostat.document.quantities import Typed
+from orthostat.document.reading import KeyPath
+from orthostat.document.shop import Shop
+from orthostat.meaning.faults import Faults
+from orthostat.meaning.names import Names
+from orthostat.meaning.values import price, si
+from orthostat.model.buying import Buying, Quote, Rates, StockItem
+
+
+def buying_of(shop: Shop, faults: Faults) -> Buying:
+    """What the shop states about money; sizes a form needs and does not have are noted as faults."""
+    names = Names(shop, faults)
+    rates = shop.rates
+    own = shop.units.currency or next(
+        (rate.currency for rate in (rates.labour, rates.machine, rates.waiting) if rate and rate.currency), ""
+    )
+    _check_times(rates, faults)
+    prices = []
+    for name, material in shop.materials.items():
+        stated = price(material.price)
+        if stated is not None:
+            prices.append((name, stated))
+    return Buying(
+        currency=own or "",
+        rates=_rates(rates, si(shop.limits.price_age)),
+        stock=tuple(_stock(name, item, names) for name, item in shop.stock.items()),
+        quotes=tuple(_quote(name, quote, names) for name, quote in shop.quotes.items()),
+        material_prices=tuple(prices),
+    )
+
+
+def _rates(rates: documents.Rates, price_age: object) -> Rates:
+    def currency(typed: Typed | None) -> str:
+        return "" if typed is None else typed.currency or ""
+
+    return Rates(
+        labour=si(rates.labour),
+        machine=si(rates.machine),
+        waiting=si(rates.waiting),
+        labour_currency=currency(rates.labour),
+        machine_currency=currency(rates.machine),
+        waiting_currency=currency(rates.waiting),
+        exchange=tuple(sorted((name, ratio.si) for name, ratio in rates.exchange.items())),
+        batch=rates.batch or 1,
+        pour_failure=si(rates.pour_failure),
+        making_time=si(rates.making_time),
+        as_of=rates.as_of.isoformat() if rates.as_of else "",
+        price_age=price_age,  # type: ignore[arg-type]  # seconds, from a typed time
+        kerf=si(rates.kerf),
+        clean_up=si(rates.clean_up),
+        times=tuple(sorted((name, time.si) for name, time in rates.times.items())),
+    )
+
+
+def _check_times(rates: documents.Rates, faults: Faults) -> None:
+    from orthostat.catalogue.labour import OPERATIONS
+
+    for name, time in rates.times.items():
+        if name not in OPERATIONS.names:
+            faults.unknown_name(("rates", "times", name), "operation", name, OPERATIONS.names)
+        if time.si < 0.0:
+            faults.add(("rates", "times", name), "is below zero", f"`{time.text}`")
+
+
+_NEEDS = {
+    "plate": ("material", "thickness"),
+    "bar": ("material", "diameter"),
+    "tube": ("material", "diameter", "wall"),
+    "piece": ("what",),
+    "consumable": ("count",),
+}
+
+
+def _stock(name: str, item: documents.Stock, names: Names) -> StockItem:
+    path: KeyPath = ("stock", name)
+    for key in _NEEDS[item.form]:
+        if getattr(item, key) is None:
+            names.faults.add((*path, key), f"is missing; stock of the form {item.form} needs it")
+    material = names.material(item.material, (*path, "material"))
+    if item.thread is not None:
+        names.thread(item.thread, (*path, "thread"))
+    return StockItem(
+        name=name,
+        path=f"stock.{name}",
+        form=item.form,
+        material=None if material is None else material.name,
+        thickness=si(item.thickness),
+        width=si(item.width),
+        length=si(item.length),
+        diameter=si(item.diameter),
+        wall=si(item.wall),
+        what=item.what,
+        thread=item.thread,
+        count=item.count,
+        price=price(_in_order(item.price, (*path, "price"), names.faults)),
+    )
+
+
+def _quote(name: str, quote: documents.Quote, names: Names) -> Quote:
+    path: KeyPath = ("quotes", name)
+    material = names.material(quote.material, (*path, "material"))
+    stated = price(_in_order(quote.price, (*path, "price"), names.faults))
+    if stated is None:
+        raise AssertionError("a quote has a price")
+    if stated.date is None and quote.date is not None:
+        from dataclasses import replace
+
+        stated = replace(stated, date=quote.date.isoformat())
+    return Quote(
+        name=name,
+        path=f"quotes.{name}",
+        price=stated,
+        freight=price(_in_order(quote.freight, (*path, "freight"), names.faults)),
+        mass=si(quote.mass),
+        lead_time=si(quote.lead_time),
+        material=None if material is None else material.name,
+    )
+
+
+def _in_order(quoted: QuotedPrice | None, path: KeyPath, faults: Faults) -> QuotedPrice | None:
+    """The price; ends the wrong way round or in several currencies are noted."""
+    if quoted is None:
+        return None
+    ends = [each for each in (quoted.low, quoted.likely, quoted.high) if each is not None]
+    if any(a.si > b.si for a, b in pairwise(ends)):
+        faults.add(path, "must rise from low to likely to high", ", ".join(f"`{e.text}`" for e in ends))
+    if len({(each.currency, each.kind) for each in ends}) > 1:
+        faults.add(path, "mixes currencies or units; state one price in one of each")
+    return quoted

@@ -1,0 +1,101 @@
+"""Pieces, views and holes as a person would read them off the document."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+import orthostat
+from orthostat.analyses import pieces
+from orthostat.analyses.pieces import FeatureKind, Pieces
+
+EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
+COLUMNS = [
+    ("saltmarsh", "harbour"),
+    ("saltmarsh", "groyne"),
+    ("saltmarsh", "undertow"),
+    ("copperfield", "lintel"),
+    ("copperfield", "tern"),
+]
+
+
+def of(shop: str, name: str) -> Pieces:
+    column = orthostat.open_shop(EXAMPLES / shop).column(name).model
+    return pieces.solve(pieces.inputs_from(column))
+
+
+def test_the_four_plates_of_a_square_column_are_one_drawing() -> None:
+    (plates,) = (part for part in of("saltmarsh", "harbour").parts if part.name == "plates 1 to 4")
+    assert plates.count == 4
+    # 360 mm across flats less one 25 mm plate at a butt corner; between base (24) and lid (20) of 620.
+    assert plates.size == pytest.approx((0.576, 0.335, 0.025))
+
+
+def test_holes_stand_where_the_pattern_puts_them() -> None:
+    (plates,) = (part for part in of("saltmarsh", "harbour").parts if part.name == "plates 1 to 4")
+    tapped = [hole for hole in plates.holes if hole.kind is FeatureKind.TAPPED]
+    # The document: 2 across, 5 up, pitch 100, middle [0, 310] from the pallet; the plate starts at 24 up
+    # and its datum corner is 155 left of the face's middle (the butt joint takes the other corner).
+    wanted = {(0.155 + u, 0.310 + v - 0.024) for u in (-0.05, 0.05) for v in (-0.2, -0.1, 0.0, 0.1, 0.2)}
+    assert {(round(x, 9), round(y, 9)) for x, y in (hole.at for hole in tapped)} == {
+        (round(x, 9), round(y, 9)) for x, y in wanted
+    }
+    assert {hole.purpose.thread for hole in tapped} == {"M12"}
+    assert {round(hole.depth, 9) for hole in tapped} == {0.020}
+
+
+def test_pin_bores_are_seen_from_below_and_clearance_holes_from_above() -> None:
+    base = of("saltmarsh", "harbour").parts[0]
+    names = {
+        view.name: [f.kind for f in holes] for view, holes in zip(base.views, base.features, strict=True)
+    }
+    assert names["from above"] == [FeatureKind.CLEARANCE] * 4
+    assert names["from below"] == [FeatureKind.PIN_BORE] * 2
+    assert {hole.purpose.fit for hole in base.features[1]} == {"H7"}
+
+
+def test_a_casting_has_a_view_of_each_face() -> None:
+    (casting,) = of("saltmarsh", "groyne").parts
+    faces = [
+        view.name for view, holes in zip(casting.views, casting.features, strict=True) if len(holes) == 15
+    ]
+    assert faces == [f"face {k}" for k in range(1, 7)]
+
+
+def test_mitred_plates_show_their_narrow_side_as_hidden_lines() -> None:
+    plates = next(part for part in of("copperfield", "tern").parts if part.count == 3)
+    front = plates.views[0]
+    # Triangle: each corner is cut back by thickness / tan 30 degrees on the inside.
+    back = 0.01905 * 3**0.5
+    inner = sorted(edge.points[0][0] for edge in front.edges)
+    assert inner == pytest.approx([back, front.width - back], abs=1e-8)
+    assert all(edge.hidden for edge in front.edges)
+
+
+def test_a_hole_on_a_seam_runs_out_of_both_pieces() -> None:
+    parts = of("copperfield", "lintel").parts
+    edges = [hole.edge for part in parts for hole in part.holes if part.name.startswith("plate")]
+    assert min(edges) < 0.0
+
+
+@pytest.mark.parametrize(("shop", "name"), COLUMNS)
+def test_every_round_cut_of_a_drawn_piece_is_one_hole(shop: str, name: str) -> None:
+    for part in of(shop, name).drawn:
+        cuts = part.bodies[0].cuts
+        holes = [hole for hole in part.holes if hole.kind is not FeatureKind.ANCHOR]
+        assert len(holes) == len(cuts), part.name
+
+
+@pytest.mark.parametrize(("shop", "name"), COLUMNS)
+def test_labels_are_said_once_a_piece(shop: str, name: str) -> None:
+    for part in of(shop, name).drawn:
+        labels = [hole.label for holes in part.features for hole in holes]
+        assert len(set(labels)) == len(labels), part.name
+
+
+@pytest.mark.parametrize(("shop", "name"), COLUMNS)
+def test_the_datum_is_a_corner_of_the_outline(shop: str, name: str) -> None:
+    for part in of(shop, name).drawn:
+        for view in part.views:
+            assert min(abs(x) + abs(y) for x, y in view.outline[0]) < 1e-9, (part.name, view.name)
