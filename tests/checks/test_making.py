@@ -35,8 +35,9 @@ def shop_with(
 
 
 def one(evaluation: Any, slug: str) -> Finding:
-    (found,) = (f for f in evaluation.findings(only=slug.split(".", maxsplit=1)[0]) if f.slug == slug)
-    return found
+    found: list[Finding] = [f for f in evaluation.findings(only=slug.partition(".")[0]) if f.slug == slug]
+    assert len(found) == 1
+    return found[0]
 
 
 def test_a_piece_larger_than_the_plate_sold_fails_by_its_share(tmp_path: Path) -> None:
@@ -49,10 +50,8 @@ def test_a_piece_larger_than_the_plate_sold_fails_by_its_share(tmp_path: Path) -
 
 
 def test_no_stock_of_a_material_is_unknown(tmp_path: Path) -> None:
-    found = one(
-        shop_with(tmp_path, column_changes=(('[body]\nkind = "hollow"\nmaterial = "A36"', '[body]\nkind = "hollow"\nmaterial = "steel C45"'),)),
-        "making.stock_size",
-    )  # fmt: skip
+    other = ('"hollow"\nmaterial = "A36"', '"hollow"\nmaterial = "steel C45"')
+    found = one(shop_with(tmp_path, column_changes=(other,)), "making.stock_size")
     assert found.verdict is Verdict.UNKNOWN
     assert "steel C45" in found.worst.why
 
@@ -68,7 +67,8 @@ def test_the_edge_distance_is_from_centre_to_edge_over_the_thread(tmp_path: Path
 
 def test_a_tap_in_the_shop_mends_the_missing_tool(tmp_path: Path) -> None:
     assert one(shop_with(tmp_path / "a"), "making.hole_tool").verdict is Verdict.FAILS
-    tap = '[tools.tap]\nkind = "tap"\ndiameter = "1/2"\nthread = "1/2-13 UNC"\ncutting_length = 1\n\n[tools."3 inch shell mill"]'
+    tap = '[tools.tap]\nkind = "tap"\ndiameter = "1/2"\nthread = "1/2-13 UNC"\ncutting_length = 1\n\n'
+    tap += '[tools."3 inch shell mill"]'
     mended = one(shop_with(tmp_path / "b", ('[tools."3 inch shell mill"]', tap)), "making.hole_tool")
     assert mended.verdict is Verdict.HOLDS
 

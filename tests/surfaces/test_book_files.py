@@ -145,6 +145,11 @@ def test_the_file_of_a_piece_stands_on_its_datum(tern: Build) -> None:
         assert high[2] == pytest.approx(0.0, abs=1e-4)
 
 
+def _plainly(entities: Any) -> list[Any]:
+    """Entities without their library's types, which do not say what each kind has."""
+    return list(entities)
+
+
 def test_a_fresh_process_writes_the_same_solids(tern: Build, tmp_path: Path) -> None:
     from orthostat.book import step
 

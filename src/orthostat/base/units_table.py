@@ -168,6 +168,7 @@ SPELLINGS = [
     "percent",
     "1",
     "currency",
+    "currency/day",
     "currency/kg",
     "currency/lb",
     "currency/m",

@@ -205,7 +205,8 @@ PREAMBLE = """
     set text(8pt, fill: quiet)
     align(center, counter(page).display("1 of 1", both: true))
   }})
-#set text(font: ("IBM Plex Sans", "IBM Plex Mono"), size: 9.5pt, fill: ink, lang: "en", hyphenate: true, ligatures: false)
+#set text(font: ("IBM Plex Sans", "IBM Plex Mono"), size: 9.5pt, fill: ink, lang: "en",
+  hyphenate: true, ligatures: false)
 #set par(justify: false, leading: 0.62em, spacing: 0.9em)
 #set enum(spacing: 0.7em)
 #show heading.where(level: 1): it => block(below: 10pt, text(17pt, it.body))
@@ -215,7 +216,7 @@ PREAMBLE = """
 #show heading.where(level: 3): it => under(10.5pt, 11pt, 5pt, it.body)
 #set table(inset: (x: 4pt, y: 3pt),
   stroke: (x, y) => (bottom: 0.4pt + hair, top: if y == 0 {{ 0.8pt + ink }}))
-#let sized-table(size, body) = {{ set text(size); set text(hyphenate: false); body }}
+#let sized-table(size, body) = {{ set text(size, hyphenate: false); body }}
 #show table: set par(leading: 0.5em)
 #let head(t) = text(weight: 600, t)
 #let number(t) = text(font: "IBM Plex Mono", t)

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from orthostat import catalogue
-from orthostat.analyses.pieces import Feature, FeatureKind, Part
 from orthostat.base.findings import Answers, Measured, Open, Sense, finding
 from orthostat.catalogue.labour import ALLOWANCES
 from orthostat.model.tools import CutterKind, Tool
+
+if TYPE_CHECKING:
+    from orthostat.analyses.pieces import Feature, Part
 
 
 @finding(
@@ -70,9 +72,7 @@ def edge_distance(evaluation: Any) -> Answers:
 def _size(hole: Feature) -> float:
     """The larger of the hole's bore and its thread's nominal diameter [m]."""
     diameter = float(hole.diameter or 0.0)
-    if hole.purpose.thread is None:
-        return diameter
-    if hole.kind is not FeatureKind.TAPPED:
+    if hole.purpose.thread is None or not hole.is_tapped:
         return diameter
     return max(diameter, float(catalogue.thread(hole.purpose.thread).nominal))
 
@@ -121,11 +121,11 @@ def _wanted(parts: Iterable[Part]) -> list[Wanted]:
     found: dict[tuple[object, ...], Wanted] = {}
     for part in parts:
         for hole in part.holes:
-            if hole.diameter is None or hole.kind is FeatureKind.ANCHOR:
+            if hole.diameter is None or hole.is_anchor:
                 continue
             size = f"Ø{1e3 * hole.diameter:.4g} mm"
             thread, path = hole.purpose.thread, hole.purpose.path or part.path
-            if hole.kind is FeatureKind.TAPPED and thread:
+            if hole.is_tapped and thread:
                 nominal = float(catalogue.thread(thread).nominal)
                 found.setdefault(("tap", thread), (f"thread {thread}", _TAPS, thread, nominal, path))
                 size = f"{size} under {thread}"

@@ -64,6 +64,14 @@ class Feature:
         return self.purpose.kind
 
     @property
+    def is_tapped(self) -> bool:
+        return self.kind is FeatureKind.TAPPED
+
+    @property
+    def is_anchor(self) -> bool:
+        return self.kind is FeatureKind.ANCHOR
+
+    @property
     def letter(self) -> str:
         """Letters of the label: holes that share them are alike."""
         return self.label.rstrip("0123456789")
