@@ -24,16 +24,33 @@ def main() -> int:
                     against="python -c pass",
                     at_most=3.0,
                 ),
-                Comparison(
-                    "cold check of one demo column",
-                    # A finding that fails is an answer too.
-                    python("-m", "orthostat", "check", str(shop), column, allowed=(0, 1)),
-                    python("-c", "import numpy, pydantic"),
-                    against='python -c "import numpy, pydantic"',
-                    at_most=4.0,
+                _cold(
+                    "cold check of the fit of one demo column", ("--only", "fit"), shop, column, at_most=4.0
                 ),
+                _cold("cold check, quick answers", ("--quick",), shop, column),
+                _cold("cold check, every answer", (), shop, column, repeats=3),
             ]
         )
+
+
+def _cold(
+    name: str,
+    options: tuple[str, ...],
+    shop: Path,
+    column: str,
+    *,
+    at_most: float | None = None,
+    repeats: int = 9,
+) -> Comparison:
+    return Comparison(
+        name,
+        # A finding that fails is an answer too.
+        python("-m", "orthostat", "check", str(shop), column, *options, allowed=(0, 1)),
+        python("-c", "import numpy, pydantic"),
+        against='python -c "import numpy, pydantic"',
+        repeats=repeats,
+        at_most=at_most,
+    )
 
 
 if __name__ == "__main__":

@@ -88,7 +88,9 @@ def python(*arguments: str, allowed: Sequence[int] = (0,)) -> Work:
     """
 
     def run() -> None:
-        done = subprocess.run([sys.executable, *arguments], capture_output=True, check=False)
+        # As on any machine: the second start finds its own compiled modules.
+        known = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
+        done = subprocess.run([sys.executable, *arguments], capture_output=True, check=False, env=known)
         if done.returncode not in allowed:
             raise RuntimeError(f"{arguments} ended with {done.returncode}: {done.stderr.decode()[-500:]}")
 
