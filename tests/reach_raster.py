@@ -143,12 +143,15 @@ def machinable(
     grid: Grid,
     *,
     plunges: bool,
+    removed: tuple[tuple[float, float], ...] = (),
 ) -> Answer:
-    """Solids come with whether they are being cut; travel is x_low, y_low, x_high, y_high."""
+    """Solids come with whether they are being cut; travel is x_low, y_low, x_high, y_high. `removed` is a
+    convex region, anticlockwise, that is cut away before parts wider than the cutter get there."""
     met = [(stretch(prism, angle, grid), cut) for prism, cut in solids]
     widest = max((p.radius for p in parts if p.cuts and p.radius is not None), default=0.0)
-    at_depth = _forbidden(met, parts, tip, grid, widest, sweep=False, shy=False)
-    coming_in = _forbidden(met, parts, tip, grid, widest, sweep=True, shy=not plunges)
+    gone = _region(removed, grid)
+    at_depth = _forbidden(met, parts, tip, grid, widest, gone, sweep=False, shy=False)
+    coming_in = _forbidden(met, parts, tip, grid, widest, gone, sweep=True, shy=not plunges)
     inside = (
         (grid.x[None, :] >= travel[0]) & (grid.x[None, :] <= travel[2])
         & (grid.y[:, None] >= travel[1]) & (grid.y[:, None] <= travel[3])
@@ -172,6 +175,7 @@ def _forbidden(
     tip: float,
     grid: Grid,
     widest: float,
+    gone: tuple[np.ndarray, np.ndarray],
     *,
     sweep: bool,
     shy: bool,
@@ -187,11 +191,25 @@ def _forbidden(
         for line, cut in met:
             if cut and follows and not shy:
                 continue
-            outer |= (line.low_out < high) & (line.high_out > low) & (line.low_out < line.high_out)
-            inner |= (line.low < high - 1e-9) & (line.high > low + 1e-9) & (line.low + 1e-9 < line.high)
+            touching = (line.low_out < high) & (line.high_out > low) & (line.low_out < line.high_out)
+            meeting = (line.low < high - 1e-9) & (line.high > low + 1e-9) & (line.low + 1e-9 < line.high)
+            outer |= touching & ~gone[0] if cut and not follows else touching
+            inner |= meeting & ~gone[1] if cut and not follows else meeting
         doubtful |= _grown(outer, part, (1.0 + HALF_DIAGONAL) * grid.pitch, grid.pitch)
         barred |= _grown(inner, part, -HALF_DIAGONAL * grid.pitch, grid.pitch)
     return doubtful, barred
+
+
+def _region(ring: tuple[tuple[float, float], ...], grid: Grid) -> tuple[np.ndarray, np.ndarray]:
+    """Cells wholly inside a convex region, and cells whose centre is not outside it."""
+    whole = np.full((len(grid.y), len(grid.x)), bool(ring))
+    centre = whole.copy()
+    for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True):
+        out = np.array([y1 - y0, x0 - x1]) / hypot(x1 - x0, y1 - y0)
+        beyond = out[0] * (grid.x[None, :] - x0) + out[1] * (grid.y[:, None] - y0)
+        whole &= beyond <= -0.5 * grid.pitch * (abs(out[0]) + abs(out[1]))
+        centre &= beyond <= 1e-9
+    return whole, centre
 
 
 def _grown(occupied: np.ndarray, part: Part, more: float, pitch: float) -> np.ndarray:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from math import cos, pi, sin
+
 import numpy as np
 import pytest
-import shapely
 
 from orthostat.analyses import reach
-from orthostat.base.dimensions import Metre
-from orthostat.model.bodies import COLUMN_ROLES, STATION_ROLES, Disc, Prism
+from orthostat.base.dimensions import Metre, Radian
+from orthostat.model.bodies import COLUMN_ROLES, STATION_ROLES, Disc, Polygon, Prism, Role
 from orthostat.model.column import Column
-from orthostat.model.tools import Tool
-from reach_raster import Grid, Part, machinable
+from orthostat.model.stations import Cut, Station
+from reach_compare import GRID, agree, raster_parts, travel
+from reach_raster import Grid, machinable
 from reach_scenes import column
 
 PITCH = 0.005
@@ -19,29 +22,8 @@ RADIAL, AXIAL = Metre(0.0015), Metre(0.001)
 CLEARANCES = reach.Clearances(RADIAL, AXIAL, Metre(0.0), AXIAL)
 
 
-def parts(tool: Tool, made: Column) -> list[Part]:
-    machine = made.machine
-    assert machine is not None
-    assert tool.gauge_length is not None
-    steps = [
-        Part(s.start, s.end, s.radius, cuts=s.cuts, radial=0.0 if s.cuts else RADIAL, axial=AXIAL)
-        for s in tool.steps
-    ]
-    g = tool.gauge_length
-    heads = [
-        Part(g + c.start, g + c.end, c.radius, radial=RADIAL, axial=AXIAL) for c in machine.head_cylinders
-    ]
-    boxes = [
-        Part(
-            g + b.start, g + b.end, None, (b.x_low, b.y_low), (b.x_high, b.y_high), radial=RADIAL, axial=AXIAL
-        )
-        for b in machine.head_boxes
-    ]
-    return steps + heads + boxes
-
-
 @pytest.mark.parametrize("batch", range(10))
-def test_ground_lies_between_what_the_raster_is_sure_of_and_what_it_allows(batch: int) -> None:
+def test_face_maps_lie_between_what_the_raster_is_sure_of_and_what_it_allows(batch: int) -> None:
     doubtful, total, partly = 0, 0, 0
     for seed in range(20 * batch, 20 * batch + 20):
         made = column(seed)
@@ -49,11 +31,9 @@ def test_ground_lies_between_what_the_raster_is_sure_of_and_what_it_allows(batch
         face = made.faces[int(rng.integers(len(made.faces)))]
         loaded = bool(rng.random() < 0.7)
         tip = Metre(float(rng.choice([-0.0003, 0.0, rng.uniform(0.0, 0.05)])))
-        tool, machine = made.tools[0], made.machine
-        assert machine is not None
-        found = reach.solve(reach.inputs_from(made, CLEARANCES)).face_map(
-            face.number, tool.name, tip, loaded=loaded
-        )
+        tool = made.tools[0]
+        answers = reach.solve(reach.inputs_from(made, CLEARANCES))
+        found = answers.face_map(face.number, tool.name, tip, loaded=loaded).ground
 
         bodies = [*made.platforms, *made.bodies]
         if loaded:
@@ -62,45 +42,75 @@ def test_ground_lies_between_what_the_raster_is_sure_of_and_what_it_allows(batch
         for body in bodies:
             assert body.role not in STATION_ROLES or body.face != face.number
             for prism in body.adds:
-                reaching = max(
-                    c[0] * np.sin(face.angle) + c[2] * np.cos(face.angle) for c in corner_points(prism)
-                )
+                reaching = max(c[0] * sin(face.angle) + c[2] * cos(face.angle) for c in corner_points(prism))
                 solids.append((prism, body.role in COLUMN_ROLES and reaching <= face.distance + 1e-9))
-        grid = Grid.over(-0.42, -0.14, 0.42, 0.8, PITCH)
-        assert machine.x_low is not None
-        assert machine.y_low is not None
-        assert machine.x_high is not None
-        assert machine.y_high is not None
-        travel = (machine.x_low, machine.y_low, machine.x_high, machine.y_high)
+        grid = Grid.over(*GRID, PITCH)
         answer = machinable(
-            solids, face.angle, parts(tool, made), face.distance + tip, tool.flat_radius, travel, grid,
-            plunges=tool.plunges,
+            solids, face.angle, raster_parts(tool, made, CLEARANCES), face.distance + tip, tool.flat_radius,
+            travel(made), grid, plunges=tool.plunges,
         )  # fmt: skip
-        x, y = np.meshgrid(grid.x, grid.y)
-        on_face = (x > face.u_low) & (x < face.u_high) & (y > face.v_low) & (y < face.v_high)
-        shapely.prepare(found.ground.machinable)
-        exact = shapely.contains_xy(found.ground.machinable, x, y)
-        edge = shapely.distance(
-            shapely.points(x[on_face], y[on_face]), shapely.boundary(found.ground.machinable)
-        )
-        clear = np.zeros_like(on_face)
-        clear[on_face] = np.isnan(edge) | (edge > 2e-5)
-        missed = on_face & clear & answer.sure & ~exact
-        dreamt = on_face & clear & exact & ~answer.possible
-        assert not missed.any(), f"seed {seed}: {missed.sum()} cells are reached and were not seen"
-        assert not dreamt.any(), f"seed {seed}: {dreamt.sum()} cells are out of reach and were claimed"
-        doubtful += int((on_face & answer.possible & ~answer.sure).sum())
-        total += int(on_face.sum())
-        partly += 0.02 < found.ground.share < 0.98
+        tally = agree(found.wanted, found.machinable, answer, grid, f"seed {seed}")
+        doubtful, total = doubtful + tally.doubtful, total + tally.total
+        partly += 0.02 < found.share < 0.98
     assert doubtful < 0.35 * total, "the raster is too coarse to be a check"
     assert partly >= 3, "the scenes are too easy to be a check"
+
+
+@pytest.mark.parametrize("batch", range(3))
+def test_milled_cuts_lie_between_what_the_raster_is_sure_of_and_what_it_allows(batch: int) -> None:
+    """Cuts into parts with everything on the column, from the front and from the side."""
+    partly = 0
+    for seed in range(600 + 25 * batch, 625 + 25 * batch):
+        made = column(seed)
+        if not made.stations:
+            continue
+        rng = np.random.default_rng(seed)
+        station = made.stations[int(rng.integers(len(made.stations)))]
+        turn = float(rng.choice([0.0, 0.0, 0.5 * pi, -0.5 * pi, 0.4]))
+        cut, angle, tip = _cut(made, station, turn, rng)
+        made = replace(
+            made, stations=tuple(replace(s, cuts=(cut,)) if s is station else s for s in made.stations)
+        )
+        found = reach.solve(reach.inputs_from(made, CLEARANCES)).cut(station.name, cut.name)
+        assert found.task.tip == pytest.approx(tip)
+        assert found.ground is not None
+        assert cut.region is not None
+        bodies = [*made.platforms, *made.bodies, *(b for s in made.stations for b in s.bodies)]
+        solids = [
+            (prism, b.station == station.name and b.role is Role.PART) for b in bodies for prism in b.adds
+        ]
+        grid = Grid.over(*GRID, PITCH)
+        tool = made.tools[0]
+        answer = machinable(
+            solids, angle, raster_parts(tool, made, CLEARANCES), tip, tool.flat_radius, travel(made), grid,
+            plunges=tool.plunges, removed=cut.region.points,
+        )  # fmt: skip
+        agree(found.ground.wanted, found.ground.machinable, answer, grid, f"seed {seed}")
+        partly += 0.02 < found.share < 0.98
+    assert partly >= 3, "the scenes are too easy to be a check"
+
+
+def _cut(made: Column, station: Station, turn: float, rng: np.random.Generator) -> tuple[Cut, float, float]:
+    """A region over the station's part in the view turned by `turn`, a little deep into it."""
+    face = {f.number: f for f in made.faces}[station.face]
+    part = next(b for b in station.bodies if b.role is Role.PART)
+    out = face.distance + part.adds[0].high
+    u, v = station.origin
+    middle = (u * cos(turn) - out * sin(turn), v)
+    plane = u * sin(turn) + out * cos(turn)
+    bottom = plane - float(rng.uniform(0.0, 0.02)) - (face.distance if turn == 0.0 else 0.0)
+    a, b = rng.uniform(0.01, 0.05, 2)
+    ring = tuple((middle[0] + sx * a, middle[1] + sy * b) for sx, sy in ((-1, -1), (1, -1), (1, 1), (-1, 1)))
+    cut = Cut(
+        "c", "cuts.c", "face", "tool", Radian(turn), (), Polygon(ring), Metre(bottom + 0.02), Metre(bottom)
+    )
+    return cut, face.angle + turn, bottom + (face.distance if turn == 0.0 else 0.0)
 
 
 def corner_points(prism: Prism) -> list[tuple[float, float, float]]:
     if isinstance(prism.section, Disc):
         (a, b), r = prism.section.centre, prism.section.radius
-        turns = np.linspace(0.0, 2.0 * np.pi, 720)
-        points = tuple((a + r * float(np.cos(t)), b + r * float(np.sin(t))) for t in turns)
+        points = tuple((a + r * cos(k * pi / 360), b + r * sin(k * pi / 360)) for k in range(720))
     else:
         points = prism.section.points
     return [prism.frame.point(a, b, level) for a, b in points for level in (prism.low, prism.high)]
