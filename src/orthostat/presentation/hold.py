@@ -24,14 +24,32 @@ def _blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
             "and tipping likewise. Pins do not add to friction: they carry only once friction is beaten."
         )
     ]
-    for joint in hold.joints:
-        blocks += _joint(joint, system)
+    for alike_joints in grouped(hold.joints):
+        blocks += _joint(alike_joints, system)
     return tuple(blocks)
 
 
-def _joint(joint: StackJoint, system: System) -> list[Block]:
+def grouped(joints: tuple[StackJoint, ...], *, by_factors: bool = True) -> list[list[StackJoint]]:
+    """Joints with the same studs, and the same factors too, together: one station on many faces."""
+    found: dict[tuple[object, ...], list[StackJoint]] = {}
+    for joint in joints:
+        result = joint.result
+        factors = (
+            (result.factors.missing, result.factors.reason)
+            if isinstance(result.factors, Gap)
+            else tuple(sorted((f"{f.slip:.4g}", f"{f.lift:.4g}", f"{f.tip:.4g}") for f in result.factors))
+        )
+        spreads = tuple((each.fastener.name, each.assembled, each.working) for each in result.preloads)
+        key = (joint.station is None, spreads, factors if by_factors else ())
+        found.setdefault(key, []).append(joint)
+    return list(found.values())
+
+
+def _joint(joints: list[StackJoint], system: System) -> list[Block]:
+    joint = joints[0]
     result = joint.result
-    blocks: list[Block] = [Heading(joint.joint.name[:1].upper() + joint.joint.name[1:])]
+    title = joint.joint.name[:1].upper() + joint.joint.name[1:]
+    blocks: list[Block] = [Heading(title if len(joints) == 1 else f"{title}, and {len(joints) - 1} alike")]
     if result.preloads:
         blocks += [preload_table(result), _why_table(result)]
     blocks += _factors(result)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from orthostat.analyses.hold import JointResult, Pressure
-from orthostat.base.showing import System, show
+from orthostat.base.showing import System, show, show_pair
 from orthostat.model.bodies import Point2, Polygon
 from orthostat.presentation import svg
 
@@ -141,10 +141,11 @@ def _studs(result: JointResult, pressure: Pressure, view: svg.View, system: Syst
     for fastener, force in zip(result.joint.fasteners, pressure.stud_force, strict=True):
         x, y = view.point((fastener.at[0], -fastener.at[1]))
         nominal = fastener.thread.nominal if fastener.thread is not None else 0.012
-        drawn.append(svg.circle((x, y), max(4.0, view.length(0.5 * nominal)), fill=svg.PAPER, width=1.0))
+        radius = max(4.0, view.length(0.5 * nominal))
+        drawn.append(svg.circle((x, y), radius, fill=svg.PAPER, width=1.0))
         drawn.append(svg.circle((x, y), 1.2, fill=svg.INK, stroke=None))
         below = y < TOP + HEIGHT - 30.0
-        at = (x, y + 18.0) if below else (x, y - 10.0)
+        at = (x, y + radius + 12.0) if below else (x, y - radius - 5.0)
         drawn.append(
             svg.text(at, show(float(force), "force", system), size=9.5, anchor="middle", mono=True, halo=True)
         )
@@ -178,7 +179,7 @@ def _scale(least: float, greatest: float, system: System) -> svg.Element:
             svg.rectangle((x, top), (x + step, top + high), fill=fill, stroke=svg.HAIRLINE, width=0.5)
         )
     for k in (0, len(BANDS) // 2, len(BANDS)):
-        value = show(least + k * (greatest - least) / len(BANDS), "pressure", system)
+        value, _ = show_pair(least + k * (greatest - least) / len(BANDS), greatest, "pressure", system)
         drawn.append(
             svg.text(
                 (left + k * step, top + high + 12.0),

@@ -158,7 +158,7 @@ def _stem(name: str) -> str:
 
 
 def _chart(turn: Revolution, caption: str, words: str, system: System) -> str:
-    force, moment = ("N", "N*m") if system == "metric" else ("lbf", "in*lbf")
+    force, moment, times = ("N", "N*m", 10.0) if system == "metric" else ("lbf", "in*lbf", 1.0)
     in_force, in_moment = resolve(force).factor, resolve(moment).factor
     angle = [degrees(a) for a in turn.angle]
     step = max(1, len(angle) // 240)
@@ -167,15 +167,16 @@ def _chart(turn: Revolution, caption: str, words: str, system: System) -> str:
         Line(name, tuple((angle[k], float(turn.force[k, column]) / in_force) for k in chosen))
         for column, name in enumerate(("along feed", "across feed", "outward"))
     ]
-    torque = tuple((angle[k], 10.0 * float(turn.torque[k]) / in_moment) for k in chosen)
-    lines.append(Line(f"torque × 10, {moment.replace('*', '·')}", torque, colour=svg.QUIET))
+    torque = tuple((angle[k], times * float(turn.torque[k]) / in_moment) for k in chosen)
+    named = ("torque × 10, " if times > 1.0 else "torque, ") + moment.replace("*", "·")
+    lines.append(Line(named, torque, colour=svg.QUIET))
     return Chart(
         caption,
         "turn of the cutter, °",
         f"force, {force}",
         tuple(lines),
         x_range=(0.0, 360.0),
-        width=620.0,
+        width=680.0,
         height=280.0,
         description=words,
     ).render()

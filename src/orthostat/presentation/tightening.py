@@ -20,7 +20,7 @@ from orthostat.presentation.blocks import (
     Table,
 )
 from orthostat.presentation.chapters import ChapterMaker
-from orthostat.presentation.hold import alike, size_of
+from orthostat.presentation.hold import alike, grouped, size_of
 
 STEPS = (0.3, 0.6, 1.0)
 """Shares of the full torque in which a joint is brought up."""
@@ -31,16 +31,17 @@ LONG = 10.0
 def _blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
     joints: tuple[StackJoint, ...] = evaluation.hold.joints
     blocks: list[Block] = []
-    for joint in joints:
-        if joint.result.preloads:
-            blocks += _sheet(joint.result, system)
+    for alike_joints in grouped(joints, by_factors=False):
+        if alike_joints[0].result.preloads:
+            blocks += _sheet(alike_joints[0].result, len(alike_joints), system)
     if not blocks:
         blocks.append(Paragraph("Nothing is stated that is tightened."))
     return tuple(blocks)
 
 
-def _sheet(result: JointResult, system: System) -> list[Block]:
-    blocks: list[Block] = [Heading(result.joint.name[:1].upper() + result.joint.name[1:])]
+def _sheet(result: JointResult, count: int, system: System) -> list[Block]:
+    title = result.joint.name[:1].upper() + result.joint.name[1:]
+    blocks: list[Block] = [Heading(title if count == 1 else f"{title}, and {count - 1} alike")]
     blocks.append(_torques(result))
     blocks.append(Steps(_steps(result, system)))
     blocks += _long(result, system)
