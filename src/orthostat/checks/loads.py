@@ -105,10 +105,7 @@ def speed(evaluation: Any) -> Answers:
         return None
     machine = stated(column.machine, f"{column.path}.machine")
     limit = stated(machine.spindle_speed_limit, f"{machine.path}.spindle_speed_limit")
-    return [
-        Measured(cut.forces.speed, limit, "speed of the cut", cut.label, (cut.path,))
-        for cut in turning
-    ]
+    return [Measured(cut.forces.speed, limit, "speed of the cut", cut.label, (cut.path,)) for cut in turning]
 
 
 def _clamped(evaluation: Any) -> ClampUse:

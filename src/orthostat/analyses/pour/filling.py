@@ -88,12 +88,16 @@ def fill_modulus(inputs: Inputs, mix: Mix, made: Proportions) -> Range:
     hard, ratio = _stone(mix.used, "youngs_modulus"), _stone(mix.used, "poissons_ratio")
     stone_bulk = mixtures.bulk_modulus(Pascal(hard), Ratio(ratio))
     stone_shear = mixtures.shear_modulus(Pascal(hard), Ratio(ratio))
-    low = _two_phase(made.stone, inside=(stone_bulk, stone_shear), around=(resin_bulk, resin_shear))
-    high = _two_phase(Ratio(binder), inside=(resin_bulk, resin_shear), around=(stone_bulk, stone_shear))
+    low = two_phase_modulus(made.stone, inside=(stone_bulk, stone_shear), around=(resin_bulk, resin_shear))
+    high = two_phase_modulus(
+        Ratio(binder), inside=(resin_bulk, resin_shear), around=(stone_bulk, stone_shear)
+    )
     return Range(low, 0.5 * (low + high), high)
 
 
-def _two_phase(share: Ratio, *, inside: tuple[Pascal, Pascal], around: tuple[Pascal, Pascal]) -> Pascal:
+def two_phase_modulus(
+    share: Ratio, *, inside: tuple[Pascal, Pascal], around: tuple[Pascal, Pascal]
+) -> Pascal:
     """Young's modulus of one Hashin–Shtrikman bound; phases as (bulk, shear)."""
     bulk = mixtures.bound_bulk(share, inclusion_bulk=inside[0], matrix_bulk=around[0], matrix_shear=around[1])
     shear = mixtures.bound_shear(
