@@ -52,7 +52,7 @@ def slopes_at(swept: Swept, vector: Floats, layer: int, point: tuple[float, floa
     field = np.vstack([vector[: swept.unknowns].reshape(-1, 3), np.zeros((1, 3))])
     made = []
     for k in np.flatnonzero(meets):
-        section, along_r, along_s = _triangle_functions(local[k][:, None])
+        section, along_r, along_s = triangle_functions(local[k][:, None])
         in_plan = np.linalg.inv(jacobian[k]).T @ np.stack([along_r[0], along_s[0]])
         moved = field[swept.number[swept.nodes[filled[k]][:, None], lines[element][None, :]]]
         made.append(
@@ -98,7 +98,7 @@ def _layer_points(swept: Swept, layer: int) -> _Points:
     lines = swept.line_nodes(layer)
     place, weight = get_quadrature(RefTri, 4)
     along, along_weight = get_quadrature(RefLine, 5)
-    section, slope_r, slope_s = _triangle_functions(place)
+    section, slope_r, slope_s = triangle_functions(place)
     corners = swept.mesh.points[swept.mesh.triangles[triangles]]
     jacobian = np.stack([corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]], axis=2)
     in_plan = np.einsum("tac,aqp->tcqp", np.linalg.inv(jacobian), np.stack([slope_r, slope_s]))
@@ -133,7 +133,7 @@ def _slopes(swept: Swept, vectors: Floats, points: _Points) -> list[Floats]:
     return [np.asarray(along_x), np.asarray(along_y), np.asarray(along_z)]
 
 
-def _triangle_functions(place: Floats) -> tuple[Floats, Floats, Floats]:
+def triangle_functions(place: Floats) -> tuple[Floats, Floats, Floats]:
     """(q, 6) each: hats and edge bubbles (01, 12, 02) and their slopes at reference points (2, q)."""
     r, s = place
     first = 1.0 - r - s
