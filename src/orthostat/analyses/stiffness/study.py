@@ -158,7 +158,7 @@ def _stiffer(of: Material, factor: float) -> Material:
 
 
 def _section_modes(inputs: BodyInputs, model: Assembled, held: JointSprings, count: int) -> Floats:
-    """(section functions, 3, r): the six rigid motions of a section, then what sections did beyond them in the
+    """(section functions, 3, r): a section's six rigid motions, then what sections did beyond them in the
     training designs, within the section and along the height apart (one goes with the other's slope).
     """
     swept = model.swept
