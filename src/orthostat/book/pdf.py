@@ -23,18 +23,19 @@ BENCH = 60
 FONTS = ("fontpkg_ibm_plex_sans", "fontpkg_ibm_plex_mono")
 
 
-def book(evaluation: Any, revision: str, system: System) -> bytes:
+def book(evaluation: Any, revision: str, system: System, title: str = "") -> bytes:
     """The PDF of one design; the same design gives the same bytes."""
-    return compiled(source(evaluation, revision, system))
+    return compiled(source(evaluation, revision, system, title))
 
 
-def source(evaluation: Any, revision: str, system: System) -> Typesetter:
+def source(evaluation: Any, revision: str, system: System, title: str = "") -> Typesetter:
     """The book as Typst source with its pictures."""
     column = evaluation.column
     findings = evaluation.findings()
     made = Typesetter(system)
-    made.raw(preamble(column.name, f"revision {revision[:12]}", system))
-    _cover(made, evaluation, findings, revision)
+    title = title or column.name
+    made.raw(preamble(title, f"{column.name}, revision {revision[:12]}", system))
+    _cover(made, evaluation, findings, revision, title)
     made.chapter(_job(evaluation, findings, system))
     late = {maker.slug for maker in makers() if maker.order >= BENCH}
     chapters = list(chapters_of(evaluation, system))
@@ -45,14 +46,13 @@ def source(evaluation: Any, revision: str, system: System) -> Typesetter:
     return made
 
 
-def _cover(made: Typesetter, evaluation: Any, findings: Iterable[Finding], revision: str) -> None:
-    column = evaluation.column
-    made.raw("#v(18mm)")
-    made.raw(f"#text(26pt, {quoted(column.name)})")
+def _cover(made: Typesetter, evaluation: Any, findings: Iterable[Finding], revision: str, title: str) -> None:
+    made.raw("#v(10mm)")
+    made.raw(f"#text(24pt, {quoted(title)})")
     made.raw("#v(2mm)")
     made.raw(f"#text(12pt, fill: quiet, {quoted(f'Build book, revision {revision[:12]}')})")
     made.raw("#v(6mm)")
-    made.block(whole(evaluation))
+    made.cover_figure(whole(evaluation))
     made.raw("#v(4mm)")
     made.raw(f"#text(12pt, {quoted(summary(findings)[0].upper() + summary(findings)[1:] + '.')})")
     made.raw("#v(3mm)")
@@ -88,14 +88,6 @@ def _job(evaluation: Any, findings: tuple[Finding, ...], system: System) -> Chap
         same = [f for f in findings if f.verdict is verdict]
         if same:
             blocks += [Heading(title), findings_table(same, system, "")]
-    holding = [f for f in findings if f.verdict is Verdict.HOLDS]
-    if holding:
-        blocks += [
-            Heading("Holds"),
-            Table(
-                "", (Column("question"), Column("finding")), tuple((f.rule.question, f.slug) for f in holding)
-            ),
-        ]
     return Chapter("job", "The job in one page", tuple(blocks))
 
 
@@ -106,6 +98,10 @@ def _why(findings: Iterable[Finding], system: System) -> Chapter:
         if finding.verdict is not Verdict.HOLDS:
             blocks.append(Heading(f"{finding.rule.question} ({finding.verdict.value})", 3))
             blocks += [Paragraph(line) for line in reasons(finding, system)]
+    holding = [f for f in findings if f.verdict is Verdict.HOLDS]
+    if holding:
+        rows = tuple((f.rule.question, f.slug) for f in holding)
+        blocks += [Heading("What holds"), Table("", (Column("question"), Column("finding")), rows)]
     return Chapter("reasons", "Reasons", tuple(blocks) or (Paragraph("Every finding holds."),))
 
 

@@ -29,6 +29,10 @@ ROOM = 487.0
 TYPE_SIZE, SMALLEST = 8.0, 4.6
 LETTER, INSET = 0.62, 8.5
 """Width of a letter over the type size, on the safe side, and the blank beside a cell's text [pt]."""
+SHORT = 15
+"""Letters below which a text is not broken into lines."""
+HANDWRITING = 92.0
+"""Width of a column that is left empty, to be filled in [pt]."""
 COMFORTABLE = 34
 """Letters of a line that reads well in a table."""
 WIDEST_MM, TALLEST_MM = 172.0, 228.0
@@ -49,11 +53,17 @@ class Typesetter:
     def __init__(self, system: System) -> None:
         self.system = system
         self.pictures: dict[str, str] = {}
+        self._shown: set[str] = set()
+        """Pictures that are in the book already: none is set twice."""
         self._lines: list[str] = []
 
     @property
     def source(self) -> str:
         return "\n".join(self._lines) + "\n"
+
+    def cover_figure(self, figure: Figure) -> None:
+        """A picture with room for the words of a cover beneath it."""
+        self._figure(figure, tallest=150.0)
 
     def raw(self, text: str) -> None:
         """Typst source as it is."""
@@ -87,11 +97,14 @@ class Typesetter:
         elif isinstance(block, Paragraph):
             self.raw(f"#par(text({quoted(block.text)}))")
 
-    def _figure(self, figure: Figure) -> None:
+    def _figure(self, figure: Figure, *, tallest: float = TALLEST_MM) -> None:
+        if figure.svg in self._shown:
+            return
+        self._shown.add(figure.svg)
         name = f"picture-{len(self.pictures) + 1}.svg"
         self.pictures[name] = figure.svg.replace(svg.PAPER, PRINT)
         wide, tall = _size(figure.svg)
-        factor = min(1.0, WIDEST_MM / wide, TALLEST_MM / tall)
+        factor = min(1.0, WIDEST_MM / wide, tallest / tall)
         caption, words = quoted(figure.caption), quoted(figure.text_equivalent)
         self.raw(f"#figure-of({quoted(name)}, {wide * factor:.2f}mm, {caption}, {words})")
 
@@ -143,8 +156,11 @@ def _widths(columns: Sequence[Column], texts: list[list[str]]) -> tuple[list[flo
             word for text in (column.heading, *([] if column.numeric else cells)) for word in _words(text)
         ]
         whole = [len(cell) for cell in cells] if column.numeric else []
-        narrow = max([len(word) for word in words] + whole, default=1) * letter + INSET
         full = max(len(column.heading), *(len(cell) for cell in cells))
+        lines = [] if column.numeric else [min(full, SHORT)]
+        narrow = max([len(word) for word in words] + whole + lines, default=1) * letter + INSET
+        if not any(cells):
+            narrow = max(narrow, HANDWRITING)
         least.append(narrow)
         wanted.append(max(narrow, min(full, COMFORTABLE if not column.numeric else full) * letter + INSET))
     if sum(wanted) <= ROOM:

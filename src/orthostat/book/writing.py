@@ -25,10 +25,17 @@ Progress = Callable[[str], None]
 
 
 def write_all(
-    evaluation: Any, revision: str, system: System, folder: Path, progress: Progress | None = None
+    evaluation: Any,
+    revision: str,
+    system: System,
+    folder: Path,
+    progress: Progress | None = None,
+    *,
+    title: str = "",
 ) -> Written:
-    """Write the book and every file; one kind that fails leaves a note and the others.
+    """Write the book (under `title`, by default the column's name) and every file.
 
+    One kind of file that fails leaves a note and the others.
     Files of an earlier run with other names are left alone. Raises `OSError` where the folder can't
     be written.
     """
@@ -44,7 +51,7 @@ def write_all(
     _solids(evaluation, folder, done)
     told("build book (PDF)")
     path = folder / "build-book.pdf"
-    path.write_bytes(pdf.book(evaluation, revision, system))
+    path.write_bytes(pdf.book(evaluation, revision, system, title))
     done.files.append(path)
     return done
 

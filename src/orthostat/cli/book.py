@@ -34,7 +34,8 @@ def _write(column: OpenColumn, folder: Path) -> None:
         if sys.stderr.isatty():
             print(f"\r{column.name}: {what:<50}", end="", file=sys.stderr, flush=True)
 
-    done = write_all(column.evaluate(), column.revision, column.system, folder, told)
+    title = column.document.name or column.name
+    done = write_all(column.evaluate(), column.revision, column.system, folder, told, title=title)
     if sys.stderr.isatty():
         print("\r" + " " * 70 + "\r", end="", file=sys.stderr)
     kinds: dict[str, int] = {}

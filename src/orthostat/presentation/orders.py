@@ -6,7 +6,8 @@ from typing import Any
 
 from orthostat.analyses.cost import Blank, Cost, Line
 from orthostat.analyses.cost.amounts import SUPPLIERS
-from orthostat.base.showing import System, show
+from orthostat.base.showing import System, show, show_parts
+from orthostat.model.prices import Price
 from orthostat.presentation.blocks import Block, Cell, Column, Heading, Paragraph, Quantity, Table
 from orthostat.presentation.chapters import ChapterMaker
 from orthostat.presentation.lengths import length_text
@@ -17,7 +18,7 @@ def blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
     """The cut list, then one order a supplier, then what they add up to."""
     cost: Cost = evaluation.cost
     found: list[Block] = [cut_list(cost, system)]
-    found += orders(cost)
+    found += orders(cost, system)
     bought = [line.cost for line in cost.lines if line.group in SUPPLIERS and line.cost is not None]
     total = sum(each.likely for each in bought)
     missing = [line for line in cost.lines if line.group in SUPPLIERS and line.cost is None]
@@ -72,17 +73,17 @@ def _cut_row(blank: Blank, cost: Cost, system: System) -> tuple[Cell, ...]:
     return (part.number, part.name, part.count, material, size, source, Quantity(mass, "mass"))
 
 
-def orders(cost: Cost) -> list[Block]:
+def orders(cost: Cost, system: System) -> list[Block]:
     """One table for each kind of supplier that is needed."""
     found: list[Block] = []
     for group in SUPPLIERS:
         lines = cost.line_group(group)
         if lines:
-            found += [Heading(f"Order: {group}"), _order(lines, cost, group)]
+            found += [Heading(f"Order: {group}"), _order(lines, cost, group, system)]
     return found
 
 
-def _order(lines: tuple[Line, ...], cost: Cost, group: str) -> Table:
+def _order(lines: tuple[Line, ...], cost: Cost, group: str, system: System) -> Table:
     columns = (
         Column("item"),
         Column("buy", numeric=True),
@@ -93,7 +94,7 @@ def _order(lines: tuple[Line, ...], cost: Cost, group: str) -> Table:
         Column("likely", numeric=True),
         Column("high", numeric=True),
     )
-    rows = tuple(_order_row(line) for line in lines)
+    rows = tuple(_order_row(line, system) for line in lines)
     known = [line.cost.likely for line in lines if line.cost is not None]
     note = f"Together {exact(sum(known), cost.currency)} at likely prices"
     gone = [line for line in lines if line.cost is None]
@@ -105,14 +106,14 @@ def _order(lines: tuple[Line, ...], cost: Cost, group: str) -> Table:
     return Table(f"Order: {group} ({cost.currency})", columns, rows, f"{note}.")
 
 
-def _order_row(line: Line) -> tuple[Cell, ...]:
+def _order_row(line: Line, system: System) -> tuple[Cell, ...]:
     price = line.price
-    each = "not stated" if price is None else f"{price.likely:,.2f} {price.currency}/{price.per}"
+    each = "not stated" if price is None else price_text(price, system)
     amount = line.cost
     what = line.name if not line.note else f"{line.name} ({line.note})"
     return (
         what,
-        quantity_text(line),
+        quantity_text(line, system),
         f"{line.spare:g}" if line.spare else "",
         each,
         (price.date if price is not None else None) or "no date",
@@ -122,13 +123,21 @@ def _order_row(line: Line) -> tuple[Cell, ...]:
     )
 
 
-def quantity_text(line: Line) -> str:
+def price_text(price: Price, system: System) -> str:
+    """`7.90 EUR/kg`, by the pound where the shop works in inches."""
+    if price.per != "kg":
+        return f"{price.likely:,.2f} {price.currency}/{price.per}"
+    number, unit = show_parts(price.likely, "price per mass", system)
+    return f"{number} {unit.replace('currency', price.currency)}"
+
+
+def quantity_text(line: Line, system: System) -> str:
     """`3 bags`, `53.6 kg`, `1.25 m²`."""
     if line.unit in ("piece", "kit", "bag"):
         number = f"{line.quantity:.0f}"
         return f"{number} {line.unit}" if number == "1" else f"{number} {line.unit}s"
     if line.unit == "kg":
-        return show(line.quantity, "mass", "metric")
+        return show(line.quantity, "mass", system)
     return f"{line.quantity:.3g} {line.unit}"
 
 

@@ -9,6 +9,8 @@ from orthostat.analyses.cost.inputs import FastenerNeed, Inputs
 from orthostat.analyses.cost.nesting import bars_needed, sheets_needed
 from orthostat.analyses.cost.stock import Blank, Fastener, kerf
 from orthostat.analyses.pieces import Part
+from orthostat.base.dimensions import Metre
+from orthostat.base.units import resolve
 from orthostat.model.bodies import Role
 from orthostat.model.buying import Buying, StockItem
 from orthostat.model.prices import Price
@@ -309,16 +311,22 @@ def _fastener_line(inputs: Inputs, each: Fastener) -> Line:
 
 
 def fastener_name(need: FastenerNeed) -> str:
-    """What a supplier is told: `stud M16 8.8, 642 mm long` in the millimetres of the trade's lists."""
-    words = [need.what, need.thread or f"Ø{1e3 * need.diameter:.6g} mm"]
+    """What a supplier is told: `stud M16 8.8, 669 mm long`; inch threads with inches."""
+    inch = need.thread is not None and not need.thread.startswith("M")
+    words = [need.what, need.thread or f"Ø{_size(need.diameter, inch=inch)}"]
     if need.what == "washer":
-        words.append(f"Ø{1e3 * need.diameter:.6g} mm outside")
+        words.append(f"Ø{_size(need.diameter, inch=inch)} outside")
     if need.grade and need.what in ("stud", "nut"):
         words.append(need.grade)
     if need.what == "pin" and need.grade:
         words.insert(0, need.grade)
     text = " ".join(words)
-    return text if need.length is None else f"{text}, {1e3 * need.length:.6g} mm long"
+    return text if need.length is None else f"{text}, {_size(need.length, inch=inch)} long"
+
+
+def _size(length: Metre, *, inch: bool) -> str:
+    factor, unit = (resolve("in").factor, "in") if inch else (resolve("mm").factor, "mm")
+    return f"{length / factor:.4g} {unit}"
 
 
 def _bagged_lines(inputs: Inputs) -> list[Line]:
