@@ -13,6 +13,7 @@ from orthostat.base.dimensions import (
     Metre,
     NewtonMetrePerRadian,
     NewtonPerMetre,
+    Pascal,
     Ratio,
 )
 from orthostat.base.findings import Finding, Verdict
@@ -79,7 +80,7 @@ def found(column: Column = SQUARE, limits: Limits = LIMITS) -> dict[str, Finding
 def test_every_question_is_asked_of_a_filled_column() -> None:
     assert set(found()) == {
         "stiffness.movement", "stiffness.depth", "stiffness.resonance", "stiffness.first_mode",
-        "stiffness.anchors", "stiffness.growth", "stiffness.mesh",
+        "stiffness.anchors", "stiffness.growth", "stiffness.mesh", "stiffness.fill",
     }  # fmt: skip
 
 
@@ -181,3 +182,10 @@ def test_verdicts_go_by_the_softer_bound_unless_the_document_says_bonded() -> No
     assert other is not None
     assert other > said
     assert show(other, "length") != show(said, "length")
+
+
+def test_a_fill_stiffer_than_stone_is_found() -> None:
+    assert SQUARE.fill_material is not None
+    hard = replace(SQUARE, fill_material=replace(SQUARE.fill_material, youngs_modulus=Pascal(150e9)))
+    assert found()["stiffness.fill"].verdict is Verdict.HOLDS
+    assert found(hard)["stiffness.fill"].verdict is Verdict.FAILS

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import Answers, Measured, NotStated, Open, Sense, finding
 from orthostat.base.showing import show
+from orthostat.catalogue import material_row
 from orthostat.formulas.vibration import tooth_passing_frequency
 
 if TYPE_CHECKING:
@@ -344,3 +345,24 @@ def mesh(evaluation: Any) -> Answers:
         f"{full.unknowns} give {_hertz(full.first.frequency)}"
     )
     return Measured(away, MESH_AGREES, why)
+
+
+@finding(
+    "stiffness.fill",
+    question="Is the fill's modulus one that stone in resin can have?",
+    wanted="modulus of the fill below that of the stiffest stone",
+    sense=Sense.AT_MOST,
+    kind="pressure",
+    source="hashin-shtrikman-1963: a mixture is never stiffer than its stiffest part",
+    hangs_on="body.fill",
+)
+def fill(evaluation: Any) -> Answers:
+    of = evaluation.column.fill_material
+    if of is None or of.youngs_modulus is None:
+        return None
+    stone = material_row("basalt").range_of("youngs_modulus")
+    if stone is None:
+        return None
+    return Measured(
+        of.youngs_modulus, stone.high, "the limit is the catalogue's stiffest basalt", of.name, (of.path,)
+    )

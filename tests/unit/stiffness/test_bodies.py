@@ -327,3 +327,20 @@ def test_a_material_without_modulus_is_named_by_its_key() -> None:
     with pytest.raises(NotStated) as gap:
         solve_body(body_inputs(replace(column, bodies=bodies), joint=JOINT, fineness=COARSE))
     assert gap.value.missing == ("materials.iron.youngs_modulus",)
+
+
+def test_a_plate_without_thickness_is_named() -> None:
+    column = columns.slab()
+    flat = tuple(
+        replace(b, adds=tuple(replace(p, high=p.low) for p in b.adds)) if b.role is Role.BASE_PLATE else b
+        for b in column.bodies
+    )
+    with pytest.raises(NotStated, match="base plate has no thickness"):
+        body_inputs(replace(column, bodies=flat), joint=JOINT)
+
+
+def test_a_loss_factor_above_one_is_named() -> None:
+    inputs = body_inputs(known(columns.slab()), joint=JOINT, fineness=COARSE)
+    wild = tuple(replace(p, material=replace(p.material, loss_factor=Ratio(1.5))) for p in inputs.parts)
+    with pytest.raises(NotStated, match="between 0 and 1"):
+        solve_body(replace(inputs, parts=wild))

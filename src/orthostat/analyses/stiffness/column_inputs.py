@@ -110,11 +110,15 @@ def turned_vector(vector: Vector, turn: float) -> Vector:
 
 
 def parts_of(column: Column, *, width: Metre, turn: Radian) -> tuple[Part, ...]:
-    """The column's own bodies as parts of weighted prisms. Raises `NotStated` for one without material."""
+    """The column's own bodies as parts of weighted prisms. Raises `NotStated` for one without material
+    or thickness.
+    """
     parts = []
     for body in column.bodies:
         if body.role in COLUMN_ROLES:
             material = stated(body.material, body.material_key)
+            if any(prism.high - prism.low <= 0.0 for prism in body.adds):
+                raise NotStated(body.path, reason=f"{body.name} has no thickness")
             pieces = [
                 _piece(prism, weight, width, turn, body.role)
                 for weight, prisms in ((1.0, body.adds), (-1.0, body.cuts))
