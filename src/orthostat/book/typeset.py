@@ -23,7 +23,7 @@ from orthostat.presentation.blocks import (
     VerdictMark,
 )
 
-MARKS = {"fails": "✕", "unknown": "?", "tight": "◐", "holds": "●"}
+MARKS = {"fails": "×", "unknown": "?", "tight": "!", "holds": "✓"}
 ROOM = 487.0
 """Width of the page between its margins [pt]."""
 TYPE_SIZE, SMALLEST = 8.0, 4.6
@@ -159,7 +159,7 @@ def _widths(columns: Sequence[Column], texts: list[list[str]]) -> tuple[list[flo
         full = max(len(column.heading), *(len(cell) for cell in cells))
         lines = [] if column.numeric else [min(full, SHORT)]
         narrow = max([len(word) for word in words] + whole + lines, default=1) * letter + INSET
-        if not any(cells):
+        if not column.numeric and not any(cells):
             narrow = max(narrow, HANDWRITING)
         least.append(narrow)
         wanted.append(max(narrow, min(full, COMFORTABLE if not column.numeric else full) * letter + INSET))

@@ -23,7 +23,7 @@ from orthostat.presentation.blocks import (
     Table,
 )
 from orthostat.presentation.chapters import ChapterMaker
-from orthostat.presentation.lengths import UNIT, bare
+from orthostat.presentation.lengths import UNIT, bare, length_text
 from orthostat.presentation.solid_picture import picture
 
 INSIDE = frozenset({Role.FILL, Role.ANCHOR, Role.SLEEVE, Role.VOID_FORMER})
@@ -186,7 +186,7 @@ def lifting(evaluation: Any, system: System) -> list[Block]:
         Column("smallest eye"),
     )
     where = ", ".join(
-        f"{name} {show(value, 'length', system)}" for name, value in zip("xyz", centre, strict=True)
+        f"{name} {length_text(round(value, 4), system)}" for name, value in zip("xyz", centre, strict=True)
     )
     tips = [tip for tip in evaluation.fit.tips if tip.angle is not None]
     least = sorted(tips, key=lambda tip: float(tip.angle or 0.0))[:2]

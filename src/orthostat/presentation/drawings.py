@@ -168,7 +168,7 @@ def call(hole: Feature, system: System) -> str:
         if purpose.insert_diameter is not None:
             length = "" if purpose.insert_length is None else f", {bare(purpose.insert_length, system)} long"
             return f"{purpose.thread} insert{length}"
-        return f"{purpose.thread} thread, drill as Ø"
+        return f"{purpose.thread} thread (Ø of the tapping drill)"
     if hole.kind is FeatureKind.CLEARANCE:
         return f"clearance for {purpose.thread}"
     if purpose.fit:

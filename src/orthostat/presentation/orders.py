@@ -8,7 +8,7 @@ from orthostat.analyses.cost import Blank, Cost, Line
 from orthostat.analyses.cost.amounts import SUPPLIERS
 from orthostat.base.showing import System, show, show_parts
 from orthostat.model.prices import Price
-from orthostat.presentation.blocks import Block, Cell, Column, Heading, Paragraph, Quantity, Table
+from orthostat.presentation.blocks import Block, Cell, Column, Paragraph, Quantity, Table
 from orthostat.presentation.chapters import ChapterMaker
 from orthostat.presentation.lengths import length_text
 from orthostat.presentation.money import exact
@@ -79,7 +79,7 @@ def orders(cost: Cost, system: System) -> list[Block]:
     for group in SUPPLIERS:
         lines = cost.line_group(group)
         if lines:
-            found += [Heading(f"Order: {group}"), _order(lines, cost, group, system)]
+            found.append(_order(lines, cost, group, system))
     return found
 
 

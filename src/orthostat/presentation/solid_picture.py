@@ -84,6 +84,8 @@ def picture(
         (width - side - 20.0) / max(high[0] - low[0], 1e-9), (height - 40.0) / max(high[1] - low[1], 1e-9)
     )
     tall = (high[1] - low[1]) * size + 40.0
+    if not tags:
+        width = (high[0] - low[0]) * size + 40.0
 
     def place(p: Points) -> svg.Point:
         return (20.0 + (p[0] - low[0]) * size, tall - 20.0 - (p[1] - low[1]) * size)
@@ -218,17 +220,19 @@ def _order(solids: list[Solid], seen: list[Points], basis: Points) -> list[int]:
 def _in_front(
     i: int, j: int, solids: list[Solid], normals: list[Points], heights: list[Points], toward: Points
 ) -> int | None:
-    """Which of two is nearer the viewer by a plane of either that parts them; `None` if none does."""
-    best: tuple[float, int] | None = None
+    """Which of two can hide the other; `None` where neither can, or no plane of theirs parts them.
+
+    What lies beyond a plane that faces the viewer can't be hidden by what lies before it. Where one
+    plane says so of the first and another of the second, neither hides the other.
+    """
+    found: set[int] = set()
     for one, other in ((i, j), (j, i)):
         clear = (solids[other].points @ normals[one].T).min(axis=0) - heights[one]
         facing = normals[one] @ toward
         for gap, look in zip(clear, facing, strict=True):
             if gap > -1e-7 and abs(look) > 1e-9:
-                front = other if look > 0.0 else one
-                if best is None or gap > best[0]:
-                    best = (float(gap), front)
-    return None if best is None else best[1]
+                found.add(other if look > 0.0 else one)
+    return found.pop() if len(found) == 1 else None
 
 
 def _sorted(behind: list[set[int]], depth: list[float]) -> list[int]:
