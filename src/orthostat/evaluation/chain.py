@@ -151,11 +151,11 @@ class Evaluation:
         from orthostat.analyses.cost import Bagged
 
         if self.column.pour is None:
-            return (), ()
+            return (), (f"{self.column.path}.pour",)
         try:
             items = self.pour.known_items()
         except NotStated as gap:
-            return (), gap.missing or (f"{self.column.pour.path}: {gap.reason}",)
+            return (), gap.missing or (self.column.pour.path,)
         sold = {each.path: each.price for each in self.column.pour.aggregates}
         if self.column.pour.resin is not None:
             sold[self.column.pour.resin.path] = self.column.pour.resin.price

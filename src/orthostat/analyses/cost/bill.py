@@ -129,7 +129,7 @@ def _cut_plate(inputs: Inputs, blank: Blank) -> Line:
         elif stock is not None:
             missing, reason = (f"{stock.path}.price",), f"{stock.name} has no price"
         else:
-            missing = (f"stock (plate, {part.material.name})",)
+            missing = (unlisted("plate", part.material.name),)
             reason = _why_none(blank)
         return Line(
             "plate",
@@ -254,7 +254,7 @@ def _unpriced_length(blank: Blank) -> Line:
     elif blank.stock is not None:
         missing, reason = (f"{blank.stock.path}.price",), f"{blank.stock.name} has no price"
     else:
-        missing = (f"stock ({form}, {part.material.name}, {1e3 * part.size[1]:.6g} mm across)",)
+        missing = (unlisted(form, f"{part.material.name}, {_size(part.size[1], inch=False)} across"),)
         reason = f"the shop lists no {form} of this material and size"
     return Line(
         _group(blank),
@@ -275,8 +275,8 @@ def _fastener_line(inputs: Inputs, each: Fastener) -> Line:
     need, stock = each.need, each.stock
     name = fastener_name(need)
     if stock is None or stock.price is None:
-        told = f"{need.what}, {need.thread}" if need.thread else f"{need.what}, {1e3 * need.diameter:.6g} mm"
-        missing = (f"{stock.path}.price",) if stock is not None else (f"stock (piece, {told})",)
+        told = need.thread or _size(need.diameter, inch=False)
+        missing = (f"{stock.path}.price",) if stock is not None else (unlisted(need.what, told),)
         return Line(
             "fasteners",
             name,
@@ -322,6 +322,11 @@ def fastener_name(need: FastenerNeed) -> str:
         words.insert(0, need.grade)
     text = " ".join(words)
     return text if need.length is None else f"{text}, {_size(need.length, inch=inch)} long"
+
+
+def unlisted(what: str, words: str) -> str:
+    """The key path under which the shop would list stock that it does not have yet."""
+    return f"stock.{what} {words}".replace(".", ",").replace("stock,", "stock.", 1)
 
 
 def _size(length: Metre, *, inch: bool) -> str:
