@@ -18,6 +18,8 @@ SOURCES = ("package.json", "package-lock.json", ".npmrc")
 PARTS = Path("src/orthostat/web/static/three-parts.js")
 """What the page takes of the library."""
 MADE = Path("src/orthostat/web/static/vendor/three.js")
+CHECKER = Path("build/axe.min.js")
+"""Accessibility checker that the browser tests run; never part of the package."""
 _STAMP = "// made from "
 _PATIENCE = 300.0
 """Seconds after which npm is given up."""
@@ -27,8 +29,10 @@ class NotMade(Exception):
     """The library could not be fetched or bundled; the message says why."""
 
 
-def is_made(root: Path) -> bool:
+def is_made(root: Path, *, developer: bool = False) -> bool:
     """Whether the bundle is there and made from what the sources say now."""
+    if developer and not (root / CHECKER).is_file():
+        return False
     try:
         with (root / MADE).open(encoding="utf-8") as made:
             return made.readline().strip() == _STAMP + _digest(root)
@@ -36,23 +40,28 @@ def is_made(root: Path) -> bool:
         return False
 
 
-def make(root: Path, node: Path | None = None) -> None:
-    """Fetch and bundle, unless that was done. Raises `NotMade`.
+def make(root: Path, node: Path | None = None, *, developer: bool = False) -> None:
+    """Fetch and bundle, unless that was done; for developers the page's accessibility checker too.
+
+    Raises `NotMade`.
 
     `node` is a folder in which the wheel with Node was unpacked; left out, npm of the machine is
     used, or the wheel if this Python has it.
     """
-    if is_made(root):
+    if is_made(root, developer=developer):
         return
     with tempfile.TemporaryDirectory() as scratch:
         work = Path(scratch)
         for name in SOURCES:
             shutil.copy(root / name, work / name)
         shutil.copy(root / PARTS, work / PARTS.name)
-        _run([*_npm(node), "ci", "--omit=dev", "--no-audit", "--no-fund"], work)
+        _run([*_npm(node), "ci", *([] if developer else ["--omit=dev"]), "--no-audit", "--no-fund"], work)
         bundled = work / "three.js"
         _run([str(_bundler(work)), PARTS.name, *_OPTIONS, f"--outfile={bundled}"], work)
         text = f"{_STAMP}{_digest(root)}\n" + bundled.read_text(encoding="utf-8")
+        if developer:
+            (root / CHECKER).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copy(work / "node_modules" / "axe-core" / "axe.min.js", root / CHECKER)
     target = root / MADE
     target.parent.mkdir(parents=True, exist_ok=True)
     unfinished = target.with_suffix(".new")

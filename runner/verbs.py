@@ -42,11 +42,11 @@ def main(arguments: list[str]) -> int:
                 return _demo(environment)
             case ["test", *rest]:
                 environment.prepare(developer=True)
-                prepare_page(environment)
+                prepare_page(environment, developer=True)
                 return test(environment, rest)
             case ["gate", *rest]:
                 environment.prepare(developer=True)
-                prepare_page(environment)
+                prepare_page(environment, developer=True)
                 return gate(environment, rest)
             case ["docs"]:
                 environment.prepare()

@@ -9,7 +9,6 @@ from pathlib import Path
 from threading import Lock, Thread
 from typing import TYPE_CHECKING, Any
 
-import anyio.to_thread
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.middleware import Middleware
@@ -39,8 +38,6 @@ def create_app(folder: Path, *, port: int, token: str) -> Starlette:
 
     @asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
-        # Every open tab holds one thread while it waits for news.
-        anyio.to_thread.current_default_thread_limiter().total_tokens = 200
         await run_in_threadpool(site.open)
         yield
         await run_in_threadpool(site.close)
@@ -64,6 +61,10 @@ def create_app(folder: Path, *, port: int, token: str) -> Starlette:
         shows(column + "/scene", lambda pages, r: pages.scene(_name(r))),
         shows(column + "/history", lambda pages, r: pages.history(_name(r))),
         shows(column + "/compare", lambda pages, r: pages.compare(_name(r), r.query_params.get("state", ""))),
+        shows(
+            column + "/compare/content",
+            lambda pages, r: pages.compare_content(_name(r), r.query_params.get("state", "")),
+        ),
         changes(column + "/restore", lambda pages, r, b: pages.restore(_name(r), b)),
         shows(column + "/chapter/{chapter}", lambda pages, r: pages.chapter(_name(r), _chapter(r))),
         shows(
@@ -71,6 +72,7 @@ def create_app(folder: Path, *, port: int, token: str) -> Starlette:
             lambda pages, r: pages.chapter_content(_name(r), _chapter(r)),
         ),
         shows("/beside", lambda pages, r: pages.beside(dict(r.query_params))),
+        shows("/beside/content", lambda pages, r: pages.beside_content(dict(r.query_params))),
         shows("/shop", lambda pages, _: pages.shop("")),
         shows("/shop/history", lambda pages, _: pages.history(None)),
         shows("/shop/compare", lambda pages, r: pages.compare(None, r.query_params.get("state", ""))),

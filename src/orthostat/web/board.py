@@ -19,10 +19,8 @@ from orthostat.presentation.cards import Card
 from orthostat.web.asking import Answer, Ask, Design
 from orthostat.web.lanes import Lane, Stopped
 
-QUICK = 0.15
-"""A subject that takes longer [s] is answered beside the page."""
-_FIRST = 1.0
-"""The first answer of a process includes reading libraries: up to this [s] a subject may be quick."""
+QUICK = 0.25
+"""Time [s] for what is answered while somebody types; subjects beyond it are answered beside the page."""
 _REST = 0.3
 """How long a design must be left alone before long work on it begins [s]."""
 
@@ -85,7 +83,7 @@ class Answers:
         self._folder = folder
         self._boards: dict[str, _Board] = {}
         self._news = Condition()
-        self._costs: dict[str, list[float]] = {}
+        self._costs: dict[tuple[bool, str], list[float]] = {}
         self._typing, self._long, self._pages = Lane(), Lane(), Lane()
         self._running: tuple[str, str] | None = None
         self._closed = False
@@ -144,7 +142,7 @@ class Answers:
         """The quick answers to a design that is only being tried out; the rest is shown as stale."""
         quick = self._quick()
         answer = self._ask(self._typing, Ask("findings", design, subjects=quick))
-        self._learn(answer)
+        self._learn(answer, typing=True)
         with self._news:
             board = self._boards.get(design.name)
             old = dict(board.parts) if board is not None else {}
@@ -156,20 +154,6 @@ class Answers:
             for subject in self.there_is().subjects
         )
         return Snapshot(version, design, answer.system, answer.problems, parts)
-
-    def wait(self, name: str, version: int, seconds: float) -> Snapshot | None:
-        """The next snapshot after `version`, or the present one when none comes in time."""
-        end = time.monotonic() + seconds
-        with self._news:
-            while not self._closed:
-                board = self._boards.get(name)
-                if board is not None and board.version != version:
-                    return self._snapshot(board)
-                left = end - time.monotonic()
-                if left <= 0.0:
-                    return None if board is None else self._snapshot(board)
-                self._news.wait(left)
-            return None
 
     def stop(self, name: str, subject: str) -> None:
         """Stop the work on one subject; it stays stopped until it is asked for again."""
@@ -217,27 +201,42 @@ class Answers:
         )
 
     def _quick(self) -> tuple[str, ...]:
-        return tuple(subject for subject in self.there_is().subjects if self._is_quick(subject))
+        """The cheapest subjects that together keep within the time of a key stroke."""
+        subjects = self.there_is().subjects
+        costs = {subject: cost for subject in subjects if (cost := self._cost(subject)) is not None}
+        chosen: set[str] = set()
+        total = 0.0
+        for subject in sorted(costs, key=lambda each: costs[each]):
+            total += costs[subject]
+            if total > QUICK and chosen:
+                break
+            chosen.add(subject)
+        return tuple(subject for subject in subjects if subject in chosen)
 
-    def _is_quick(self, subject: str) -> bool:
-        seen = self._costs.get(subject, [])
-        if len(seen) == 1:
-            return seen[0] < _FIRST
-        return bool(seen) and max(seen[1:]) < QUICK
+    def _cost(self, subject: str) -> float | None:
+        """What an answer costs [s], in the worker that would give it where that is known.
 
-    def _learn(self, answer: Answer) -> None:
+        The first answer of each worker includes reading libraries, so it counts only while it is alone.
+        """
+        for typing in (True, False):
+            seen = self._costs.get((typing, subject), [])
+            if len(seen) > 1:
+                return min(seen[1:])
+        return next(iter(self._costs.get((False, subject), [])), None)
+
+    def _learn(self, answer: Answer, *, typing: bool) -> None:
         for subject, seconds in answer.seconds.items():
-            seen = self._costs.setdefault(subject, [])
+            seen = self._costs.setdefault((typing, subject), [])
             if answer.worked.get(subject, True) or not seen:
                 seen.append(seconds)
-                del seen[1:-4]
+                del seen[1:-3]
 
     def _answer_quick(self, board: _Board, design: Design) -> None:
         answer = self._ask(self._typing, Ask("findings", design, subjects=self._quick()))
-        self._publish(board, design, answer)
+        self._publish(board, design, answer, typing=True)
 
-    def _publish(self, board: _Board, design: Design, answer: Answer) -> None:
-        self._learn(answer)
+    def _publish(self, board: _Board, design: Design, answer: Answer, *, typing: bool) -> None:
+        self._learn(answer, typing=typing)
         with self._news:
             if board.design != design:
                 return
@@ -283,7 +282,7 @@ class Answers:
                     board.parts[subject] = replace(part, status="broken", broke=answer.broke)
                 self._changed(board)
         if answer is not None and not answer.broke:
-            self._publish(board, design, answer)
+            self._publish(board, design, answer, typing=False)
 
     def _resting(self) -> bool:
         """Whether something waits that will be due by itself."""
@@ -298,7 +297,7 @@ class Answers:
                 continue
             waiting = [part.subject for part in board.parts.values() if part.status == "waiting"]
             if waiting:
-                subject = min(waiting, key=lambda each: max(self._costs.get(each, [0.0])))
+                subject = min(waiting, key=lambda each: self._cost(each) or 0.0)
                 return board, board.design, subject
         return None
 

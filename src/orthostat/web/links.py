@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -32,13 +33,14 @@ class Links:
 
     def link(self, path: str) -> dict[str, str]:
         """Where a finding's document path can be edited, and what stands there."""
+        shown, path = path, re.sub(r"^columns\.[^.]+\.", "", path)
         for data, document in ((self.column, "column"), (self.shop, "shop")):
             found = _resolve(path, data, {key.name for key in keys_of(document)})
             if found is not None:
                 at, value = found
                 href = f"#{at}" if document == "column" else f"/shop/part/{_section_of(at)}#{at}"
-                return {"text": path, "href": href, "value": plain_text(value)[:60]}
-        return {"text": path, "href": "", "value": ""}
+                return {"text": shown, "href": href, "value": plain_text(value)[:60]}
+        return {"text": shown, "href": "", "value": ""}
 
 
 def sections() -> tuple[tuple[str, str, tuple[str, ...]], ...]:

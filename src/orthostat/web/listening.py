@@ -19,6 +19,7 @@ def listen(port: int) -> socket.socket:
         made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         made.bind(("127.0.0.1", port))
+        made.listen(128)  # whoever is given the address may knock at once
     except OSError:
         made.close()
         raise

@@ -22,9 +22,6 @@ from orthostat.web.guard import page_token
 from orthostat.web.links import Links, sections
 from orthostat.web.rendering import blocks_html, counts, findings_html, render
 
-PATIENCE = 15.0
-"""How long a question for news waits for some [s]."""
-
 
 class Elsewhere(Exception):
     """The answer is on another page."""
@@ -196,8 +193,8 @@ class Pages:
     def answers(self, name: str, after: int) -> dict[str, Any]:
         """News of the answers of a column."""
         snapshot = self._answers.show(self.desk.design(name))
-        if snapshot.version == after:
-            snapshot = self._answers.wait(name, after, PATIENCE) or snapshot
+        if snapshot.version == after:  # asked often by every tab, so this must cost next to nothing
+            return {"version": after, "of": self.desk.held(name).revision, "settled": snapshot.settled}
         return self._findings(name, snapshot)
 
     def scene(self, name: str) -> dict[str, Any]:
@@ -231,10 +228,6 @@ class Pages:
         """One saved state beside the present one: what changed, and which findings moved."""
         held = self.desk.held(name)
         then = self.desk.state(name, state)
-        moved = []
-        if name is not None:
-            now = self.desk.design(name)
-            moved = self._moved(dataclasses.replace(now, text=then), now)
         return self._page(
             "compare.html",
             title="Compare",
@@ -244,8 +237,13 @@ class Pages:
             state=state,
             time=_time_of(state),
             changed=_differences(then, held.text, held.shown),
-            moved=moved,
         )
+
+    def compare_content(self, name: str, state: str) -> dict[str, Any]:
+        """The findings that moved since a saved state, worked out now."""
+        now = self.desk.design(name)
+        then = dataclasses.replace(now, text=self.desk.state(name, state))
+        return {"html": render("moved.html", rows=self._moved(then, now), names=("then", "now"))}
 
     def restore(self, name: str | None, body: dict[str, Any]) -> dict[str, Any]:
         """Bring a saved state back, as a new state."""
@@ -256,8 +254,13 @@ class Pages:
             raise self._conflict(stale) from None
         return {"go": "/shop" if name is None else f"/column/{quote(name, safe='')}"}
 
-    def beside(self, chosen: dict[str, str]) -> str:
-        """Two designs side by side."""
+    def beside_content(self, chosen: dict[str, str]) -> dict[str, Any]:
+        """The findings of two designs, worked out now."""
+        left, right = self._pair(chosen)
+        rows = self._moved(self.desk.design(left), self.desk.design(right), all_of_them=True)
+        return {"html": render("moved.html", rows=rows, names=(left, right))}
+
+    def _pair(self, chosen: dict[str, str]) -> tuple[str, str]:
         names = self.desk.columns()
         left = chosen.get("left", names[0] if names else "")
         right = chosen.get("right", names[1] if len(names) > 1 else left)
@@ -266,7 +269,12 @@ class Pages:
             raise DocumentError(
                 [Problem("columns", "there is no column of this name", read=f"`{unknown[0][:60]}`")]
             )
-        rows = self._moved(self.desk.design(left), self.desk.design(right), all_of_them=True)
+        return left, right
+
+    def beside(self, chosen: dict[str, str]) -> str:
+        """Two designs side by side; their findings follow."""
+        names = self.desk.columns()
+        left, right = self._pair(chosen)
         changed = _differences(self.desk.held(left).text, self.desk.held(right).text, "")
         return self._page(
             "beside.html",
@@ -275,7 +283,6 @@ class Pages:
             names=names,
             left=left,
             right=right,
-            rows=rows,
             changed=changed,
             pictures=(self._picture(left), self._picture(right)),
         )

@@ -25,8 +25,12 @@ class Ran:
         self.at_a_desk = False
         monkeypatch.setattr(Environment, "prepare", self.prepare)
         monkeypatch.setattr(Environment, "run", self.run)
-        monkeypatch.setattr(verbs, "prepare_page", self.pages.append)
+        monkeypatch.setattr(verbs, "prepare_page", self.prepare_page)
         monkeypatch.setattr(verbs, "_at_a_desk", lambda: self.at_a_desk)
+
+    def prepare_page(self, made: Environment, *, developer: bool = False) -> None:
+        del developer
+        self.pages.append(made)
 
     def prepare(self, *, developer: bool = False) -> None:
         self.developer.append(developer)

@@ -1,12 +1,15 @@
-// A chapter: worked out beside the page, shown when it is ready.
-import { columnPath, news, printable } from "./talk.js";
+// Parts that take a while: worked out beside the page, shown when they are ready.
+import { news, printable } from "./talk.js";
 
-const box = document.getElementById("chapter");
 printable();
-try {
-  const answer = await news(columnPath(`/chapter/${box.dataset.chapter}/content`));
-  box.innerHTML = answer.html;
-} catch (error) {
-  box.textContent = error.message;
+document.querySelector(".line [aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" });
+for (const box of document.querySelectorAll("[data-from]")) fill(box);
+
+async function fill(box) {
+  try {
+    box.innerHTML = (await news(box.dataset.from)).html;
+  } catch (error) {
+    box.textContent = error.message;
+  }
+  box.removeAttribute("aria-busy");
 }
-box.removeAttribute("aria-busy");

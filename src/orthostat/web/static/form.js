@@ -70,6 +70,7 @@ async function tryNext() {
   while (waiting) {
     const entry = waiting;
     waiting = null;
+    await queue; // what is being saved comes first: this text stands on it
     if (!isDirty(entry)) continue;
     try {
       const answer = await change(`${state.base}/try`, request({ edits: [set(entry)] }));
@@ -228,6 +229,12 @@ function put(answer) {
     button.title = answer[which];
   }
   state.shown(answer);
+  if (!state.tried) return;
+  const unsettled = [...form.querySelectorAll("[data-was]")].find((each) => isDirty(each) && each.tagName !== "SELECT");
+  if (unsettled) {
+    waiting = unsettled;
+    if (!trying) tryNext();
+  }
 }
 
 function keys(root) {

@@ -47,13 +47,14 @@ async function follow() {
   for (;;) {
     try {
       const answer = await news(columnPath(`/answers?after=${version}`));
-      if (answer.version !== version && !form.isBusyTyping()) {
+      if (answer.findings && !form.isBusyTyping()) {
         version = answer.version;
         put(answer.findings);
       }
       if (answer.of !== form.revision() && !form.isBusyTyping()) await form.reload();
       picture();
-      await pause(answer.settled ? 400 : 120);
+      // A browser opens few connections to one server: ask and go, never wait there.
+      await pause(document.hidden ? 3000 : answer.settled ? 900 : 250);
     } catch (error) {
       if (error.status === 404) return notice([error.message]);
       await pause(3000);

@@ -1,0 +1,78 @@
+"""Makes the pictures of docs/tour-of-the-page.md: `python docs/page_pictures.py`.
+
+Needs Chromium on the path and the developers' libraries. The shop is a copy of the metric example.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+TO = ROOT / "docs" / "pictures"
+FLAGS = ("--no-sandbox", "--no-first-run", "--disable-background-networking", "--use-angle=swiftshader")
+PATIENCE = 240_000
+
+
+def main() -> int:
+    """Write one PNG for each step of the tour; the exit code."""
+    from playwright.sync_api import sync_playwright
+
+    found = next((path for name in ("chromium", "chromium-browser") if (path := shutil.which(name))), None)
+    if found is None:
+        sys.stderr.write("no Chromium on the path\n")
+        return 1
+    TO.mkdir(exist_ok=True)
+    with tempfile.TemporaryDirectory() as scratch, sync_playwright() as playwright:
+        folder = Path(scratch) / "saltmarsh"
+        shutil.copytree(ROOT / "examples" / "saltmarsh", folder)
+        server = subprocess.Popen(  # noqa: S603  # our own page
+            [sys.executable, "-m", "orthostat", "sheet", str(folder), "--no-browser"],
+            stdout=subprocess.PIPE,
+            env={**os.environ, "PYTHONPATH": str(ROOT / "src")},
+            encoding="utf-8",
+        )
+        entrance = next(
+            match[0] for line in server.stdout or () if (match := re.search(r"http://\S+", line)) is not None
+        )
+        base = entrance.partition("/enter")[0]
+        browser = playwright.chromium.launch(executable_path=found, args=list(FLAGS))
+        page = browser.new_page(viewport={"width": 1366, "height": 768})
+        page.set_default_timeout(PATIENCE)
+        page.goto(entrance)
+        page.goto(f"{base}/start")
+        page.screenshot(path=TO / "page-start.png")
+        page.goto(f"{base}/column/undertow")
+        page.wait_for_selector("body[data-scene]")
+        page.wait_for_selector(".finding.fails")
+        page.locator('.finding[data-slug="body.void_in_cavity"] > summary').click()
+        page.locator('.finding[data-slug="body.void_in_cavity"]').scroll_into_view_if_needed()
+        page.screenshot(path=TO / "page-sheet.png")
+        page.locator('.group[data-key="tubes"] > summary').click()
+        page.locator('.group[data-key="tubes[0]"] > summary').click()
+        outside = page.locator('[data-path=\'["tubes", 0, "outside"]\'][data-was]')
+        outside.fill("5 parsecs")
+        outside.press("Enter")
+        page.wait_for_selector(".unsaved")
+        page.screenshot(path=TO / "page-fault.png")
+        outside.fill("4 3/4 in")
+        outside.press("Enter")
+        page.wait_for_selector('.finding[data-slug="body.void_in_cavity"].holds')
+        page.goto(f"{base}/column/harbour/chapter/reach")
+        page.wait_for_selector("#chapter:not([aria-busy])")
+        page.screenshot(path=TO / "page-chapter.png")
+        page.goto(f"{base}/column/undertow/history")
+        page.screenshot(path=TO / "page-history.png")
+        browser.close()
+        server.terminate()
+        server.wait(20)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,82 @@
+"""Accessibility by axe-core, no sideways scrolling on any screen, weight and pictures."""
+
+from __future__ import annotations
+
+import os
+
+import pytest
+from playwright.sync_api import Page, Request, expect
+
+from browser.conftest import ROOT, Open, Site
+
+PAGES = ("/", "/column/undertow", "/column/harbour/chapter/fit", "/shop/part/machines", "/start",
+         "/column/undertow/history", "/beside")  # fmt: skip
+SCREENS = {"shop PC": (1366, 768), "tablet": (820, 1180), "at 200 %": (683, 384), "phone": (390, 844)}
+
+
+@pytest.fixture(scope="session")
+def checker() -> str:
+    file = ROOT / "build" / "axe.min.js"
+    if not file.is_file():
+        reason = "the accessibility checker is not there: `python run.py test` fetches it with npm"
+        if os.environ.get("CI"):
+            pytest.fail(reason)
+        pytest.skip(reason)
+    return file.read_text("utf-8")
+
+
+def settle(page: Page) -> None:
+    if "/chapter/" in page.url:
+        expect(page.locator("#chapter")).not_to_have_attribute("aria-busy", "true")
+    elif "/column/" in page.url and page.url.count("/") == 4:
+        expect(page.locator(".finding").first).to_be_attached()
+        page.locator(".finding summary").first.click()
+        page.locator('.group[data-key="studs"] > summary').click()
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_axe_finds_nothing_serious(opened: Open, checker: str, path: str) -> None:
+    page = opened(path)
+    settle(page)
+    page.evaluate(checker)
+    found = page.evaluate("async () => (await axe.run()).violations")
+    serious = [
+        (each["id"], [node["html"][:160] for node in each["nodes"][:3]])
+        for each in found
+        if each["impact"] in ("serious", "critical")
+    ]
+    assert serious == []
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+@pytest.mark.parametrize("path", PAGES)
+def test_nothing_scrolls_sideways(opened: Open, path: str, screen: str) -> None:
+    page = opened(path)
+    width, height = SCREENS[screen]
+    page.set_viewport_size({"width": width, "height": height})
+    settle(page)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_the_page_is_light_and_the_column_is_drawn(opened: Open, site: Site) -> None:
+    page = opened("/")
+    sizes: dict[str, int] = {}
+
+    def came(request: Request) -> None:
+        if request.url.startswith(site.address) and "/answers" not in request.url:
+            sizes[request.url] = request.sizes()["responseBodySize"]
+
+    page.on("requestfinished", came)
+    page.goto(site.address + "/column/harbour")
+    expect(page.locator("body")).to_have_attribute("data-scene", "drawn")
+    assert sum(sizes.values()) <= 1_500_000
+    canvas = page.locator("#scene canvas").screenshot()
+    assert len(canvas) > 10_000
+
+
+def test_without_3d_the_still_picture_stands(opened: Open) -> None:
+    page = opened("/")
+    page.context.route("**/vendor/three.js", lambda route: route.fulfill(body="export {};"))
+    page.evaluate("() => {}")
+    page.goto(page.url + "column/harbour")
+    expect(page.locator("#still svg")).to_be_visible()
