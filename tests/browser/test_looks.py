@@ -76,7 +76,9 @@ def test_the_page_is_light_and_the_column_is_drawn(opened: Open, site: Site) -> 
 
 def test_without_3d_the_still_picture_stands(opened: Open) -> None:
     page = opened("/")
-    page.context.route("**/vendor/three.js", lambda route: route.fulfill(body="export {};"))
+    page.context.route(
+        "**/vendor/three.js", lambda route: route.fulfill(body="export {};", content_type="text/javascript")
+    )
     page.evaluate("() => {}")
     page.goto(page.url + "column/harbour")
     expect(page.locator("#still svg")).to_be_visible()
