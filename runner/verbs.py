@@ -93,7 +93,7 @@ def _demo(environment: Environment) -> int:
     names = sorted(path.stem for path in (shop / "columns").glob("*.toml"))
     if names:
         chosen = FIRST_COLUMN if FIRST_COLUMN in names else names[0]
-        print(flush=True)
+        print(f"\nWriting the build book of {chosen}; this takes some seconds.", flush=True)
         code = environment.run(["-m", "orthostat", "book", DEMO, chosen, "--to", str(shop / "build")])
         if code != 0:
             return code
