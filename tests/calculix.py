@@ -111,7 +111,7 @@ def run(deck_text: str, folder: Path, *, threads: int = 1) -> Answer:
     found = executable()
     assert found is not None
     done = subprocess.run(
-        [found, "body"], cwd=folder, capture_output=True, text=True, check=False,
+        [found, "body"], cwd=folder, capture_output=True, text=True, encoding="utf-8", check=False,
         env={"OMP_NUM_THREADS": str(threads), "PATH": "/usr/bin:/bin"},
     )  # fmt: skip
     text = (folder / "body.dat").read_text(encoding="ascii")

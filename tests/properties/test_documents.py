@@ -61,6 +61,7 @@ _PURE = {
     "thread_friction",
     "head_friction",
     "nut_factor",
+    "per_level",
     "slip_steady",
     "slip_reversing",
     "lift",

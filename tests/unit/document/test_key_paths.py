@@ -54,7 +54,7 @@ def parts_of(path: str) -> list[str | int]:
 
 def writable(path: str) -> bool:
     """Whether some document has a key at this path."""
-    parts = parts_of(path)
+    parts = parts_of(path.split(" (", 1)[0])  # what it must be of may follow in brackets
     of_column = parts[0] == "columns"
     model: type[Shop | Column] = Column if of_column else Shop
     parts = parts[2:] if of_column else parts
