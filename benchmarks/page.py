@@ -122,6 +122,8 @@ def _browser(entrance: str) -> dict[str, Any]:
         page.on("requestfinished", came)
         page.goto(entrance)
         weight.clear()
+        fresh = page.context.new_cdp_session(page)  # as if never seen before, type faces and all
+        fresh.send("Network.setCacheDisabled", {"cacheDisabled": True})
         started = time.perf_counter()
         page.goto(base + "/column/harbour")
         page.wait_for_selector("#still svg", state="attached")
@@ -130,7 +132,7 @@ def _browser(entrance: str) -> dict[str, Any]:
         drawn = time.perf_counter() - started
         heavy = sum(size for url, size in weight.items() if "/answers" not in url)
         page.wait_for_selector(".finding")
-        page.wait_for_function("!document.querySelector('.working')", timeout=180_000)
+        page.wait_for_selector(".working", state="detached")
         keys, scenes = _typing(page)
         browser.close()
     return {

@@ -66,9 +66,12 @@ def test_the_page_is_light_and_the_column_is_drawn(opened: Open, site: Site) -> 
         if request.url.startswith(site.address) and "/answers" not in request.url:
             sizes[request.url] = request.sizes()["responseBodySize"]
 
+    fresh = page.context.new_cdp_session(page)  # as if never seen before, type faces and all
+    fresh.send("Network.setCacheDisabled", {"cacheDisabled": True})
     page.on("requestfinished", came)
     page.goto(site.address + "/column/harbour")
     expect(page.locator("body")).to_have_attribute("data-scene", "drawn")
+    assert any(url.endswith("sans.ttf") for url in sizes)
     assert sum(sizes.values()) <= 1_500_000
     canvas = page.locator("#scene canvas").screenshot()
     assert len(canvas) > 10_000
