@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from typing import Any
 
 Path = tuple[str | int, ...]
+_MOST = 300_000
+"""Characters; a longer text is not one that a person wrote, and keeps its faults without lines."""
 
 
 class Lines:
@@ -15,6 +17,8 @@ class Lines:
         self._at: dict[Path, int] = {}
         self.broken: list[tuple[int, str]] = []
         self._seen: dict[Path, int] = {}
+        if len(text) > _MOST:
+            return
         root = _parser().parse(text.encode("utf-8", "replace")).root_node
         for node in root.children:
             self._visit_top(node)
