@@ -65,12 +65,10 @@ def test_the_edge_distance_is_from_centre_to_edge_over_the_thread(tmp_path: Path
     assert one(shop_with(tmp_path / "b"), "making.edge_distance").verdict is Verdict.HOLDS
 
 
-def test_a_tap_in_the_shop_mends_the_missing_tool(tmp_path: Path) -> None:
-    assert one(shop_with(tmp_path / "a"), "making.hole_tool").verdict is Verdict.FAILS
-    tap = '[tools.tap]\nkind = "tap"\ndiameter = "1/2"\nthread = "1/2-13 UNC"\ncutting_length = 1\n\n'
-    tap += '[tools."3 inch shell mill"]'
-    mended = one(shop_with(tmp_path / "b", ('[tools."3 inch shell mill"]', tap)), "making.hole_tool")
-    assert mended.verdict is Verdict.HOLDS
+def test_a_tap_of_another_thread_leaves_the_tool_missing(tmp_path: Path) -> None:
+    other = ('thread = "1/2-13 UNC"\ncutting_length', 'thread = "1/2-20 UNF"\ncutting_length')
+    assert one(shop_with(tmp_path / "a", other), "making.hole_tool").verdict is Verdict.FAILS
+    assert one(shop_with(tmp_path / "b"), "making.hole_tool").verdict is Verdict.HOLDS
 
 
 def test_prices_grow_old_with_the_day_of_the_cost(tmp_path: Path) -> None:

@@ -120,10 +120,10 @@ def test_the_maps_command_writes_a_map_for_each_face_and_tool(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["maps", str(SHOP), "spindrift", "--to", str(tmp_path), "--tip", "5 mm", "--loaded"]) == 0
-    assert "wrote 58 maps" in capsys.readouterr().out
+    assert "wrote 90 maps" in capsys.readouterr().out
     written = {path.name for path in (tmp_path / "spindrift").iterdir()}
     assert {"overview.svg", "face-1-face-mill-80.svg", "face-4-tap-m10-side.svg"} <= written
-    assert len(written) == 1 + 4 * 7 * 2 + 1
+    assert len(written) == 1 + 4 * 11 * 2 + 1
     drawn = (tmp_path / "spindrift" / "face-1-face-mill-80.svg").read_text(encoding="utf-8")
     assert "tip 5.00 mm over the face" in drawn
     assert main(["maps", str(SHOP), "spindrift", "--tip", "five"]) == 2

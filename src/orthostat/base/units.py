@@ -61,7 +61,7 @@ KINDS: dict[str, Kind] = {
         _kind("second moment of area", "m^4", "mm^4", "in^4"),
         _kind("angle", "rad", "deg", "deg"),
         _kind("time", "s", "s min h day", "s min h day"),
-        _kind("frequency", "Hz", "Hz kHz", "Hz kHz"),
+        _kind("frequency", "Hz", "Hz", "Hz"),
         _kind("speed", "m/s", "m/min", "ft/min"),
         _kind("feed rate", "m/s", "mm/min", "in/min"),
         _kind("feed per turn", "m/rev", "mm/rev", "in/rev"),
