@@ -80,7 +80,7 @@ def found(column: Column = SQUARE, limits: Limits = LIMITS) -> dict[str, Finding
 def test_every_question_is_asked_of_a_filled_column() -> None:
     assert set(found()) == {
         "stiffness.movement", "stiffness.depth", "stiffness.resonance", "stiffness.first_mode",
-        "stiffness.anchors", "stiffness.growth", "stiffness.mesh", "stiffness.fill",
+        "stiffness.anchors", "stiffness.growth", "stiffness.lean", "stiffness.mesh", "stiffness.fill",
     }  # fmt: skip
 
 
@@ -149,6 +149,18 @@ def test_a_shop_that_warms_by_100_kelvin_moves_the_work_too_far() -> None:
     assert warm is not None
     assert cool is not None
     assert warm > cool
+
+
+def test_a_column_much_warmer_on_one_side_leans_too_far() -> None:
+    cool, hot = (
+        found(SQUARE, replace(LIMITS, temperature_across=KelvinDifference(across)))["stiffness.lean"]
+        for across in (0.5, 50.0)
+    )
+    assert (cool.verdict, hot.verdict) == (Verdict.HOLDS, Verdict.FAILS)
+    assert cool.worst.value is not None
+    assert hot.worst.value == pytest.approx(100.0 * cool.worst.value)
+    unsaid = found(SQUARE, replace(LIMITS, temperature_across=None))["stiffness.lean"]
+    assert unsaid.verdict is Verdict.UNKNOWN
 
 
 def test_the_chapter_pictures_every_mode_and_compares_the_envelope() -> None:

@@ -292,9 +292,8 @@ def _growth_row(
 ) -> Measured | Open | None:
     if not station.cuts:
         return None
-    limits = [cut.tolerance if cut.tolerance is not None else deflection for cut in station.cuts]
-    known = [limit for limit in limits if limit is not None]
-    if not known:
+    finest = _finest(station, deflection)
+    if finest is None:
         return Open(
             "no tolerance is stated", station.path, (f"{station.path}.cuts.tolerance", "limits.deflection")
         )
@@ -306,7 +305,49 @@ def _growth_row(
         "as its pallet does" if machine is not None else "not at all (the pallet's expansion is not stated)"
     )
     why = f"{show(out, 'length')} outward and {show(up, 'length')} up, the machine taken to grow {says}"
-    return Measured(max(up, out), min(known), why, station.path, (station.path, "limits.temperature_change"))
+    return Measured(max(up, out), finest, why, station.path, (station.path, "limits.temperature_change"))
+
+
+@finding(
+    "stiffness.lean",
+    long=True,
+    question="Does a column that is warmer on one side stay straight enough?",
+    wanted="movement of each station, its side warmer by the stated difference, at most its finest tolerance",
+    sense=Sense.AT_MOST,
+    kind="length",
+    source="linear thermoelasticity (docs/methods/stiffness.md)",
+    hangs_on="stations",
+    levers=("limits.temperature_across", "body.material"),
+)
+def lean(evaluation: Any) -> Answers:
+    stiffness: Stiffness = evaluation.stiffness
+    across = evaluation.limits.temperature_across
+    if across is None:
+        return Open("it is not stated how much warmer one side gets", "", ("limits.temperature_across",))
+    solved = stiffness.governing
+    if solved.growth_missing:
+        raise NotStated(*solved.growth_missing)
+    stations = {station.name: station for station in evaluation.column.stations}
+    rows: list[Measured | Open] = []
+    for grown in solved.growths:
+        station = stations.get(grown.name)
+        limit = None if station is None else _finest(station, evaluation.limits.deflection)
+        if station is None or not station.cuts:
+            continue
+        if limit is None:
+            keys = (f"{station.path}.cuts.tolerance", "limits.deflection")
+            rows.append(Open("no tolerance is stated", station.path, keys))
+            continue
+        moved = max(abs(float(grown.sided[axis])) for axis in (0, 1, 2)) * across
+        why = f"its side {show(across, 'temperature difference')} warmer than the opposite one"
+        rows.append(Measured(moved, limit, why, station.path, (station.path, "limits.temperature_across")))
+    return _worst_of_each(rows) or None
+
+
+def _finest(station: Any, deflection: Metre | None) -> Metre | None:
+    """The finest tolerance of a station's cuts; the shop's deflection stands for one that states none."""
+    limits = [cut.tolerance if cut.tolerance is not None else deflection for cut in station.cuts]
+    return min((limit for limit in limits if limit is not None), default=None)
 
 
 @finding(
