@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -149,7 +150,9 @@ def test_a_slow_body_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
         "query_string": b"",
         "headers": [(name.lower().encode(), value.encode()) for name, value in headers.items()],
     }
-    asyncio.run(Guard(never, port=PORT, token=TOKEN)(scope, receive, send))
+    # In a thread of its own: a browser test in the same process keeps an event loop running here.
+    with ThreadPoolExecutor(1) as apart:
+        apart.submit(asyncio.run, Guard(never, port=PORT, token=TOKEN)(scope, receive, send)).result()
     assert sent[0]["status"] == 408
 
 

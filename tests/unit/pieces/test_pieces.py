@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -73,8 +74,15 @@ def test_mitred_plates_show_their_narrow_side_as_hidden_lines() -> None:
     assert all(edge.hidden for edge in front.edges)
 
 
-def test_a_hole_on_a_seam_runs_out_of_both_pieces() -> None:
-    parts = of("copperfield", "lintel").parts
+def test_a_hole_on_a_seam_runs_out_of_both_pieces(tmp_path: Path) -> None:
+    shutil.copytree(EXAMPLES / "copperfield", tmp_path / "shop")
+    lintel = tmp_path / "shop" / "columns" / "lintel.toml"
+    # Two threads 3 in apart on an end: on the seams with the plates beside it.
+    seams = "grid = { across = 2, up = 4, pitch = [3, 4],"
+    text = lintel.read_text("utf-8").replace("grid = { up = 4, pitch = 4,", seams)
+    lintel.write_text(text, encoding="utf-8")
+    column = orthostat.open_shop(tmp_path / "shop").column("lintel").model
+    parts = pieces.solve(pieces.inputs_from(column)).parts
     edges = [hole.edge for part in parts for hole in part.holes if part.name.startswith("plate")]
     assert min(edges) < 0.0
 
