@@ -63,7 +63,6 @@ def tip_over_transport(evaluation: Any) -> Answers:
     source="the shop's stated limit",
     hangs_on="body",
     levers=("body.plate", "height"),
-    tight=0.0,
 )
 def piece_mass(evaluation: Any) -> Answers:
     lifts = evaluation.fit.lifts
