@@ -130,7 +130,14 @@ def test_long_work_runs_beside_and_can_be_stopped(opened: Open) -> None:
     wall.fill("4.1")
     wall.press("Enter")
     row = page.locator(".working li", has_text="stiffness")
-    expect(row).to_contain_text("running")
+    expect(row).to_have_attribute("data-status", "running")
+    expect(row.locator(".doing")).to_contain_text("full model")
+    share = row.locator("progress").evaluate(
+        "async (bar) => { const from = bar.value; "
+        "for (let k = 0; k < 600 && bar.value === from; k++) await new Promise(requestAnimationFrame); "
+        "return [from, bar.value]; }"
+    )
+    assert 0.0 <= share[0] < share[1] <= 1.0
     row.get_by_role("button", name="stop").click()
     expect(row).to_contain_text("stopped")
     expect(fresh).to_have_count(0)

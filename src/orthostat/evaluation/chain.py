@@ -65,14 +65,14 @@ class Evaluation:
         """The fill's cure in one go, its batches and how long a bucket may stand."""
         from orthostat.analyses import pour
 
-        return self.memory.result("cure", pour.solve_cure, pour.inputs_from(self.column))
+        return self.memory.long_result("cure", pour.solve_cure, pour.inputs_from(self.column))
 
     @cached_property
     def lifts(self) -> Lifts:
         """The fill poured in the lifts that the document states."""
         from orthostat.analyses import pour
 
-        return self.memory.result("lifts", pour.solve_pour_in_lifts, pour.inputs_from(self.column))
+        return self.memory.long_result("lifts", pour.solve_pour_in_lifts, pour.inputs_from(self.column))
 
     @cached_property
     def loads(self) -> Loads:
@@ -111,14 +111,14 @@ class Evaluation:
         """What the room, the mix's temperature and the plates do to the peak of the cure."""
         from orthostat.analyses import pour
 
-        return self.memory.result("pour effects", pour.solve_effects, pour.inputs_from(self.column))
+        return self.memory.long_result("pour effects", pour.solve_effects, pour.inputs_from(self.column))
 
     @cached_property
     def lift_study(self) -> LiftStudy:
         """The fill in one, two, … equal lifts until it stays under the resin's limit."""
         from orthostat.analyses import pour
 
-        return self.memory.result("lift study", pour.solve_lift_study, pour.inputs_from(self.column))
+        return self.memory.long_result("lift study", pour.solve_lift_study, pour.inputs_from(self.column))
 
     @cached_property
     def stiffness(self) -> Stiffness:
@@ -128,7 +128,7 @@ class Evaluation:
 
         given = loads.inputs_from(self.column, self.solids)
         inputs = stiffness_inputs(self.column, self.limits, given, self.loads, self.hold)
-        return self.memory.result("stiffness", stiffness.solve, inputs)
+        return self.memory.long_result("stiffness", stiffness.solve, inputs)
 
     @cached_property
     def pieces(self) -> Pieces:

@@ -11,6 +11,7 @@ from threading import Lock
 from typing import Any, TypeVar, cast
 
 from orthostat.base.findings import NotStated
+from orthostat.base.progress import SILENT, Progress
 
 Inputs = TypeVar("Inputs", bound=Hashable)
 Result = TypeVar("Result")
@@ -19,12 +20,18 @@ Result = TypeVar("Result")
 class Memory:
     """The last `size` results of each analysis, errors of missing inputs included."""
 
-    def __init__(self, size: int = 64) -> None:
+    def __init__(self, size: int = 64, progress: Progress = SILENT) -> None:
         self._size = size
+        self.progress = progress
+        """Told of long work. It lives as long as the results, which may go on working when asked."""
         self._kept: OrderedDict[tuple[str, Hashable], tuple[Any, NotStated | None]] = OrderedDict()
         self._lock = Lock()
         self.solved = 0
         """How many times anything was really worked out."""
+
+    def long_result(self, name: str, solve: Callable[[Inputs, Progress], Result], inputs: Inputs) -> Result:
+        """As `result`, of work that tells how far it is."""
+        return self.result(name, lambda given: solve(given, self.progress), inputs)
 
     def result(self, name: str, solve: Callable[[Inputs], Result], inputs: Inputs) -> Result:
         """The result of `solve(inputs)`; re-raises the `NotStated` that these inputs gave before."""

@@ -38,6 +38,15 @@ class Ask:
 
 
 @dataclass(frozen=True, slots=True)
+class Told:
+    """How far a question's work has come; any number of these come before its answer."""
+
+    doing: str
+    share: float
+    """Of the steps there are, 0 to 1."""
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """What was found; `problems` alone where the document can't be read."""
 

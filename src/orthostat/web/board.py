@@ -16,7 +16,7 @@ from typing import Literal
 from orthostat.base.problems import Problem
 from orthostat.base.showing import System
 from orthostat.presentation.cards import Card
-from orthostat.web.asking import Answer, Ask, Design
+from orthostat.web.asking import Answer, Ask, Design, Told
 from orthostat.web.lanes import Lane, Stopped
 
 QUICK = 0.25
@@ -41,6 +41,8 @@ class Part:
     took: float | None = None
     """How long it took last time [s]."""
     broke: str = ""
+    told: Told | None = None
+    """How far it has come while it runs."""
 
     @property
     def stale(self) -> bool:
@@ -264,13 +266,15 @@ class Answers:
                 board, design, subject = task
                 self._running = (design.name, subject)
                 before = board.parts[subject]
-                board.parts[subject] = replace(before, status="running", since=time.monotonic())
+                board.parts[subject] = replace(before, status="running", since=time.monotonic(), told=None)
                 self._changed(board)
             self._run(board, design, subject)
 
     def _run(self, board: _Board, design: Design, subject: str) -> None:
         try:
-            answer: Answer | None = self._long.ask(Ask("findings", design, subjects=(subject,)))
+            answer: Answer | None = self._long.ask(
+                Ask("findings", design, subjects=(subject,)), partial(self._tell, board, subject)
+            )
         except Stopped:
             answer = None
         with self._news:
@@ -284,6 +288,13 @@ class Answers:
                 self._changed(board)
         if answer is not None and not answer.broke:
             self._publish(board, design, answer, typing=False)
+
+    def _tell(self, board: _Board, subject: str, told: Told) -> None:
+        """News of the work is not a new version: what is shown of it is asked for by itself."""
+        with self._news:
+            part = board.parts[subject]
+            if part.status == "running":
+                board.parts[subject] = replace(part, told=told)
 
     def _resting(self) -> bool:
         """Whether something waits that will be due by itself."""

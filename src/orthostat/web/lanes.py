@@ -6,10 +6,11 @@ import os
 import pickle
 import subprocess
 import sys
+from collections.abc import Callable
 from contextlib import suppress
 from threading import Lock
 
-from orthostat.web.asking import Answer, Ask
+from orthostat.web.asking import Answer, Ask, Told
 from orthostat.web.worker import read_frame, write_frame
 
 
@@ -32,8 +33,11 @@ class Lane:
         """Whether somebody is waiting for an answer."""
         return self._turn.locked()
 
-    def ask(self, ask: Ask) -> Answer:
-        """The answer; waits for its turn. Raises `Stopped` when it was stopped meanwhile."""
+    def ask(self, ask: Ask, told: Callable[[Told], None] | None = None) -> Answer:
+        """The answer; waits for its turn. Raises `Stopped` when it was stopped meanwhile.
+
+        `told` hears how far the work has come.
+        """
         frame = pickle.dumps(ask, protocol=5)
         with self._turn:
             process, stops = self._running()
@@ -41,16 +45,18 @@ class Lane:
                 if process.stdin is None or process.stdout is None:
                     raise Stopped
                 write_frame(process.stdin, frame)
-                back = read_frame(process.stdout)
+                while (back := read_frame(process.stdout)) is not None:
+                    said = pickle.loads(back)  # noqa: S301  # our own child wrote it
+                    if isinstance(said, Answer):
+                        return said
+                    if told is not None:
+                        told(said)
             except (OSError, ValueError):
-                back = None
-            if back is None:
-                self._forget(process)
-                if self._stops == stops and not self._closed:
-                    return Answer(broke="the process that works answers out has ended by itself")
-                raise Stopped
-            answer: Answer = pickle.loads(back)  # noqa: S301  # our own child wrote it
-            return answer
+                pass  # the pipe broke: the process has ended
+            self._forget(process)
+            if self._stops == stops and not self._closed:
+                return Answer(broke="the process that works answers out has ended by itself")
+            raise Stopped
 
     def stop(self) -> None:
         """End what it is doing; whoever waits gets `Stopped`."""

@@ -20,7 +20,7 @@ from orthostat.web.desk import Desk, Held, Stale, data_of
 from orthostat.web.form import FormMaker, Group
 from orthostat.web.guard import page_token
 from orthostat.web.links import Links, sections
-from orthostat.web.rendering import blocks_html, counts, findings_html, render
+from orthostat.web.rendering import blocks_html, counts, findings_html, news_of, render
 
 
 class Elsewhere(Exception):
@@ -194,7 +194,13 @@ class Pages:
         """News of the answers of a column."""
         snapshot = self._answers.show(self.desk.design(name))
         if snapshot.version == after:  # asked often by every tab, so this must cost next to nothing
-            return {"version": after, "of": self.desk.held(name).revision, "settled": snapshot.settled}
+            running = [news_of(part) for part in snapshot.parts if part.status == "running"]
+            return {
+                "version": after,
+                "of": self.desk.held(name).revision,
+                "settled": snapshot.settled,
+                "running": running,
+            }
         return self._findings(name, snapshot)
 
     def scene(self, name: str) -> dict[str, Any]:

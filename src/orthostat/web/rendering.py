@@ -118,17 +118,24 @@ def counts(snapshot: Snapshot) -> list[tuple[str, int]]:
     return [each for each in found if each[1]]
 
 
+def news_of(part: Part) -> dict[str, Any]:
+    """What is being done for a subject that is worked on, the share done, and the time it has taken."""
+    spent = f"{time.monotonic() - part.since:.0f} s"
+    return {
+        "subject": part.subject,
+        "doing": "" if part.told is None else part.told.doing,
+        "share": None if part.told is None else round(part.told.share, 3),
+        "spent": spent if part.took is None else f"{spent} of about {part.took:.0f} s",
+    }
+
+
 def _working(part: Part) -> dict[str, Any] | None:
     if part.status == "fresh":
         return None
-    running = part.status == "running"
-    spent = time.monotonic() - part.since if running else None
     return {
         "subject": part.subject,
         "status": part.status,
-        "spent": None if spent is None else f"{spent:.0f} s",
-        "usual": None if part.took is None else f"{part.took:.1f} s",
-        "share": min(0.95, spent / part.took) if spent is not None and part.took else None,
+        **(news_of(part) if part.status == "running" else {}),
         "broke": part.broke.strip().splitlines()[-1] if part.broke else "",
         "known": part.known,
     }

@@ -7,6 +7,7 @@ started it can write to it.
 from __future__ import annotations
 
 import pickle
+import re
 import struct
 import sys
 import time
@@ -16,11 +17,14 @@ from pathlib import Path
 from typing import IO
 
 from orthostat.base.problems import DocumentError
+from orthostat.base.progress import Progress, Tell
 from orthostat.document.folder import TextFolder
 from orthostat.evaluation import Evaluation, OpenColumn, OpenShop
 from orthostat.evaluation.memory import Memory
-from orthostat.web.asking import Answer, Ask, Design
+from orthostat.web.asking import Answer, Ask, Design, Told
 
+_TELLING = 0.1
+"""Least time between two pieces of news of the work [s]."""
 _KEPT = 12
 """Designs whose evaluation is kept."""
 
@@ -28,8 +32,9 @@ _KEPT = 12
 class Engine:
     """Answers questions about designs; remembers the shops and designs it saw last."""
 
-    def __init__(self) -> None:
-        self._memory = Memory()
+    def __init__(self, tell: Tell | None = None) -> None:
+        self._progress = Progress(tell)
+        self._memory = Memory(progress=self._progress)
         self._shops: OrderedDict[tuple[object, ...], OpenShop] = OrderedDict()
         self._open: OrderedDict[Design, tuple[OpenColumn, Evaluation]] = OrderedDict()
 
@@ -122,11 +127,27 @@ def write_frame(stream: IO[bytes], body: bytes) -> None:
     stream.flush()
 
 
+class Teller:
+    """Writes news of the work before its answer: a new step at once, its count as often as can be read."""
+
+    def __init__(self, answers: IO[bytes]) -> None:
+        self._answers = answers
+        self._last = 0.0
+        self._step = ""
+
+    def __call__(self, doing: str, share: float) -> None:
+        now, step = time.monotonic(), re.sub(r"\d+", "", doing)
+        if step == self._step and now - self._last < _TELLING:
+            return
+        self._last, self._step = now, step
+        write_frame(self._answers, pickle.dumps(Told(doing, share), protocol=5))
+
+
 def main() -> None:
     """Answer until the questions end."""
     questions, answers = sys.stdin.buffer, sys.stdout.buffer
     sys.stdout = sys.stderr  # a stray print must not stand among the answers
-    engine = Engine()
+    engine = Engine(Teller(answers))
     while (frame := read_frame(questions)) is not None:
         ask = pickle.loads(frame)  # noqa: S301  # written by the page that started this process
         try:

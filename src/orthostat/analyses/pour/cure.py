@@ -12,6 +12,7 @@ from orthostat.analyses.pour.inputs import Inputs
 from orthostat.analyses.pour.resin import shrinkage
 from orthostat.analyses.pour.solve import Result, attempt, or_why, solve
 from orthostat.base.findings import NotStated, stated
+from orthostat.base.progress import SILENT, Progress
 from orthostat.catalogue import Range
 
 
@@ -56,7 +57,7 @@ class Cure:
         return or_why(self.heat, self.why_no_heat)
 
 
-def solve_cure(inputs: Inputs) -> Cure:
+def solve_cure(inputs: Inputs, progress: Progress = SILENT) -> Cure:
     """The cure of a pour, in about a second. Raises `NotStated` for a cavity with no net volume."""
     quick = solve(inputs)
     mix = quick.mix
@@ -73,7 +74,7 @@ def solve_cure(inputs: Inputs) -> Cure:
         planned, no_batches = None, no_calibration or no_stuff
     else:
         planned, no_batches = attempt(lambda: batches(inputs, mix, quick.volumes, stuff, calibration))
-    heat, no_heat = attempt(lambda: solve_heat(inputs, mix))
+    heat, no_heat = attempt(lambda: solve_heat(inputs, mix, progress=progress.step(0, 1, "cure")))
     return Cure(
         quick=quick,
         stuff=stuff,

@@ -17,6 +17,7 @@ from orthostat.base.dimensions import (
     WattPerMetreKelvin,
 )
 from orthostat.base.findings import stated
+from orthostat.base.progress import SILENT, Progress
 
 ROOM_STEP = 5.0
 """Change of the room [K] tried where the shop states no range."""
@@ -31,7 +32,7 @@ class Effect:
     peak_time: Second
 
 
-def solve_effects(inputs: Inputs) -> tuple[Effect, ...]:
+def solve_effects(inputs: Inputs, progress: Progress = SILENT) -> tuple[Effect, ...]:
     """Peaks in one go with one thing changed at a time, on a coarser mesh (within about 1 % of the rise).
 
     Raises `NotStated` naming what is missing.
@@ -42,27 +43,30 @@ def solve_effects(inputs: Inputs) -> tuple[Effect, ...]:
     low = pour.room_low if pour.room_low is not None else Kelvin(room - ROOM_STEP)
     high = pour.room_high if pour.room_high is not None else Kelvin(room + ROOM_STEP)
     placed = pour.mix_temperature if pour.mix_temperature is not None else room
-    found = [_effect("as planned", inputs, mix, room, inputs.plates)]
+    trials = [("as planned", inputs, room, inputs.plates)]
     for other in (low, high):
         moved = replace(inputs, pour=replace(pour, mix_temperature=Kelvin(placed + other - room)))
-        found.append(
-            _effect(f"room, form and mix at {other - 273.15:.0f} °C", moved, mix, other, inputs.plates)
-        )
+        trials.append((f"room, form and mix at {other - 273.15:.0f} °C", moved, other, inputs.plates))
     cooler = replace(inputs, pour=replace(pour, mix_temperature=Kelvin(placed - ROOM_STEP)))
-    found.append(
-        _effect(f"mix placed at {placed - ROOM_STEP - 273.15:.0f} °C", cooler, mix, room, inputs.plates)
-    )
-    found += [
-        _effect(f"plates {name} as thick", inputs, mix, room, _thicker(inputs.plates, share))
+    trials.append((f"mix placed at {placed - ROOM_STEP - 273.15:.0f} °C", cooler, room, inputs.plates))
+    trials += [
+        (f"plates {name} as thick", inputs, room, _thicker(inputs.plates, share))
         for name, share in (("half", 0.5), ("twice", 2.0))
     ]
-    return tuple(found)
+    return tuple(
+        _effect(change, each, mix, at, plates, progress.step(number, len(trials), change))
+        for number, (change, each, at, plates) in enumerate(trials)
+    )
 
 
-def _effect(change: str, inputs: Inputs, mix: Mix, room: Kelvin, plates: tuple[Plate, ...]) -> Effect:
+def _effect(
+    change: str, inputs: Inputs, mix: Mix, room: Kelvin, plates: tuple[Plate, ...], progress: Progress
+) -> Effect:
     resin = stated(inputs.pour.resin, f"{inputs.pour.path}.resin")
     size = Metre(1.5 * element_size(inputs))
-    peak, time = quick_peak(inputs, mix, calibrated(resin), room=room, size=size, plates=plates)
+    peak, time = quick_peak(
+        inputs, mix, calibrated(resin), room=room, size=size, plates=plates, progress=progress
+    )
     return Effect(change, peak, time)
 
 

@@ -23,6 +23,7 @@ from orthostat.base.dimensions import (
     Second,
 )
 from orthostat.base.findings import NotStated, stated
+from orthostat.base.progress import SILENT, Progress
 from orthostat.catalogue.casting import assumption
 from orthostat.formulas.cure import adiabatic_rise
 from orthostat.model.bodies import Point2
@@ -31,6 +32,8 @@ Floats = NDArray[np.float64]
 
 COARSE = Tolerance(KelvinDifference(0.5), 0.01)
 HORIZON = Second(7.0 * 86400.0)
+_ASSUMPTIONS = 5
+"""Of which the ends are made, at most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,20 +113,32 @@ def element_size(inputs: Inputs, *, across: int = 18) -> Metre:
     return Metre((abs(twice) / 2.0) ** 0.5 / across)
 
 
-def solve_heat(inputs: Inputs, mix: Mix, *, size: Metre | None = None, tolerance: Tolerance = USUAL) -> Heat:
+def solve_heat(
+    inputs: Inputs,
+    mix: Mix,
+    *,
+    size: Metre | None = None,
+    tolerance: Tolerance = USUAL,
+    progress: Progress = SILENT,
+) -> Heat:
     """The cure in one go, with its cold and warm ends. Raises `NotStated` naming what is missing."""
     pour = inputs.pour
     resin = stated(pour.resin, f"{pour.path}.resin")
     room = stated(pour.room, f"{pour.path}.room")
     calibration = calibrated(resin)
     edge = element_size(inputs) if size is None else size
-    run = _run(inputs, mix, calibration, room=room, size=edge, tolerance=tolerance)
+    planned = progress.step(0, 4, "as planned")
+    run = _run(inputs, mix, calibration, room=room, size=edge, tolerance=tolerance, progress=planned)
     likely = End("likely", Kelvin(float(run.hottest.max())), run.peak_time)
     rough = Metre(2.0 * edge)
-    base, _ = quick_peak(inputs, mix, calibration, room=room, size=rough)
+    base, _ = quick_peak(
+        inputs, mix, calibration, room=room, size=rough, progress=progress.step(1, 4, "on a coarse mesh")
+    )
     ends = tuple(
-        likely if name == "likely" else _end(inputs, mix, likely, base, name, rough)
-        for name in ("cold", "likely", "warm")
+        likely
+        if name == "likely"
+        else _end(inputs, mix, likely, base, name, rough, progress.step(done, 4, f"{name} end"))
+        for name, done in (("cold", 2), ("likely", 3), ("warm", 3))
     )
     return _read(inputs, mix, calibration, room, run, ends)
 
@@ -154,6 +169,7 @@ def _run(
     made: Proportions | None = None,
     conduction: str = "likely",
     air: str = "likely",
+    progress: Progress = SILENT,
 ) -> Run:
     """`conduction` and `air` pick low, likely or high conductivity of the fill and films."""
     stuff = fill_stuff(inputs, mix, mix.used.likely if made is None else made, end=conduction)
@@ -164,7 +180,9 @@ def _run(
     placed = inputs.pour.mix_temperature
     if placed is not None:
         start[cut.fill_nodes] = placed
-    history = march(cut.body, kinetics, start, room=room, until=HORIZON, tolerance=tolerance)
+    history = march(
+        cut.body, kinetics, start, room=room, until=HORIZON, tolerance=tolerance, progress=progress
+    )
     return Run(cut, history, history.temperatures[:, cut.fill_nodes].max(axis=1))
 
 
@@ -176,7 +194,9 @@ def quick_peak(
     return Kelvin(float(run.hottest.max())), run.peak_time
 
 
-def _end(inputs: Inputs, mix: Mix, likely: End, base: Kelvin, name: str, size: Metre) -> End:
+def _end(
+    inputs: Inputs, mix: Mix, likely: End, base: Kelvin, name: str, size: Metre, progress: Progress
+) -> End:
     """The peak with each assumption moved alone to its cold or warm end, combined."""
     pour = inputs.pour
     resin = stated(pour.resin, f"{pour.path}.resin")
@@ -185,12 +205,13 @@ def _end(inputs: Inputs, mix: Mix, likely: End, base: Kelvin, name: str, size: M
     words = ("least", "most") if name == "cold" else ("most", "least")
     calibration = calibrated(resin)
     made = mix.used.low if name == "cold" else mix.used.high
-    shares = []
+    shares: list[Share] = []
 
     def alone(
         assumed: str, *, of: Calibration = calibration, at: Kelvin = room, moved: Inputs = inputs, **to: Any
     ) -> None:
-        peak, _ = quick_peak(moved, mix, of, room=at, size=size, **to)
+        told = progress.step(len(shares), _ASSUMPTIONS, assumed)
+        peak, _ = quick_peak(moved, mix, of, room=at, size=size, progress=told, **to)
         shares.append(Share(assumed, KelvinDifference(peak - base)))
 
     alone(f"{words[0]} heat of reaction", of=calibrated(resin, more))

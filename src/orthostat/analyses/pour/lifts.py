@@ -28,6 +28,7 @@ from orthostat.analyses.pour.section import Section, films, section
 from orthostat.analyses.pour.solve import solve
 from orthostat.base.dimensions import Kelvin, KelvinDifference, Metre, Ratio, Second, WattPerSquareMetreKelvin
 from orthostat.base.findings import stated
+from orthostat.base.progress import SILENT, Progress
 from orthostat.catalogue.casting import assumption
 from orthostat.model.pouring import Lift
 
@@ -77,7 +78,9 @@ class Lifts:
         return self.lifts[-1].poured
 
 
-def solve_lifts(inputs: Inputs, mix: Mix, *, layers: int = LAYERS, across: int = 9) -> Lifts:
+def solve_lifts(
+    inputs: Inputs, mix: Mix, *, layers: int = LAYERS, across: int = 9, progress: Progress = SILENT
+) -> Lifts:
     """The pour in the lifts it states (one go if none). Raises `NotStated` naming what is missing.
 
     A lift without a stated wait is followed by the next once it has peaked and most of its rise has
@@ -91,12 +94,12 @@ def solve_lifts(inputs: Inputs, mix: Mix, *, layers: int = LAYERS, across: int =
     cut = section(inputs, stuff, stuff.resin_mass * kinetics.heat, films(inputs), size=size)
     stack = _Stack.of(inputs, cut, stuff, kinetics, layers)
     placed = pour.mix_temperature if pour.mix_temperature is not None else room
-    return _poured(inputs, stack, room, placed)
+    return _poured(inputs, stack, room, placed, progress)
 
 
-def solve_pour_in_lifts(inputs: Inputs) -> Lifts:
+def solve_pour_in_lifts(inputs: Inputs, progress: Progress = SILENT) -> Lifts:
     """The pour as its document states it. Raises `NotStated` naming what is missing."""
-    return solve_lifts(inputs, solve(inputs).known_mix())
+    return solve_lifts(inputs, solve(inputs).known_mix(), progress=progress)
 
 
 def in_equal_lifts(inputs: Inputs, count: int) -> Inputs:
@@ -120,7 +123,7 @@ class LiftStudy:
         return last if last.peak <= self.limit else None
 
 
-def solve_lift_study(inputs: Inputs) -> LiftStudy:
+def solve_lift_study(inputs: Inputs, progress: Progress = SILENT) -> LiftStudy:
     """Equal lifts, one more at a time, until the peak is under the resin's limit or `MOST_LIFTS` is met.
 
     Raises `NotStated` naming what is missing.
@@ -130,7 +133,8 @@ def solve_lift_study(inputs: Inputs) -> LiftStudy:
     mix = solve(inputs).known_mix()
     tried: list[Lifts] = []
     for count in range(1, MOST_LIFTS + 1):
-        tried.append(solve_lifts(in_equal_lifts(inputs, count), mix))
+        told = progress.step(count - 1, MOST_LIFTS, f"in {count} equal lifts" if count > 1 else "in one go")
+        tried.append(solve_lifts(in_equal_lifts(inputs, count), mix, progress=told))
         if tried[-1].peak <= limit:
             break
     return LiftStudy(tuple(tried), limit)
@@ -219,7 +223,7 @@ class _Stack:
         return np.concatenate([self.cut.fill_nodes + self.nodes * k for k in layers])
 
 
-def _poured(inputs: Inputs, stack: _Stack, room: Kelvin, placed: Kelvin) -> Lifts:
+def _poured(inputs: Inputs, stack: _Stack, room: Kelvin, placed: Kelvin, progress: Progress) -> Lifts:
     count = int(stack.lift.max()) + 1
     waits = _waits(inputs, count)
     tops = np.cumsum(layer_depths(inputs))
@@ -245,6 +249,7 @@ def _poured(inputs: Inputs, stack: _Stack, room: Kelvin, placed: Kelvin) -> Lift
             conversion=cured,
             tolerance=LIFT_TOLERANCE,
             stop=_cooled(mine, placed) if wait is None or last else None,
+            progress=progress.step(number, count, f"lift {number + 1} of {count}"),
         )
         series = history.temperatures[:, mine].max(axis=1)
         top = int(series.argmax())

@@ -21,6 +21,7 @@ from scipy.sparse.linalg import splu
 
 from orthostat.analyses.pour.kinetics import Kinetics
 from orthostat.base.dimensions import Kelvin, KelvinDifference, Second
+from orthostat.base.progress import SILENT, Progress
 
 Floats = NDArray[np.float64]
 
@@ -100,6 +101,7 @@ def march(
     tolerance: Tolerance = USUAL,
     stop: Stop | None = None,
     fixed_step: Second | None = None,
+    progress: Progress = SILENT,
 ) -> History:
     """Let the body cure from temperatures `start` (n,) until a time or a stop condition.
 
@@ -126,6 +128,7 @@ def march(
         losses.append(lost)
         if not fixed_step and error < 0.35:
             level += 2 if error < 0.1 else 1
+        progress.at(time, until, f"hour {time / 3600.0:.1f} after pouring")
         stopped = stop is not None and stop(temperature, cured)
     return History(
         _frozen(np.array(times)),

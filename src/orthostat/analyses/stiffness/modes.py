@@ -15,6 +15,7 @@ from scipy.linalg import eigh
 
 from orthostat.analyses.stiffness.factor import Factor, factorised
 from orthostat.analyses.stiffness.section import Floats
+from orthostat.base.progress import SILENT, Progress
 
 BLOCK = 4
 """Vectors in a block: two more than the largest multiplicity of a column that is a regular polygon."""
@@ -46,6 +47,7 @@ def lowest_modes(
     *,
     shift: float = 0.0,
     verify: bool = True,
+    progress: Progress = SILENT,
 ) -> EigenPairs:
     """The `count` lowest modes of K φ = ω² M φ, `factor` being that of K − shift·M.
 
@@ -53,9 +55,10 @@ def lowest_modes(
     the count of modes stays wrong.
     """
     for attempt in range(3):
-        squares, vectors = _lanczos(mass, factor, count + SPARE, shift, SEED + attempt)
+        squares, vectors = _lanczos(mass, factor, count + SPARE, shift, SEED + attempt, progress)
         if not verify:
             return EigenPairs(squares[:count], vectors[:, :count], counted=False)
+        progress.at(1, 1, "counting the modes")
         below, expected = _count_below(stiffness, mass, squares, count)
         if below == expected:
             return EigenPairs(squares[:count], vectors[:, :count], counted=True)
@@ -72,7 +75,7 @@ def _count_below(stiffness: sp.csc_array, mass: sp.csr_array, squares: Floats, c
 
 
 def _lanczos(
-    mass: sp.csr_array, factor: Factor, count: int, shift: float, seed: int
+    mass: sp.csr_array, factor: Factor, count: int, shift: float, seed: int, progress: Progress
 ) -> tuple[Floats, Floats]:
     size = mass.shape[0]
     count = min(count, size)
@@ -92,7 +95,9 @@ def _lanczos(
         values, vectors = values[order], vectors[:, order]
         outside = fresh_weighted.T @ image @ vectors[-image.shape[1] :]
         residual = np.linalg.norm(outside, axis=0)
-        if len(order) == count and bool(np.all(residual <= TOLERANCE * np.abs(values))):
+        settled = int(np.count_nonzero(residual <= TOLERANCE * np.abs(values)))
+        progress.at(settled, count, f"modes {settled} of {count}")
+        if settled == count:
             break
         if fresh.shape[1] == 0:
             break

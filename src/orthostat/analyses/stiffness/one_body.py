@@ -22,20 +22,22 @@ from orthostat.analyses.stiffness.skin import Skin, skin_of
 from orthostat.analyses.stiffness.thermal import Growth, growths, thermal_fields
 from orthostat.base.dimensions import Hertz, Kilogram, Metre, Ratio
 from orthostat.base.findings import NotStated
+from orthostat.base.progress import SILENT, Progress
 
 DIRECTIONS = 36
 """Directions tried for a force that may point any way across the spindle."""
+_STEPS = 6
 NEGLIGIBLE_SHARE = 0.01
 """A part with less of a mode's energy may leave its loss factor unstated."""
 
 
-def solve_body(inputs: BodyInputs) -> Solved:
+def solve_body(inputs: BodyInputs, progress: Progress = SILENT) -> Solved:
     """Everything about one body. What does not hang on the cuts is kept for the next question.
 
     Raises `NotStated` where it can't be solved: material missing, a piece that floats, parts in the same
     place, a mesh that does not fit the memory.
     """
-    rung = ring(replace(inputs, name="", cuts=(), millings=(), bonds=()))
+    rung = ring(replace(inputs, name="", cuts=(), millings=(), bonds=()), progress)
     known = all(mode.loss is not None for mode in rung.modes[:3])
     return Solved(
         inputs=inputs,
@@ -47,19 +49,31 @@ def solve_body(inputs: BodyInputs) -> Solved:
 
 
 @lru_cache(maxsize=24)
-def ring(inputs: BodyInputs) -> Rung:
+def ring(inputs: BodyInputs, progress: Progress) -> Rung:
     """The body itself: its modes, its response at the stations, its growth and its outside."""
+    progress.at(0, _STEPS, "meshing and assembling")
     model = assembled(inputs)
+    progress.at(1, _STEPS, f"factorising {model.unknowns} unknowns")
     allowed = memory_available() if inputs.memory is None else inputs.memory
     try:
         factor = factorised(model.stiffness, memory=allowed)
-        pairs = lowest_modes(model.stiffness, model.mass, factor, inputs.modes, verify=inputs.verify_count)
+        pairs = lowest_modes(
+            model.stiffness,
+            model.mass,
+            factor,
+            inputs.modes,
+            verify=inputs.verify_count,
+            progress=progress.step(2, _STEPS, "finding modes"),
+        )
     except MeshTooLarge as large:
         raise NotStated(reason=f"{large}; take a coarser mesh") from large
+    progress.at(3, _STEPS, "where the modes hold their energy")
     modes = _modes(inputs, model, pairs, energy_shares(model, pairs))
     damping = np.array([0.0 if mode.loss is None else mode.loss for mode in modes])
+    progress.at(4, _STEPS, "growth with temperature")
     grown, missing = _growths(inputs, model, factor)
     skin = skin_of(model.swept)
+    progress.at(5, _STEPS, "response at the stations")
     return Rung(
         unknowns=model.unknowns,
         solver=factor.name,

@@ -25,6 +25,7 @@ from orthostat.analyses.stiffness.one_body import solve_body
 from orthostat.analyses.stiffness.result import Solved
 from orthostat.analyses.stiffness.variants import Envelope, Variant, envelope_of, variant_inputs
 from orthostat.base.findings import NotStated
+from orthostat.base.progress import SILENT, Progress
 from orthostat.model.bodies import Role
 from orthostat.model.column import Column
 
@@ -78,6 +79,7 @@ class Stiffness:
     """The answers. Each property raises `NotStated` where it can't be worked out."""
 
     inputs: Inputs
+    progress: Progress = SILENT
 
     @property
     def has_seams(self) -> bool:
@@ -88,22 +90,31 @@ class Stiffness:
     @cached_property
     def quick(self) -> Solved:
         """Coarse mesh, plates bonded."""
-        return solve_body(self.inputs.body)
+        return solve_body(self.inputs.body, self._about("quick model"))
 
     @cached_property
     def quick_loose(self) -> Solved:
         """Coarse mesh, plates free to slide on the fill (the same as `quick` without seams)."""
-        return solve_body(replace(self.inputs.body, sliding=True)) if self.has_seams else self.quick
+        if not self.has_seams:
+            return self.quick
+        return solve_body(
+            replace(self.inputs.body, sliding=True), self._about("quick model, plates not bonded")
+        )
 
     @cached_property
     def full(self) -> Solved:
         """Fine mesh, plates bonded, the number of modes proved."""
-        return solve_body(self._fine)
+        return solve_body(self._fine, self._about("full model"))
 
     @cached_property
     def full_loose(self) -> Solved:
         """Fine mesh, plates free to slide on the fill (the same as `full` without seams)."""
-        return solve_body(replace(self._fine, sliding=True)) if self.has_seams else self.full
+        if not self.has_seams:
+            return self.full
+        return solve_body(replace(self._fine, sliding=True), self._about("full model, plates not bonded"))
+
+    def _about(self, model: str) -> Progress:
+        return self.progress.step(0, 1, model)
 
     @property
     def _fine(self) -> BodyInputs:
@@ -128,15 +139,16 @@ class Stiffness:
     def compared(self) -> tuple[Compared, ...]:
         """The same envelope made otherwise, by the quick mesh."""
         made = []
-        for variant in self.inputs.variants:
+        for number, variant in enumerate(self.inputs.variants):
+            told = self.progress.step(number, len(self.inputs.variants), f"made of {variant.name}")
             try:
                 inputs = variant_inputs(self.inputs.body, self.inputs.envelope, variant)
-                made.append(Compared(variant, solve_body(inputs)))
+                made.append(Compared(variant, solve_body(inputs, told)))
             except NotStated as gap:
                 made.append(Compared(variant, None, str(gap)))
         return tuple(made)
 
 
-def solve(inputs: Inputs) -> Stiffness:
+def solve(inputs: Inputs, progress: Progress = SILENT) -> Stiffness:
     """The answers to a question; nothing is worked out until it is asked for."""
-    return Stiffness(inputs)
+    return Stiffness(inputs, progress)

@@ -1,5 +1,5 @@
 // The sheet of one column: form, answers and picture together.
-import { change, columnPath, news, notice, printable } from "./talk.js";
+import { change, columnPath, news, notice, printable, progress } from "./talk.js";
 import * as form from "./form.js";
 import { drawScene, setScene } from "./scene.js";
 
@@ -51,6 +51,7 @@ async function follow() {
         version = answer.version;
         put(answer.findings);
       }
+      for (const news of answer.running ?? []) progress(list.querySelector(`.working [data-subject="${CSS.escape(news.subject)}"]`), news);
       if (answer.of !== form.revision() && !form.isBusyTyping()) await form.reload();
       picture();
       // A browser opens few connections to one server: ask and go, never wait there.

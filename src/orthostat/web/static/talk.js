@@ -78,3 +78,13 @@ function made(tag, text) {
 export function printable() {
   document.getElementById("print")?.addEventListener("click", () => window.print());
 }
+
+// How far long work has come: words, a bar, and the time it has taken.
+export function progress(box, told) {
+  const bar = box?.querySelector("progress");
+  if (!bar) return;
+  if (told.share === null) bar.removeAttribute("value");
+  else bar.value = told.share;
+  box.querySelector(".doing").textContent = told.doing || "begun";
+  box.querySelector(".spent").textContent = told.spent;
+}
