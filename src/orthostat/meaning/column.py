@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from orthostat.base.dimensions import Metre
 from orthostat.document import column as documents
@@ -26,6 +26,9 @@ from orthostat.model.bodies import Body, Disc, Point2, Polygon, Prism, Role
 from orthostat.model.column import BodyShape, Column, Fastening
 from orthostat.model.machine import Machine, Platform
 from orthostat.model.tools import Tool
+
+if TYPE_CHECKING:
+    import shapely
 
 Document = TypeVar("Document")
 
@@ -198,7 +201,8 @@ class _Assembly:
         ]
         foot = self.document.foot
         if foot is not None:
-            touching = foot_patches(foot, base_outline or Polygon(self.structure.outer), self.names)
+            patches = foot_patches(foot, base_outline or Polygon(self.structure.outer), self.names)
+            touching = _where_solid(patches, touching, self.names)
         return tuple(self._polygon(section) for section in touching)
 
     def _shape(self) -> BodyShape | None:
@@ -254,7 +258,24 @@ def foot_patches(foot: documents.Foot, outline: Polygon, names: Names) -> list[P
     return _pads(foot, whole, names) if foot.pads is not None else [outline]
 
 
-def _pads(foot: documents.Foot, whole: object, names: Names) -> list[Polygon]:
+def _where_solid(patches: list[Polygon], solid: list[Polygon], names: Names) -> list[Polygon]:
+    """What of `patches` has material over it (all are convex): a hollow foot touches on its walls only."""
+    import shapely
+
+    if not solid:
+        return patches
+    made = []
+    for patch in patches:
+        shape = shapely.Polygon(patch.points)
+        met = [shape.intersection(shapely.Polygon(section.points)) for section in solid]
+        parts = [part for part in met if part.geom_type == "Polygon" and part.area > 1e-9]
+        if not parts:
+            names.faults.add(("foot",), "touches nowhere under the column's material; it is hollow there")
+        made += [Polygon(tuple(part.exterior.coords[:-1])) for part in parts]
+    return made or patches
+
+
+def _pads(foot: documents.Foot, whole: shapely.Polygon, names: Names) -> list[Polygon]:
     import shapely
 
     from orthostat.meaning.values import places
@@ -263,6 +284,8 @@ def _pads(foot: documents.Foot, whole: object, names: Names) -> list[Polygon]:
     if pads is None:
         return []
     made = []
+    # A pad that ends at the edge, to the micrometre, is on the foot.
+    reach = whole.buffer(1e-6, join_style="mitre")
     for x, z in places(pads):
         if pads.diameter is not None:
             shape = shapely.Point(x, z).buffer(0.5 * pads.diameter.si, quad_segs=6)
@@ -272,7 +295,7 @@ def _pads(foot: documents.Foot, whole: object, names: Names) -> list[Polygon]:
         if shape.area <= 0.0:
             names.faults.add(("foot", "pads"), "have no area; give diameter, or width and depth")
             return []
-        if not whole.covers(shape):  # type: ignore[attr-defined]  # a shapely polygon
+        if not reach.covers(shape):
             names.faults.add(
                 ("foot", "pads"), "stand out beyond the foot", f"({1e3 * x:.6g} mm, {1e3 * z:.6g} mm)"
             )
