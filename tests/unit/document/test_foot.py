@@ -38,7 +38,7 @@ def column(tmp_path: Path, text: str) -> Column:
 def touching(made: Column) -> float:
     """The area that touches [m²]; no place is counted twice."""
     shapes = [shapely.Polygon(patch.points) for patch in made.base_contact]
-    whole = sum(shape.area for shape in shapes)
+    whole = float(sum(shape.area for shape in shapes))
     assert shapely.union_all(shapes).area == pytest.approx(whole, rel=1e-6)
     return whole
 
