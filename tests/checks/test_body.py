@@ -96,6 +96,16 @@ def test_a_sleeve_against_the_wall() -> None:
     assert found.worst.value == pytest.approx(0.125 - 0.115 - 0.014)
 
 
+def test_a_stud_beside_the_walls_is_not_judged_by_the_cavity() -> None:
+    """Its nut bears on a cleat; half a stud inside the wall still is judged."""
+    at = SQUARE.studs[0].at[0], -(0.5 * 0.3 + 0.02)
+    assert SQUARE.faces[2].distance == pytest.approx(0.15)
+    beside = replace(SQUARE, studs=(replace(SQUARE.studs[0], at=at),))
+    assert "body.sleeve_clear" not in findings(beside)
+    half = replace(SQUARE, studs=(replace(SQUARE.studs[0], at=(at[0], -0.15)),))
+    assert findings(half)["body.sleeve_clear"].worst.value == pytest.approx(0.125 - 0.15 - 0.014)
+
+
 def test_a_thread_that_breaks_into_the_fill() -> None:
     pattern = SQUARE.patterns[0]
     deep = replace(pattern.holes[0], depth=Metre(0.027))

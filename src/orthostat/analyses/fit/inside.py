@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import cos, sin
 
 from orthostat.analyses.fit.clashes import box_gaps, overlapping_or_nearest
 from orthostat.analyses.fit.sections import inset
@@ -15,7 +16,7 @@ from orthostat.analyses.solids.extents import prism_extents
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.frames import PLAN, Frame, face_frame
 from orthostat.formulas.polygons import convex_hull
-from orthostat.model.bodies import COLUMN_ROLES, Disc, Hole, Polygon, Prism, Role, Section
+from orthostat.model.bodies import COLUMN_ROLES, Disc, Hole, Point2, Polygon, Prism, Role, Section
 from orthostat.model.column import Anchor, Column, Stud, Tube
 
 LEVEL = 1e-6
@@ -151,7 +152,17 @@ def _stud_bar(column: Column, stud: Stud) -> Prism | None:
     diameter = stud.sleeve_outside or stud.hole_diameter
     if shape is None or diameter is None or stud.seat < shape.bottom + LEVEL:
         return None
+    if _beside_the_walls(column, stud.at, 0.5 * diameter):
+        return None
     return Prism(Disc(stud.at, Metre(0.5 * diameter)), shape.bottom, min(stud.seat, shape.top))
+
+
+def _beside_the_walls(column: Column, at: Point2, radius: float) -> bool:
+    """Whether a hole is wholly outside one of the faces, as where its nut bears on a cleat."""
+    x, z = at
+    return any(
+        x * sin(face.angle) + z * cos(face.angle) - radius > face.distance - LEVEL for face in column.faces
+    )
 
 
 def _tube_prisms(tubes: Iterable[Tube]) -> list[tuple[str, Prism]]:
