@@ -118,6 +118,30 @@ def test_a_depth_between_the_ends_of_the_damping_is_unknown() -> None:
     assert "damps little or much" in row.worst.why
 
 
+def test_a_depth_in_doubt_names_the_damping_of_the_table_until_it_is_stated() -> None:
+    solved = evaluation().stiffness.governing
+    lowest = Metre(min(limit.lowest for limit in solved.limits if limit is not None))
+    row = found(with_cuts(SQUARE, pass_depth=lowest))["stiffness.depth"]
+    assert row.worst.depends_on == ("machines.alder.table_loss_factor",)
+    assert isinstance(SQUARE.machine, Machine)
+    damped = replace(SQUARE, machine=replace(SQUARE.machine, table_loss_factor=Ratio(0.2)))
+    more = evaluation(damped).stiffness.governing
+    assert more.first.frequency == pytest.approx(solved.first.frequency)
+    assert more.first.loss is not None
+    assert solved.first.loss is not None
+    # by modal strain energy, the table's own share of it times what it loses above the joint's likely 3 %
+    added = solved.first.table * (0.2 - 0.03)
+    assert more.first.loss - solved.first.loss == pytest.approx(added)
+
+
+def test_a_table_that_loses_all_it_takes_is_refused() -> None:
+    assert isinstance(SQUARE.machine, Machine)
+    wrong = replace(SQUARE, machine=replace(SQUARE.machine, table_loss_factor=Ratio(1.0)))
+    row = found(wrong)["stiffness.first_mode"]
+    assert row.verdict is Verdict.UNKNOWN
+    assert "machines.alder.table_loss_factor" in row.worst.depends_on
+
+
 def test_a_material_without_damping_leaves_the_depth_unknown_and_is_named() -> None:
     bodies = tuple(
         replace(b, material=replace(b.material, loss_factor=None)) if b.material and b.name == "fill" else b

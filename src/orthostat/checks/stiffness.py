@@ -91,7 +91,7 @@ def _worst_by_cut(stiffness: Stiffness) -> dict[str, tuple[Solved, int]]:
     kind="length",
     source="altintas-budak-1995, eq. 22; altintas-2001",
     hangs_on="stations",
-    levers=("stations.cuts.pass_depth", "body.fill", "body.plate"),
+    levers=("stations.cuts.pass_depth", "body.fill", "body.plate", "machines.*.table_loss_factor"),
 )
 def depth(evaluation: Any) -> Answers:
     stiffness: Stiffness = evaluation.stiffness
@@ -124,11 +124,18 @@ def _depth_row(solved: Solved, path: str, numbers: list[int]) -> Measured | Open
             f"{milling.way}: the limit lies between {show(low, 'length')} and {show(high, 'length')}, as the "
             f"joint damps little or much, and {show(milling.depth, 'length')} is planned; {says}",
             path,
+            _damping_to_state(solved),
         )
     governing = high if milling.depth > high else low
     return Measured(
         milling.depth, Metre(min(governing, LARGEST_DEPTH)), f"{milling.way}: {says}", path, (path,)
     )
+
+
+def _damping_to_state(solved: Solved) -> tuple[str, ...]:
+    """The key that would narrow the range of damping: the table's, where it yields and loses as the joint."""
+    table = solved.inputs.table
+    return (table.loss_path,) if table.yields and table.loss_factor is None and table.loss_path else ()
 
 
 def _lowest(limit: Limit | None) -> float:
@@ -359,6 +366,11 @@ def _finest(station: Any, deflection: Metre | None) -> Metre | None:
     kind="count",
     source="the machine's stated values, or a measurement",
     hangs_on="machine",
+    levers=(
+        "machines.*.table_stiffness",
+        "machines.*.table_tilt_stiffness",
+        "machines.*.table_turn_stiffness",
+    ),
 )
 def table(evaluation: Any) -> Answers:
     missing = evaluation.stiffness.inputs.body.table.unstated

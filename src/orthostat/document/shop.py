@@ -153,6 +153,8 @@ class Machine(Part):
     table_stiffness: Stiffness | None = None
     table_tilt_stiffness: TiltStiffness | None = None
     table_turn_stiffness: TiltStiffness | None = None
+    table_loss_factor: Share | None = None
+    """Loss factor (twice the damping ratio) of the table and of what clamps the pallet to it."""
     spindle_curve: tuple[SpindlePoint, ...] | None = None
     spindle_efficiency: Share | None = None
     spindle_speed_limit: RotationSpeed | None = None

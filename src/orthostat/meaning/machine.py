@@ -47,6 +47,7 @@ def machine_of(name: str, stated: documents.Machine, faults: Faults) -> Machine:
             "table_stiffness",
             "table_tilt_stiffness",
             "table_turn_stiffness",
+            "table_loss_factor",
             "spindle_efficiency",
             "spindle_speed_limit",
             "pallet_change_time",

@@ -115,6 +115,8 @@ class Machine:
     table_stiffness: NewtonPerMetre | None = None
     table_tilt_stiffness: NewtonMetrePerRadian | None = None
     table_turn_stiffness: NewtonMetrePerRadian | None = None
+    table_loss_factor: Ratio | None = None
+    """Of the table and of what clamps the pallet to it."""
     spindle_curve: tuple[SpindlePoint, ...] = ()
     spindle_efficiency: Ratio | None = None
     spindle_speed_limit: RadianPerSecond | None = None

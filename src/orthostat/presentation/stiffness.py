@@ -64,6 +64,8 @@ def _how(stiffness: Stiffness) -> str:
         says.append("No joint is known: the base is taken as clamped.")
     if body.table.unstated:
         says.append(f"The machine's table is taken as rigid; not stated: {', '.join(body.table.unstated)}.")
+    if body.table.yields and body.table.loss_factor is None:
+        says.append(f"The table is taken to damp as the joint does; not stated: {body.table.loss_path}.")
     try:
         beams = [beam for beam in stiffness.beam if beam.holds]
     except NotStated:

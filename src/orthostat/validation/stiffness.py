@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import cos, pi, sin, sqrt
+from math import cos, pi, sin
 
 import numpy as np
 import numpy.typing as npt
@@ -13,11 +13,9 @@ import shapely
 from orthostat.analyses.stiffness.build import Layers, Part, Piece, elastic, layered, levels_of, rings_of
 from orthostat.analyses.stiffness.factor import factorised
 from orthostat.analyses.stiffness.fields import slopes_at, stress
-from orthostat.analyses.stiffness.inputs import CLAMPED, BodyInputs, CutForce, Fineness, Milling, Table
-from orthostat.analyses.stiffness.lobes import limit
+from orthostat.analyses.stiffness.inputs import CLAMPED, BodyInputs, Fineness, Table
 from orthostat.analyses.stiffness.modes import lowest_modes
 from orthostat.analyses.stiffness.one_body import solve_body
-from orthostat.analyses.stiffness.response import Ports
 from orthostat.analyses.stiffness.section import Ring, SectionMesh, mesh_section
 from orthostat.analyses.stiffness.sweep import (
     Swept,
@@ -32,7 +30,6 @@ from orthostat.base.dimensions import (
     Metre,
     Pascal,
     PerKelvin,
-    Radian,
     Ratio,
 )
 from orthostat.formulas import mixtures
@@ -312,45 +309,6 @@ def bimetal() -> float:
     heights = np.array([0.3, 0.9]) * length
     z = swept.rows(np.zeros((2, 2)), heights) @ moved.reshape(-1, 3)[:, 2]
     return abs(2.0 * float(z[1] - z[0]) / float(heights[1] ** 2 - heights[0] ** 2))
-
-
-@case(
-    "One-mode slot milling (922 Hz, 1.1 %, 2 teeth), lowest limit depth",
-    expected=0.2951,
-    unit="mm",
-    source="altintas-2012, section 4.8",
-    reason="data of insperger-stepan-2004; hysteretic and viscous damping differ by the damping itself",
-    relative=1.5e-2,
-)
-def one_mode_slot() -> float:
-    """2π/(N·K_t·α·G_min), α = -π·K_r, G_min = -1/(4kζ(1 + ζ)), k = 0.03993 kg · (2π · 922 Hz)²."""
-    circular = 2.0 * pi * 922.0
-    shape = np.zeros((6, 1))
-    shape[0, 0] = 1.0 / sqrt(0.03993)
-    body = Ports(
-        np.zeros((1, 3)),
-        shape @ shape.T / circular**2,
-        np.zeros((3, 6, 6)),
-        np.array([circular**2]),
-        np.array([0.022]),
-        shape,
-    )
-    cut = CutForce("slot", "slot", 0, (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), 0.0, 0.0)
-    mill = Milling(
-        0,
-        2,
-        Pascal(6e8),
-        Ratio(1.0 / 3.0),
-        Ratio(0.0),
-        Radian(0.5 * pi),
-        Radian(0.0),
-        Radian(pi),
-        None,
-        None,
-        None,
-        feed=Radian(0.0),
-    )
-    return 1e3 * limit(body, cut, mill).lowest
 
 
 @case(

@@ -18,6 +18,7 @@ from orthostat.analyses.stiffness.response import Ports
 from orthostat.base.dimensions import NewtonPerMetre, Pascal, Radian, RadianPerSecond, Ratio
 from orthostat.formulas.chatter import directional_factors, one_mode_limit_depth
 from orthostat.formulas.vibration import least_real_receptance
+from orthostat.validation.chatter import CHART, MULTIPLIERS
 
 FREQUENCY, DAMPING, MASS = 922.0, 0.011, 0.03993
 """The one-mode cutter of insperger-stepan-2004."""
@@ -83,13 +84,27 @@ def test_two_equal_modes_solve_the_published_quadratic() -> None:
 @pytest.mark.parametrize("speed_rpm", [6000.0, 10000.0, 16000.0])
 def test_limit_depth_at_a_speed_agrees_with_semi_discretization(speed_rpm: float) -> None:
     # insperger-stepan-2004's one-mode cutter (922 Hz, 1.1 %, 2 teeth), half immersion. The published chart
-    # has no table, so its own method is run here. The zeroth-order solution keeps only the mean of the
+    # prints no numbers, so its own method is run here. The zeroth-order solution keeps only the mean of the
     # directional factor: 8 % is allowed at these speeds; at lobe peaks it is no better than a factor of two
     # (docs/methods/stiffness.md says so).
     speed = speed_rpm * 2.0 * pi / 60.0
     found = limit_at(one_mode((1.0, 0.0, 0.0)), CUT, milling(0.0, 0.5 * pi), RadianPerSecond(speed))
     exact = semi_discretized_limit(speed, 2, 0.0, 0.5 * pi, upper=4.0 * found)
     assert found == pytest.approx(exact, rel=0.08)
+
+
+@pytest.mark.parametrize(("depth", "multiplier"), MULTIPLIERS)
+def test_semi_discretization_gives_the_printed_multipliers(depth: float, multiplier: float) -> None:
+    # ding-2010 prints four digits at 5000 rpm; 240 steps a period meet them to two thousandths.
+    found = spectral_radius(1e-3 * depth, 5000.0 * pi / 30.0, 2, 0.0, pi, steps=240)
+    assert found == pytest.approx(multiplier, abs=2e-3)
+
+
+@pytest.mark.parametrize(("rpm", "depth"), [(row[0], row[1]) for row in CHART])
+def test_the_chart_that_validation_reads_is_its_own_methods(rpm: float, depth: float) -> None:
+    speed = rpm * pi / 30.0
+    assert spectral_radius(0.97e-3 * depth, speed, 2, 0.0, pi, steps=150) < 1.0
+    assert spectral_radius(1.03e-3 * depth, speed, 2, 0.0, pi, steps=150) > 1.0
 
 
 def semi_discretized_limit(speed: float, teeth: int, entry: float, leave: float, *, upper: float) -> float:

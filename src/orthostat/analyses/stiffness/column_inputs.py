@@ -259,6 +259,9 @@ def table_of(column: Column) -> Table:
     machine = column.machine
     if machine is None:
         return Table(unstated=(f"{column.path}.machine",))
+    loss, loss_path = machine.table_loss_factor, f"{machine.path}.table_loss_factor"
+    if loss is not None and not 0.0 <= loss < 1.0:
+        raise NotStated(loss_path, reason="a loss factor lies between 0 and 1")
     named = (
         ("table_stiffness", machine.table_stiffness),
         ("table_tilt_stiffness", machine.table_tilt_stiffness),
@@ -268,7 +271,9 @@ def table_of(column: Column) -> Table:
         machine.table_stiffness,
         machine.table_tilt_stiffness,
         machine.table_turn_stiffness,
-        unstated=tuple(f"{machine.path}.{key}" for key, value in named if value is None),
+        loss,
+        tuple(f"{machine.path}.{key}" for key, value in named if value is None),
+        loss_path,
     )
 
 

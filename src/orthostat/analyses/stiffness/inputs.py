@@ -77,8 +77,16 @@ class Table:
     tilt: NewtonMetrePerRadian | None = None
     turn: NewtonMetrePerRadian | None = None
     loss_factor: Ratio | None = None
+    """Of the table and the pallet's clamping; `None` takes that of the joint under the column."""
     unstated: tuple[str, ...] = ()
     """Key paths of the stiffnesses nobody stated."""
+    loss_path: str = ""
+    """Key path of `loss_factor`."""
+
+    @property
+    def yields(self) -> bool:
+        """Whether any of its springs is known, so that it takes a share of a movement."""
+        return any(spring is not None for spring in (self.translation, self.tilt, self.turn))
 
 
 @dataclass(frozen=True, slots=True)
