@@ -11,14 +11,16 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 import columns
 from benchmarks.timing import Comparison, report
 from orthostat.analyses import fit, solids
+from orthostat.analyses.fit.consistency import Consistency, solve_consistency
 from orthostat.model.column import Column
 
 _HEIGHTS = (0.4 + 1e-6 * step for step in count())
 
 
-def work(column: Column) -> fit.Fit:
+def work(column: Column) -> tuple[fit.Fit, Consistency]:
     """Solids and fit of one column, nothing kept between calls but what single prisms gave."""
-    return fit.solve(fit.inputs_from(column, solids.solve(solids.inputs_from(column))))
+    inputs = fit.inputs_from(column, solids.solve(solids.inputs_from(column)))
+    return fit.solve(inputs), solve_consistency(inputs)
 
 
 def squares() -> int:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from orthostat.analyses import fit, solids
+from orthostat.analyses.fit.consistency import Consistency, solve_consistency
 from orthostat.base.dimensions import Kilogram, Metre, Radian
 from orthostat.base.findings import Finding, Rule, apply
 from orthostat.model.column import Column
@@ -26,7 +27,7 @@ class Limits:
 
 @dataclass(frozen=True)
 class Fitted:
-    """What the checks of fit, landing, handling and body ask for."""
+    """What the checks of fit, handling and body ask for."""
 
     column: Column
     limits: Limits = Limits()
@@ -39,8 +40,12 @@ class Fitted:
     def fit(self) -> fit.Fit:
         return fit.solve(fit.inputs_from(self.column, self.solids))
 
+    @cached_property
+    def consistency(self) -> Consistency:
+        return solve_consistency(fit.inputs_from(self.column, self.solids))
 
-ROOMS = ("fit", "landing", "handling", "body")
+
+ROOMS = ("fit", "handling", "body")
 
 
 def rules() -> dict[str, Rule]:

@@ -55,6 +55,9 @@ def test_exit_codes_tell_good_from_failing_from_unreadable(
     code, out, err = run(capsys, "check", str(tmp_path / "no shop"))
     assert (code, out) == (2, "")
     assert "there is no such folder" in err
+    code, out, err = run(capsys, "check", SALTMARSH, "harbour", "--only", "fits")
+    assert (code, out) == (2, "")
+    assert "--only: there is no such subject; read fits; allowed: fit, handling, body" in err
     code, out, err = run(capsys, "check", SALTMARSH, "harbor", "groyne", "--only", "fit")
     assert code == 2
     assert "did you mean `harbour`" in err

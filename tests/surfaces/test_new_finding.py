@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 import orthostat.checks
-from orthostat.checks import all_rules
+from orthostat.checks import all_rules, rules_of
 from orthostat.cli.main import main
 from orthostat.presentation.generated import findings_page
 
@@ -35,15 +35,22 @@ def faces(evaluation):
 '''
 
 
-@pytest.fixture
-def dropped_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+@pytest.fixture(params=["trial_rule"])
+def dropped_in(
+    request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[None]:
     """One more module in the room of checks."""
-    (tmp_path / "trial_rule.py").write_text(RULE, encoding="utf-8")
+    (tmp_path / f"{request.param}.py").write_text(RULE, encoding="utf-8")
     monkeypatch.setattr(orthostat.checks, "__path__", [*orthostat.checks.__path__, str(tmp_path)])
-    all_rules.cache_clear()
+    _forget()
     yield
-    sys.modules.pop("orthostat.checks.trial_rule", None)
+    sys.modules.pop(f"orthostat.checks.{request.param}", None)
+    _forget()
+
+
+def _forget() -> None:
     all_rules.cache_clear()
+    rules_of.cache_clear()
 
 
 @pytest.mark.usefixtures("dropped_in")
@@ -57,6 +64,14 @@ def test_it_appears_everywhere(capsys: pytest.CaptureFixture[str]) -> None:
     main(["findings"])
     assert "trial.faces" in capsys.readouterr().out
     assert "| `trial.faces` | " in findings_page(all_rules())
+
+
+@pytest.mark.parametrize("dropped_in", ["fit_trial"], indirect=True)
+@pytest.mark.usefixtures("dropped_in")
+def test_it_must_stand_in_a_module_of_its_subject() -> None:
+    """Or a check of one subject would miss it."""
+    with pytest.raises(ValueError, match=r"trial\.faces stands in the module of another subject: fit_trial"):
+        all_rules()
 
 
 def test_it_is_gone_afterwards() -> None:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from orthostat.analyses.fit.clashes import CONTACT, Between
 from orthostat.base.findings import Answers, Measured, Sense, finding, stated
+from orthostat.checks import landing_rows as rows
 
 if TYPE_CHECKING:
     from orthostat.analyses.fit.inside import Room
@@ -31,7 +32,7 @@ def _clear(evaluation: Any, between: Between) -> Answers:
             "gap between them" if pair.gap >= -CONTACT else "they overlap by this depth",
             f"{pair.first} and {pair.second}", pair.paths, _SCALE,
         )
-        for pair in evaluation.fit.clearances
+        for pair in evaluation.consistency.clearances
         if pair.between is between
     ] or None  # fmt: skip
 
@@ -103,7 +104,7 @@ def station_overlap(evaluation: Any) -> Answers:
     tight=0.0,
 )
 def void_in_cavity(evaluation: Any) -> Answers:
-    return _rooms(evaluation.fit.tubes, "beside")
+    return _rooms(evaluation.consistency.tubes, "beside")
 
 
 @finding(
@@ -118,7 +119,7 @@ def void_in_cavity(evaluation: Any) -> Answers:
     tight=0.0,
 )
 def stud_in_plate(evaluation: Any) -> Answers:
-    return _rooms(evaluation.fit.studs, "to")
+    return _rooms(evaluation.consistency.studs, "to")
 
 
 @finding(
@@ -133,7 +134,7 @@ def stud_in_plate(evaluation: Any) -> Answers:
     tight=0.0,
 )
 def sleeve_clear(evaluation: Any) -> Answers:
-    return _rooms(evaluation.fit.sleeves, "to")
+    return _rooms(evaluation.consistency.sleeves, "to")
 
 
 @finding(
@@ -152,7 +153,7 @@ def thread_depth(evaluation: Any) -> Answers:
         Measured(
             one.depth, one.wall, "deepest hole against the plate behind it", f"face {one.face}", (one.path,)
         )
-        for one in evaluation.fit.depths
+        for one in evaluation.consistency.depths
     ] or None
 
 
@@ -168,7 +169,7 @@ def thread_depth(evaluation: Any) -> Answers:
     tight=0.0,
 )
 def hole_clear(evaluation: Any) -> Answers:
-    return _rooms(evaluation.fit.holes, "to")
+    return _rooms(evaluation.consistency.holes, "to")
 
 
 @finding(
@@ -183,7 +184,7 @@ def hole_clear(evaluation: Any) -> Answers:
     tight=0.0,
 )
 def lip(evaluation: Any) -> Answers:
-    return _rooms(evaluation.fit.lips, "to")
+    return _rooms(evaluation.consistency.lips, "to")
 
 
 @finding(
@@ -198,8 +199,38 @@ def lip(evaluation: Any) -> Answers:
     tight=0.0,
 )
 def foot_on_pallet(evaluation: Any) -> Answers:
-    foot = evaluation.fit.foot
+    foot = evaluation.consistency.foot
     if foot is None:
         return None
     inside = stated(foot.inset, f"{foot.path}.width")
     return Measured(_snapped(inside), 0.0, f"to the edge of {foot.platform}", "foot", (foot.path,), _SCALE)
+
+
+@finding(
+    "body.fixture_holes",
+    question="Do the fixtures' screws and dowels land on the face's own holes?",
+    wanted="distance to the nearest fitting hole of the face's pattern at most the tolerance",
+    sense=Sense.AT_MOST,
+    kind="length",
+    source="geometry",
+    hangs_on="stations",
+    levers=("stations", "patterns"),
+    tight=0.0,
+)
+def fixture_holes(evaluation: Any) -> Answers:
+    return rows.offsets(evaluation.consistency.landings, evaluation.limits.hole_tolerance)
+
+
+@finding(
+    "body.fixture_hole_depth",
+    question="Are the face's holes deep enough for the fixtures' screws and dowels?",
+    wanted="depth entered at most the hole's depth",
+    sense=Sense.AT_MOST,
+    kind="length",
+    source="geometry",
+    hangs_on="patterns",
+    levers=("patterns", "stations"),
+    tight=0.0,
+)
+def fixture_hole_depth(evaluation: Any) -> Answers:
+    return rows.depths(evaluation.consistency.landings, f"{evaluation.column.path}.patterns")

@@ -10,6 +10,7 @@ from orthostat.base.constants import STANDARD_GRAVITY
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import Answers, Measured, NotStated, Open, Sense, finding, stated
 from orthostat.base.showing import show
+from orthostat.checks import landing_rows as rows
 
 if TYPE_CHECKING:
     from orthostat.analyses.fit.envelope import Outermost
@@ -351,3 +352,34 @@ def _nose(cut: Any) -> tuple[Metre | None, Metre | None]:
 def _at(cut: Any, machine: Machine) -> str:
     sense = 1.0 if machine.b_positive_clockwise else -1.0
     return f"B {show(sense * cut.angle, 'angle')} with {cut.tool}"
+
+
+@finding(
+    "fit.pallet_holes",
+    question="Does every stud and pin stand over a pallet hole that it fits?",
+    wanted="distance to the nearest fitting hole at most the tolerance",
+    sense=Sense.AT_MOST,
+    kind="length",
+    source="geometry",
+    hangs_on="studs",
+    levers=("studs", "pins", "position"),
+    tight=0.0,
+)
+def pallet_holes(evaluation: Any) -> Answers:
+    return rows.offsets(evaluation.fit.landings, evaluation.limits.hole_tolerance)
+
+
+@finding(
+    "fit.pallet_hole_depth",
+    question="Are the pallet's holes deep enough for the studs and pins?",
+    wanted="depth entered at most the hole's depth",
+    sense=Sense.AT_MOST,
+    kind="length",
+    source="geometry",
+    hangs_on="studs",
+    levers=("studs",),
+    tight=0.0,
+)
+def pallet_hole_depth(evaluation: Any) -> Answers:
+    pallet = evaluation.column.pallet
+    return rows.depths(evaluation.fit.landings, f"{pallet.path if pallet else 'pallet'}.holes")

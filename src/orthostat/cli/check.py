@@ -7,9 +7,9 @@ import json
 import sys
 from typing import Any
 
-from orthostat.base.findings import Finding, Verdict
+from orthostat.base.findings import Finding, Rule, Verdict
 from orthostat.base.problems import DocumentError, Problem
-from orthostat.checks import all_rules
+from orthostat.checks import all_rules, rules_of
 from orthostat.cli.main import FAILS, OK, UNREADABLE
 from orthostat.cli.terminal import Terminal, print_problems
 from orthostat.evaluation import OpenColumn, OpenShop, open_shop
@@ -17,7 +17,10 @@ from orthostat.presentation.findings import as_data, findings_table, reasons, su
 
 
 def run(chosen: argparse.Namespace) -> int:
-    """Check columns; 0 nothing fails, 1 something fails, 2 a document can't be read."""
+    """Check columns; 0 nothing fails, 1 something fails, 2 a document can't be read or asked for."""
+    if not _asked(chosen.only):
+        print_problems([_no_subject(chosen.only)])
+        return UNREADABLE
     columns, problems = open_columns(chosen)
     results: list[tuple[OpenColumn, tuple[Finding, ...]]] = []
     for index, column in enumerate(columns):
@@ -32,14 +35,22 @@ def run(chosen: argparse.Namespace) -> int:
     else:
         for column, found in results:
             _print(column, found, why=chosen.why)
-        left = [rule.slug for rule in all_rules() if rule.long and chosen.only in (None, rule.subject)]
-        if chosen.quick and left:
+        if chosen.quick and (left := [rule.slug for rule in _asked(chosen.only) if rule.long]):
             print(f"left out by --quick: {', '.join(left)}")
     print_problems(problems)
     if problems:
         return UNREADABLE
     failing = any(finding.verdict is Verdict.FAILS for _, found in results for finding in found)
     return FAILS if failing else OK
+
+
+def _asked(subject: str | None) -> tuple[Rule, ...]:
+    return all_rules() if subject is None else rules_of(subject)
+
+
+def _no_subject(read: str) -> Problem:
+    subjects = dict.fromkeys(rule.subject for rule in all_rules())
+    return Problem("--only", "there is no such subject", read=read, allowed=", ".join(subjects))
 
 
 def open_columns(chosen: argparse.Namespace) -> tuple[list[OpenColumn], list[Problem]]:

@@ -3,8 +3,6 @@
 The keys are explained one by one in `orthostat.model.pouring`.
 """
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field

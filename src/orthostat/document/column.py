@@ -1,7 +1,5 @@
 """`columns/NAME.toml`: one design, from the pallet up."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import Field

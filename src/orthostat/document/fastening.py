@@ -1,7 +1,5 @@
 """What clamps and locates one thing on another, as typed: studs, washers, sleeves, pins, keys."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 from orthostat.document.parts import Name, Part, Placed, Platform

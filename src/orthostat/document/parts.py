@@ -1,6 +1,8 @@
-"""Small shapes that several documents share: places, faces, outlines, prices, plates of a base."""
+"""Small shapes that several documents share: places, faces, outlines, prices, plates of a base.
 
-from __future__ import annotations
+Modules of document parts do without `from __future__ import annotations`: pydantic wants annotations as
+objects, and turning some six hundred texts into objects would take a while at every start.
+"""
 
 import datetime as dt
 from typing import Annotated, Any, Literal

@@ -1,7 +1,5 @@
 """`shop.toml`: machines, pallets, tools, materials, prices and what the shop wants of its columns."""
 
-from __future__ import annotations
-
 import datetime as dt
 from typing import Annotated, Literal
 

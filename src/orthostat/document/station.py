@@ -1,7 +1,5 @@
 """Stations: what hangs on a face and what is cut there, as typed."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import Field

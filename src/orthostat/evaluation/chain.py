@@ -15,6 +15,7 @@ from orthostat.model.limits import Limits
 if TYPE_CHECKING:
     from orthostat.analyses.cost import Bagged, Cost
     from orthostat.analyses.fit import Fit
+    from orthostat.analyses.fit.consistency import Consistency
     from orthostat.analyses.hold import Hold
     from orthostat.analyses.loads import Result as Loads
     from orthostat.analyses.pieces import Pieces
@@ -48,10 +49,18 @@ class Evaluation:
 
     @cached_property
     def fit(self) -> Fit:
-        """The column against the machine's limits, and its pieces against one another."""
+        """The column against the machine's limits."""
         from orthostat.analyses import fit
 
         return self.memory.result("fit", fit.solve, fit.inputs_from(self.column, self.solids))
+
+    @cached_property
+    def consistency(self) -> Consistency:
+        """The column's parts and stations against one another."""
+        from orthostat.analyses.fit import inputs_from
+        from orthostat.analyses.fit.consistency import solve_consistency
+
+        return self.memory.result("consistency", solve_consistency, inputs_from(self.column, self.solids))
 
     @cached_property
     def pour(self) -> Pouring:
@@ -180,11 +189,11 @@ class Evaluation:
 
         `only` keeps one subject; `quick` leaves out the rules whose answers take seconds.
         """
-        from orthostat.checks import all_rules
+        from orthostat.checks import all_rules, rules_of
 
         found = []
-        for rule in all_rules():
-            if (only is not None and rule.subject != only) or (quick and rule.long):
+        for rule in all_rules() if only is None else rules_of(only):
+            if quick and rule.long:
                 continue
             made = apply(rule, self, self.limits.margin_for(rule.slug))
             if made is not None:

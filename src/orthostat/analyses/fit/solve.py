@@ -1,10 +1,9 @@
-"""Everything about fit in one result."""
+"""The column against the machine, in one result."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from orthostat.analyses.fit.clashes import Clearance, clearances
 from orthostat.analyses.fit.envelope import (
     Beyond,
     Outermost,
@@ -16,18 +15,8 @@ from orthostat.analyses.fit.envelope import (
     resting_tools,
     tops,
 )
-from orthostat.analyses.fit.inside import (
-    HoleDepth,
-    Room,
-    lips_in_cavity,
-    pattern_clearances,
-    pattern_depths,
-    sleeves_clear,
-    studs_on_plates,
-    tubes_in_cavity,
-)
-from orthostat.analyses.fit.landing import Landing, column_landings, station_landings
-from orthostat.analyses.fit.standing import Foot, Lift, Tip, foot_on_platform, lifts, tips
+from orthostat.analyses.fit.landing import Landing, column_landings
+from orthostat.analyses.fit.standing import Lift, Tip, lifts, tips
 from orthostat.analyses.fit.travel import CutTravel, Index, cut_travels, index_angles
 from orthostat.analyses.solids import Solids
 from orthostat.model.column import Column
@@ -48,7 +37,7 @@ def inputs_from(column: Column, solids: Solids) -> Inputs:
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """Measurements to hold against the machine's limits, and the body's own consistency.
+    """Measurements to hold against the limits of machine, pallet and hands.
 
     Lengths in metres, angles in radians, column frame; see each part's own class.
     """
@@ -61,17 +50,8 @@ class Fit:
     travels: tuple[CutTravel, ...]
     indexes: tuple[Index, ...]
     landings: tuple[Landing, ...]
-    station_landings: tuple[Landing, ...]
-    foot: Foot | None
     tips: tuple[Tip, ...]
     lifts: tuple[Lift, ...]
-    clearances: tuple[Clearance, ...]
-    tubes: tuple[Room, ...]
-    studs: tuple[Room, ...]
-    sleeves: tuple[Room, ...]
-    depths: tuple[HoleDepth, ...]
-    holes: tuple[Room, ...]
-    lips: tuple[Room, ...]
 
 
 def solve(inputs: Inputs) -> Fit:
@@ -89,15 +69,6 @@ def solve(inputs: Inputs) -> Fit:
         travels=travels,
         indexes=index_angles(column, travels),
         landings=column_landings(column),
-        station_landings=station_landings(column),
-        foot=foot_on_platform(column),
         tips=tips(column, solids),
         lifts=lifts(column, solids),
-        clearances=clearances(column, solids),
-        tubes=tubes_in_cavity(column),
-        studs=studs_on_plates(column),
-        sleeves=sleeves_clear(column),
-        depths=pattern_depths(column),
-        holes=pattern_clearances(column),
-        lips=lips_in_cavity(column),
     )
