@@ -35,8 +35,8 @@ class Engine:
     def __init__(self, tell: Tell | None = None) -> None:
         self._progress = Progress(tell)
         self._memory = Memory(progress=self._progress)
-        self._shops: OrderedDict[tuple[object, ...], OpenShop] = OrderedDict()
-        self._open: OrderedDict[Design, tuple[OpenColumn, Evaluation]] = OrderedDict()
+        self._shops: OrderedDict[tuple[str, ...], OpenShop] = OrderedDict()
+        self._open: OrderedDict[tuple[str, ...], tuple[OpenColumn, Evaluation]] = OrderedDict()
 
     def answer(self, ask: Ask) -> Answer:
         """The answer; faults of documents are in it, faults of ours as a traceback."""
@@ -78,20 +78,21 @@ class Engine:
         return Answer(system=column.system, found=found, seconds=seconds, worked=worked)
 
     def _evaluation(self, design: Design) -> tuple[OpenColumn, Evaluation]:
-        kept = self._open.get(design)
+        key = (*_shop_key(design), design.name, design.text, repr(design.edits))
+        kept = self._open.get(key)
         if kept is None:
             shop = self._shop(design)
             read = shop.folder.column_of(design.name, design.text, design.edits)
             column = shop.column_as(design.name, read)
             kept = (column, column.evaluate())
-            self._open[design] = kept
-        self._open.move_to_end(design)
+            self._open[key] = kept
+        self._open.move_to_end(key)
         while len(self._open) > _KEPT:
             self._open.popitem(last=False)
         return kept
 
     def _shop(self, design: Design) -> OpenShop:
-        key = (design.folder, design.shop, design.shop_edits)
+        key = _shop_key(design)
         kept = self._shops.get(key)
         if kept is None:
             folder = TextFolder(Path(design.folder), design.shop, design.shop_edits)
@@ -100,6 +101,11 @@ class Engine:
         while len(self._shops) > 4:
             self._shops.popitem(last=False)
         return kept
+
+
+def _shop_key(design: Design) -> tuple[str, ...]:
+    """What tells shops apart. Values of edits may be lists, which have no hash; their text has."""
+    return design.folder, design.shop, repr(design.shop_edits)
 
 
 def _get_ready() -> Answer:

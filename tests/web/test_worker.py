@@ -1,0 +1,31 @@
+"""The process that works answers out, asked without the process."""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+
+import pytest
+
+from orthostat.document.editing import Edit
+from orthostat.web.asking import Ask, Design
+from orthostat.web.worker import Engine
+
+SHOP = Path(__file__).resolve().parents[2] / "examples" / "saltmarsh"
+
+
+@pytest.fixture
+def design() -> Design:
+    return Design(
+        str(SHOP),
+        "groyne",
+        (SHOP / "shop.toml").read_text("utf-8"),
+        (SHOP / "columns" / "groyne.toml").read_text("utf-8"),
+    )
+
+
+def test_an_edit_whose_value_is_a_list_is_answered(design: Design) -> None:
+    tried = dataclasses.replace(design, edits=(Edit("set", ("studs", 0, "at"), [[-70, -70], [70, 70]]),))
+    answer = Engine().answer(Ask("findings", tried, subjects=("fit",)))
+    assert answer.broke == ""
+    assert answer.found["fit"]
