@@ -18,7 +18,11 @@ PAGE = (ROOT / "docs" / "walkthroughs" / "undertow.md").read_text(encoding="utf-
 @pytest.fixture(scope="module")
 def found() -> dict[str, Finding]:
     evaluation = orthostat.open_shop(ROOT / "examples" / "saltmarsh").column("undertow").evaluate()
-    return {f.slug: f for subject in ("fit", "handling", "body") for f in evaluation.findings(only=subject)}
+    return {
+        f.slug: f
+        for subject in ("fit", "handling", "body", "joining")
+        for f in evaluation.findings(only=subject)
+    }
 
 
 def test_every_mistake_on_the_page_is_found_and_no_other(found: dict[str, Finding]) -> None:

@@ -19,6 +19,7 @@ LAYERS = {
     "visible edges": 7,
     "holes": 5,
     "threads": 5,
+    "counterbores": 5,
     "pockets": 5,
     "far side": 8,
     "labels": 3,
@@ -92,12 +93,16 @@ def _hole(space: Any, feature: Feature, size: float, tall: float) -> None:
     else:
         layer = "far side" if feature.hidden else "holes"
         space.add_circle((x, y), 0.5 * feature.diameter * size, dxfattribs={"layer": layer})
+        if feature.purpose.recess is not None:
+            space.add_circle(
+                (x, y), 0.5 * feature.purpose.recess * size, dxfattribs={"layer": "counterbores"}
+            )
         if feature.kind is FeatureKind.TAPPED and feature.purpose.thread:
             from orthostat import catalogue
 
             outer = 0.5 * catalogue.thread(feature.purpose.thread).nominal * size
             space.add_arc((x, y), outer, 100.0, 350.0, dxfattribs={"layer": "threads"})
-    reach = 0.5 * (feature.diameter or 0.0) * size
+    reach = 0.5 * feature.widest * size
     space.add_text(
         feature.label,
         height=0.6 * tall,

@@ -99,6 +99,8 @@ class Head(Row):
     """Least outside diameter of the bearing face of a hexagon nut; `None` where it is not listed."""
     socket_head_diameter: Metre | None = None
     socket_head_height: Metre | None = None
+    counterbore_diameter: Metre | None = None
+    """Recess for a socket head."""
     sources: tuple[tuple[str, str], ...] = ()
     marks: tuple[tuple[str, str], ...] = ()
 

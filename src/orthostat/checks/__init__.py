@@ -14,7 +14,7 @@ from functools import cache
 from orthostat.base.findings import Rule
 
 SUBJECTS = (
-    "fit", "handling", "body", "reach", "truing", "loads", "hold", "fixture", "stiffness", "pour",
+    "fit", "handling", "body", "joining", "reach", "truing", "loads", "hold", "fixture", "stiffness", "pour",
 )  # fmt: skip
 """Order in which a shop asks; subjects not named here follow in alphabetical order."""
 

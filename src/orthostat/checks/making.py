@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 from orthostat import catalogue
 from orthostat.base.findings import Answers, Measured, Open, Sense, finding
+from orthostat.base.showing import show_both
 from orthostat.catalogue.labour import ALLOWANCES
-from orthostat.model.tools import CutterKind, Tool
+from orthostat.model.tools import Bench, CutterKind
 
 if TYPE_CHECKING:
     from orthostat.analyses.pieces import Feature, Part
+    from orthostat.model.column import Column
 
 
 @finding(
@@ -85,11 +87,11 @@ def _size(hole: Feature) -> float:
     kind="length",
     source=ALLOWANCES.row("drill beside its hole").citation,
     hangs_on="patterns",
-    levers=("tools",),
+    levers=("tools", "bench.drills", "bench.taps", "bench.counterbores"),
     tight=0.0,
 )
 def hole_tool(evaluation: Any) -> Answers:
-    tools = evaluation.column.tools
+    tools = _tools(evaluation.column)
     wanted = _wanted(evaluation.pieces.drawn)
     if not wanted:
         return None
@@ -98,22 +100,40 @@ def hole_tool(evaluation: Any) -> Answers:
     limit = float(ALLOWANCES.row("drill beside its hole").length or 0.0)
     rows: list[Measured | Open] = []
     for words, kinds, thread, diameter, path in wanted:
-        able = [
-            tool for tool in tools if tool.kind in kinds and (thread is None or _same_thread(tool, thread))
-        ]
+        able = [tool for tool in tools if tool[0] in kinds and (thread is None or _same_thread(tool, thread))]
         if not able:
             gap, why = diameter, f"no {' or '.join(kind.value for kind in kinds)} in the shop makes it"
         else:
-            gap, nearest = min((_gap(tool, diameter), tool.name) for tool in able)
+            gap, nearest = min((_gap(tool, diameter), tool[3]) for tool in able)
             why = f"{nearest} comes nearest" if gap > limit else f"{nearest} makes it"
         rows.append(Measured(gap, limit, why, words, (path, "tools")))
     return rows
+
+
+Held = tuple[CutterKind, float, str | None, str]
+"""A tool of the shop: kind, diameter [m], thread, name."""
+
+
+def _tools(column: Column) -> list[Held]:
+    """Tools of the machine and of the bench; a counterbore cuts a flat recess as a mill of its size."""
+    found: list[Held] = [(tool.kind, tool.diameter, tool.thread, tool.name) for tool in column.tools]
+    bench = column.bench or Bench()
+    for kind, sizes, name in (
+        (CutterKind.DRILL, bench.drills, "drill"),
+        (CutterKind.REAMER, bench.reamers, "reamer"),
+        (CutterKind.CORE_DRILL, bench.counterbores, "counterbore"),
+    ):
+        found += [(kind, size, None, f"bench {name} {show_both(size, 'length')}") for size in sizes]
+    for tap in bench.taps:
+        found.append((CutterKind.TAP, float(catalogue.thread(tap).nominal), tap, f"bench tap {tap}"))
+    return found
 
 
 Wanted = tuple[str, tuple[CutterKind, ...], str | None, float, str]
 _DRILLS = (CutterKind.DRILL, CutterKind.CORE_DRILL, CutterKind.BORING_BAR, CutterKind.END_MILL)
 _FITS = (CutterKind.REAMER, CutterKind.BORING_BAR)
 _TAPS = (CutterKind.TAP, CutterKind.THREAD_MILL)
+_RECESSES = (CutterKind.CORE_DRILL, CutterKind.END_MILL)
 
 
 def _wanted(parts: Iterable[Part]) -> list[Wanted]:
@@ -125,6 +145,10 @@ def _wanted(parts: Iterable[Part]) -> list[Wanted]:
                 continue
             size = f"Ø{1e3 * hole.diameter:.4g} mm"
             thread, path = hole.purpose.thread, hole.purpose.path or part.path
+            recess = hole.purpose.recess
+            if recess is not None:
+                words = f"counterbore Ø{1e3 * recess:.4g} mm"
+                found.setdefault(("recess", round(recess, 6)), (words, _RECESSES, None, float(recess), path))
             if hole.is_tapped and thread:
                 nominal = float(catalogue.thread(thread).nominal)
                 found.setdefault(("tap", thread), (f"thread {thread}", _TAPS, thread, nominal, path))
@@ -137,17 +161,19 @@ def _wanted(parts: Iterable[Part]) -> list[Wanted]:
     return list(found.values())
 
 
-def _same_thread(tool: Tool, thread: str) -> bool:
-    if tool.thread is None:
+def _same_thread(tool: Held, thread: str) -> bool:
+    own = tool[2]
+    if own is None:
         return False
     try:
-        return catalogue.thread(tool.thread).name == catalogue.thread(thread).name
+        return catalogue.thread(own).name == catalogue.thread(thread).name
     except catalogue.UnknownRow:
-        return tool.thread == thread
+        return own == thread
 
 
-def _gap(tool: Tool, diameter: float) -> float:
+def _gap(tool: Held, diameter: float) -> float:
     """How far a tool is from making a bore of a diameter [m]; a mill bores anything wider than itself."""
-    if tool.kind in (CutterKind.END_MILL, CutterKind.THREAD_MILL):
-        return max(0.0, tool.diameter - diameter)
-    return abs(tool.diameter - diameter)
+    kind, size = tool[:2]
+    if kind in (CutterKind.END_MILL, CutterKind.THREAD_MILL):
+        return max(0.0, size - diameter)
+    return abs(size - diameter)

@@ -6,6 +6,7 @@ from pydantic import Field
 
 from orthostat.document.casting import Pour
 from orthostat.document.fastening import Pins, Raised, Studs
+from orthostat.document.joining import Joints
 from orthostat.document.parts import (
     Faces,
     Name,
@@ -225,6 +226,7 @@ class Column(Part):
     cleats: tuple[Cleats, ...] = ()
     studs: tuple[Studs, ...] = ()
     pins: tuple[Pins, ...] = ()
+    joints: tuple[Joints, ...] = ()
     anchors: tuple[Anchors, ...] = ()
     tubes: tuple[Tube, ...] = ()
     pockets: tuple[Pockets, ...] = ()

@@ -1,9 +1,9 @@
 """`shop.toml`: machines, pallets, tools, materials, prices and what the shop wants of its columns."""
 
 import datetime as dt
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from orthostat.document.casting import Aggregate, Mixer, Resin
 from orthostat.document.fastening import Raised
@@ -217,6 +217,23 @@ class Tool(Part):
     note: Text | None = None
 
 
+def _sizes(raw: Any) -> Any:
+    return [raw] if isinstance(raw, str | int | float) and not isinstance(raw, bool) else raw
+
+
+Sizes = Annotated[tuple[Size, ...], BeforeValidator(_sizes)]
+"""One size or a list of them."""
+
+
+class Bench(Part):
+    """Hole-making tools that pieces are made with off the machine: nobody asks whether they reach."""
+
+    drills: Sizes = ()
+    reamers: Sizes = ()
+    counterbores: Sizes = ()
+    taps: tuple[Name, ...] = ()
+
+
 class Material(Part):
     """A material of the shop's own; `like` starts from a catalogue row."""
 
@@ -325,10 +342,10 @@ class Stock(Part):
     length: Size | None = None
     diameter: Size | None = None
     wall: Size | None = None
-    what: Literal["stud", "nut", "washer", "pin", "insert"] | None = None
+    what: Literal["stud", "nut", "washer", "pin", "insert", "screw"] | None = None
     """Of a piece: what it is."""
     thread: Name | None = None
-    """Of a stud, nut, washer or insert: the thread it goes with."""
+    """Of a stud, nut, washer, insert or screw: the thread it goes with."""
     count: Whole | None = None
     """Of a consumable: how many a column takes."""
     price: PriceOf | None = None
@@ -369,6 +386,7 @@ class Shop(Part):
     pallets: dict[Name, Platform] = {}
     bases: dict[Name, Raised] = {}
     tools: dict[Name, Tool] = {}
+    bench: Bench = Bench()
     materials: dict[Name, Material] = {}
     cut_materials: dict[Name, CutMaterial] = {}
     fixtures: dict[Name, Fixture] = {}

@@ -6,8 +6,9 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from orthostat.base.dimensions import Metre
-from orthostat.base.findings import Finding, NotStated, apply
+from orthostat.base.findings import Finding, Gap, NotStated, apply
 from orthostat.evaluation.memory import Memory
+from orthostat.model.bodies import Role
 from orthostat.model.buying import Buying
 from orthostat.model.column import Column
 from orthostat.model.limits import Limits
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from orthostat.analyses.fit import Fit
     from orthostat.analyses.fit.consistency import Consistency
     from orthostat.analyses.hold import Hold
+    from orthostat.analyses.joining import Joining, Push
     from orthostat.analyses.loads import Result as Loads
     from orthostat.analyses.pieces import Pieces
     from orthostat.analyses.pour import Cure, Effect, Lifts, LiftStudy
@@ -154,6 +156,28 @@ class Evaluation:
         bagged, missing = self._bagged()
         inputs = cost.inputs_from(self.column, self.pieces, self.solids, self.buying, bagged, missing)
         return self.memory.result("cost", cost.solve, inputs)
+
+    @cached_property
+    def joining(self) -> Joining:
+        """Whether the pieces of the body are joined, and whether what joins them holds."""
+        from orthostat.analyses import joining
+
+        pushes, gap = self._pushes()
+        return self.memory.result("joining", joining.solve, joining.inputs_from(self.column, pushes, gap))
+
+    def _pushes(self) -> tuple[tuple[Push, ...], Gap | None]:
+        """What the liquid fill presses on, or what keeps it from being known; neither without a fill."""
+        from orthostat.analyses.joining import Push
+
+        if not any(body.role is Role.FILL for body in self.column.bodies):
+            return (), None
+        if self.column.pour is None:
+            return (), Gap((f"{self.column.path}.pour",))
+        try:
+            form = self.pour.known_form()
+        except NotStated as gap:
+            return (), Gap(gap.missing, gap.reason)
+        return tuple(Push(each.plate, each.span, form.head, form.density) for each in form.plates), None
 
     def _bagged(self) -> tuple[tuple[Bagged, ...], tuple[str, ...]]:
         """The pour's shopping list with the shop's prices, or what keeps it from being known."""

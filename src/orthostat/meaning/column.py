@@ -16,6 +16,7 @@ from orthostat.meaning.casting import pour_of
 from orthostat.meaning.faces import FaceWork, own_faces, placed_tube, set_down, tubes_of
 from orthostat.meaning.fastening import cleats_of, fastening_of, pins_of, studs_of
 from orthostat.meaning.faults import Faults
+from orthostat.meaning.joining import Joining
 from orthostat.meaning.machine import machine_of, platform_of, tool_of
 from orthostat.meaning.names import Names
 from orthostat.meaning.plan import plan_sides, turned_about
@@ -25,7 +26,7 @@ from orthostat.meaning.values import point, si
 from orthostat.model.bodies import Body, Disc, Point2, Polygon, Prism, Role
 from orthostat.model.column import BodyShape, Column, Fastening
 from orthostat.model.machine import Machine, Platform
-from orthostat.model.tools import Tool
+from orthostat.model.tools import Bench, Tool
 
 if TYPE_CHECKING:
     import shapely
@@ -38,6 +39,7 @@ class ShopParts:
     """What a shop's columns share, worked out once."""
 
     tools: tuple[Tool, ...]
+    bench: Bench
 
 
 def shop_parts(shop: Shop, faults: Faults) -> ShopParts:
@@ -52,7 +54,12 @@ def shop_parts(shop: Shop, faults: Faults) -> ShopParts:
                 fastening_of(platform, 0.0, si(platform.thickness) or 0.0, (kind, name), names)
     for name in shop.materials:
         names.material(name, ("materials", name))
-    return ShopParts(tuple(tool_of(name, tool, faults) for name, tool in shop.tools.items()))
+    bench = shop.bench
+    for index, tap in enumerate(bench.taps):
+        names.thread(tap, ("bench", "taps", index))
+    sizes = [tuple(size.si for size in group) for group in (bench.drills, bench.reamers, bench.counterbores)]
+    tools = tuple(tool_of(name, tool, faults) for name, tool in shop.tools.items())
+    return ShopParts(tools, Bench(sizes[0], sizes[1], sizes[2], bench.taps))
 
 
 def column_of(
@@ -130,6 +137,8 @@ class _Assembly:
         patterns = work.patterns(document.patterns)
         work.pockets(document.pockets)
         anchors = work.anchors(document.anchors)
+        joining = Joining(document, work.structure, faces, studs, stage.chosen, self.names)
+        joints = joining.joints()
         return Column(
             name=self.name,
             path=key_text(("columns", self.name)),
@@ -139,7 +148,7 @@ class _Assembly:
             base_height=Metre(self.foot),
             faces=faces,
             shape_of_body=self._shape(),
-            bodies=(*work.structure.bodies, *work.bodies, *loose),
+            bodies=(*work.structure.bodies, *work.bodies, *loose, *joining.bodies),
             platforms=_platform_bodies(pallet, base, riser),
             studs=tuple(replace(s, at=self._point(s.at)) for s in studs),
             pins=tuple(replace(p, at=self._point(p.at)) for p in pins),
@@ -161,6 +170,9 @@ class _Assembly:
             base_fastening=self._base_fastening(base),
             riser_fastening=self._riser_fastening(base, riser),
             pour=pour_of(document, self.shop, self.names),
+            bench=self.parts.bench,
+            seams=joining.seams,
+            joints=joints,
         )
 
     def _base_fastening(self, base: Platform | None) -> Fastening | None:

@@ -59,6 +59,8 @@ class Role(str, Enum):
     NUT = "nut"
     """A nut, or the head of a screw."""
     PIN = "pin"
+    SCREW = "screw"
+    """A screw or dowel that joins two pieces of the column."""
     INSERT = "insert"
     FIXTURE = "fixture"
     PART = "part"
@@ -71,7 +73,7 @@ class Role(str, Enum):
 COLUMN_ROLES = frozenset(
     {
         Role.PLATE, Role.SOLID, Role.BASE_PLATE, Role.LID, Role.CLEAT, Role.FILL, Role.VOID_FORMER,
-        Role.SLEEVE, Role.ANCHOR, Role.INSERT,
+        Role.SLEEVE, Role.ANCHOR, Role.INSERT, Role.SCREW,
     }
 )  # fmt: skip
 """Bodies that belong to the column itself: what is lifted when the bare column is lifted."""

@@ -26,7 +26,7 @@ class StockItem:
     diameter: Metre | None = None
     wall: Metre | None = None
     what: str | None = None
-    """Of a `piece`: `stud`, `nut`, `washer`, `pin` or `insert`."""
+    """Of a `piece`: `stud`, `nut`, `washer`, `pin`, `insert` or `screw`."""
     thread: str | None = None
     count: int | None = None
     """How many a column takes, of a consumable."""

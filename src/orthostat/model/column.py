@@ -6,11 +6,12 @@ from dataclasses import dataclass
 
 from orthostat.base.dimensions import Metre, Newton, NewtonMetre, Pascal, Radian, Ratio
 from orthostat.model.bodies import Body, Face, Point2, Polygon
+from orthostat.model.joining import Joint, Seam
 from orthostat.model.machine import Machine, Platform
 from orthostat.model.materials import Material
 from orthostat.model.pouring import Pour
 from orthostat.model.stations import FacePattern, Station
-from orthostat.model.tools import Tool
+from orthostat.model.tools import Bench, Tool
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,3 +183,9 @@ class Column:
     """What holds the intermediate base on the pallet."""
     riser_fastening: Fastening | None = None
     """What holds the riser on what is under it."""
+    seams: tuple[Seam, ...] = ()
+    """Where pieces of the body meet; empty for one that is made in one piece."""
+    bench: Bench | None = None
+    """What the shop makes holes with off the machine."""
+    joints: tuple[Joint, ...] = ()
+    """What joins them, as far as it is stated."""

@@ -29,6 +29,16 @@ class CutterKind(str, Enum):
     PROBE = "probe"
 
 
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """Sizes of hole-making tools that the shop has off the machine."""
+
+    drills: tuple[Metre, ...] = ()
+    reamers: tuple[Metre, ...] = ()
+    counterbores: tuple[Metre, ...] = ()
+    taps: tuple[str, ...] = ()
+
+
 MILLS = frozenset({CutterKind.FACE_MILL, CutterKind.END_MILL, CutterKind.THREAD_MILL})
 
 

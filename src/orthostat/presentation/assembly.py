@@ -11,6 +11,7 @@ from orthostat.base.frames import Vector
 from orthostat.base.showing import System, show
 from orthostat.catalogue.labour import EYES
 from orthostat.model.bodies import COLUMN_ROLES, Body, Role
+from orthostat.presentation import joining
 from orthostat.presentation.blocks import (
     Block,
     Caution,
@@ -26,7 +27,8 @@ from orthostat.presentation.chapters import ChapterMaker
 from orthostat.presentation.lengths import UNIT, bare, length_text
 from orthostat.presentation.solid_picture import picture
 
-INSIDE = frozenset({Role.FILL, Role.ANCHOR, Role.SLEEVE, Role.VOID_FORMER})
+UNJOINED = "How plates are joined is not in the document: clamp them unless your drawing says otherwise."
+INSIDE = frozenset({Role.FILL, Role.ANCHOR, Role.SLEEVE, Role.VOID_FORMER, Role.SCREW})
 
 
 def blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
@@ -35,7 +37,8 @@ def blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
         whole(evaluation),
         exploded(evaluation),
         Heading("Order of work"),
-        Steps(steps(evaluation)),
+        *joining.table(evaluation, system),
+        Steps(steps(evaluation, system)),
         Heading("Lifting"),
         *lifting(evaluation, system),
         Heading("Truing"),
@@ -70,7 +73,7 @@ def exploded(evaluation: Any) -> Figure:
     moved = [
         (b, _pull(b, column, reach))
         for b in column.bodies
-        if b.role in COLUMN_ROLES - {Role.FILL, Role.ANCHOR}
+        if b.role in COLUMN_ROLES - {Role.FILL, Role.ANCHOR, Role.SCREW}
     ]
     tags = [
         (f"{numbers[b.name]}  {b.name}", _tag_at(b, shift))
@@ -103,9 +106,10 @@ def _tag_at(body: Body, shift: Vector) -> Vector:
     return (x + shift[0], y + shift[1], z + shift[2])
 
 
-def steps(evaluation: Any) -> tuple[str, ...]:
+def steps(evaluation: Any, system: System) -> tuple[str, ...]:
     """The order of work for the pieces this column has."""
     column = evaluation.column
+    joined = joining.steps(evaluation, system)
     roles = {b.role for b in column.bodies}
     said = ["Check every piece against its drawing; wash and dry."]
     if Role.BASE_PLATE in roles:
@@ -118,9 +122,10 @@ def steps(evaluation: Any) -> tuple[str, ...]:
         corners = column.shape_of_body.corners if column.shape_of_body else "butt"
         said.append(
             f"Stand up {', '.join(plates)} in this order ({corners} corners); "
-            "square them on the base and to one another. "
-            "How plates are joined is not in the document: clamp them unless your drawing says otherwise."
+            "square them on the base and to one another. " + joined.get("corners", UNJOINED)
         )
+    if "base plate" in joined:
+        said.append(joined["base plate"])
     if Role.ANCHOR in roles:
         said.append("Fit the anchors to the insides of the plates before they are closed in.")
     if Role.SLEEVE in roles:
@@ -134,7 +139,8 @@ def steps(evaluation: Any) -> tuple[str, ...]:
         ]
     if Role.LID in roles:
         lip = any(len(b.adds) > 1 for b in column.bodies if b.role is Role.LID)
-        said.append("Set the lid; its lip keeps the sides square." if lip else "Set the lid.")
+        words = "Set the lid; its lip keeps the sides square." if lip else "Set the lid."
+        said.append(f"{words} {joined['lid']}" if "lid" in joined else words)
     if column.pins:
         said.append("Fit the pins that stay, so that the column goes down on them.")
     said.append(

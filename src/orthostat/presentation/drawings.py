@@ -168,9 +168,13 @@ def call(hole: Feature, system: System) -> str:
         if purpose.insert_diameter is not None:
             length = "" if purpose.insert_length is None else f", {bare(purpose.insert_length, system)} long"
             return f"{purpose.thread} insert{length}"
-        return f"{purpose.thread} thread (Ø of the tapping drill)"
+        full = "" if purpose.thread_depth is None else f", {bare(purpose.thread_depth, system)} deep"
+        return f"{purpose.thread} thread{full} (Ø and depth of the tapping drill)"
     if hole.kind is FeatureKind.CLEARANCE:
-        return f"clearance for {purpose.thread}"
+        if purpose.recess is None:
+            return f"clearance for {purpose.thread}"
+        sunk = f"Ø{bare(purpose.recess, system)} × {bare(purpose.recess_depth or 0.0, system)} deep"
+        return f"clearance for {purpose.thread}, counterbored {sunk}"
     if purpose.fit:
         return f"{hole.kind.value} {purpose.fit}"
     return str(hole.kind.value)

@@ -224,7 +224,7 @@ class _Sheet:
         if feature.diameter is None:
             return [svg.polygon([self.at(p) for p in feature.outline], width=0.9)]
         centre, radius = self.at(feature.at), 0.5 * feature.diameter * self.size
-        reach = radius + 3.0
+        reach = 0.5 * feature.widest * self.size + 3.0
         dash = "2.5 1.5" if feature.hidden else None
         parts = [
             svg.line(
@@ -235,6 +235,8 @@ class _Sheet:
             ),
             svg.circle(centre, radius, width=0.9, stroke_dasharray=dash),
         ]
+        if feature.purpose.recess is not None:
+            parts.append(svg.circle(centre, 0.5 * feature.purpose.recess * self.size, width=0.7))
         if feature.kind is FeatureKind.TAPPED:
             # ISO 6410-1: the thread's outer line is thin and runs three quarters round.
             parts.append(_thread_mark(centre, radius * 1.18))
@@ -243,12 +245,12 @@ class _Sheet:
     def _take_holes(self, features: Iterable[Feature]) -> None:
         for feature in features:
             x, y = self.at(feature.at)
-            r = 0.5 * (feature.diameter or 0.0) * self.size + 1.0
+            r = 0.5 * feature.widest * self.size + 1.0
             self.taken.take((x - r, y - r, x + r, y + r))
 
     def _label(self, feature: Feature, view: View) -> Element | None:
         x, y = self.at(feature.at)
-        r = 0.5 * (feature.diameter or 0.0) * self.size + 2.0
+        r = 0.5 * feature.widest * self.size + 2.0
         wide, tall = 0.62 * LABEL * len(feature.label), LABEL
         d = 0.72 * r
         for dx, dy, anchor in (

@@ -17,7 +17,7 @@ from orthostat.presentation.marks import dimension
 _OWN = {Role.PLATE, Role.SOLID, Role.BASE_PLATE, Role.LID, Role.CLEAT}
 _THROUGH = {Role.STUD, Role.PIN}
 """Pass through others and are covered by them."""
-_INSIDE = {Role.FILL, Role.ANCHOR, Role.VOID_FORMER, Role.SLEEVE}
+_INSIDE = {Role.FILL, Role.ANCHOR, Role.VOID_FORMER, Role.SLEEVE, Role.SCREW}
 _STATION = {Role.FIXTURE, Role.PART, Role.CLAMP}
 _WIDTH, _HEIGHT, _EDGE = 620.0, 560.0, 60.0
 

@@ -21,6 +21,7 @@ from orthostat.presentation.blocks import (
 )
 from orthostat.presentation.chapters import ChapterMaker
 from orthostat.presentation.hold import alike, grouped, size_of
+from orthostat.presentation.joining import torques
 
 STEPS = (0.3, 0.6, 1.0)
 """Shares of the full torque in which a joint is brought up."""
@@ -34,6 +35,7 @@ def _blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
     for alike_joints in grouped(joints, by_factors=False):
         if alike_joints[0].result.preloads:
             blocks += _sheet(alike_joints[0].result, len(alike_joints), system)
+    blocks += torques(evaluation, system)
     if not blocks:
         blocks.append(Paragraph("Nothing is stated that is tightened."))
     return tuple(blocks)

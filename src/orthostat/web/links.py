@@ -14,7 +14,7 @@ SECTIONS = (
     ("general", "The shop", ("name", "note", "units", "margins", "limits", "clearances", "room")),
     ("machines", "Machines", ("machines",)),
     ("platforms", "Pallets and bases", ("pallets", "bases")),
-    ("tools", "Tools", ("tools",)),
+    ("tools", "Tools", ("tools", "bench")),
     ("fixtures", "Fixtures", ("fixtures",)),
     ("materials", "Materials", ("materials", "cut_materials")),
     ("casting", "Casting", ("aggregates", "resins", "mixers")),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from math import cos, pi, sin
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ import pytest
 import orthostat
 from orthostat.analyses import pieces
 from orthostat.analyses.pieces import FeatureKind, Pieces
+from orthostat.model.bodies import Disc
 
 EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
 COLUMNS = [
@@ -35,7 +37,7 @@ def test_the_four_plates_of_a_square_column_are_one_drawing() -> None:
 
 def test_holes_stand_where_the_pattern_puts_them() -> None:
     (plates,) = (part for part in of("saltmarsh", "harbour").parts if part.name == "plates 1 to 4")
-    tapped = [hole for hole in plates.holes if hole.kind is FeatureKind.TAPPED]
+    tapped = [hole for hole in plates.holes if hole.purpose.thread == "M12"]
     # The document: 2 across, 5 up, pitch 100, middle [0, 310] from the pallet; the plate starts at 24 up
     # and its datum corner is 155 left of the face's middle (the butt joint takes the other corner).
     wanted = {(0.155 + u, 0.310 + v - 0.024) for u in (-0.05, 0.05) for v in (-0.2, -0.1, 0.0, 0.1, 0.2)}
@@ -44,6 +46,43 @@ def test_holes_stand_where_the_pattern_puts_them() -> None:
     }
     assert {hole.purpose.thread for hole in tapped} == {"M12"}
     assert {round(hole.depth, 9) for hole in tapped} == {0.020}
+
+
+def test_screws_of_the_corners_are_holes_in_both_plates() -> None:
+    (plates,) = (part for part in of("saltmarsh", "harbour").parts if part.name == "plates 1 to 4")
+    views = {
+        view.name: [hole for hole in holes if hole.purpose.thread == "M8"]
+        for view, holes in zip(plates.views, plates.features, strict=True)
+    }
+    sunk, tapped = views["from outside"], views["left edge"]
+    # Five along 576 mm, 48 mm from the ends; the row lies over the middle of the next plate's 25 mm edge.
+    ups = [0.048 + k * 0.480 / 4 for k in range(5)]
+    assert [hole.at for hole in sunk] == [pytest.approx((0.335 - 0.0125, up)) for up in ups]
+    assert [hole.at for hole in tapped] == [pytest.approx((up, 0.0125)) for up in ups]
+    assert {(hole.diameter, hole.purpose.recess, hole.through) for hole in sunk} == {(0.009, 0.015, True)}
+    # Head 8 mm, 0.5 mm below the face after 0.3 mm of truing: 16.2 mm of the plate stay under it.
+    assert [hole.purpose.recess_depth for hole in sunk] == pytest.approx([0.0088] * 5)
+    # 40 mm less 16.2 mm reach 23.8 mm in; a pitch more is tapped and five are drilled beyond, by half mm.
+    assert [hole.purpose.thread_depth for hole in tapped] == pytest.approx([0.0255] * 5)
+    assert [hole.depth for hole in tapped] == pytest.approx([0.032] * 5)
+
+
+def test_the_row_at_a_corner_that_is_not_square_moves_with_the_screw(tmp_path: Path) -> None:
+    shutil.copytree(EXAMPLES / "saltmarsh", tmp_path / "shop")
+    harbour = tmp_path / "shop" / "columns" / "harbour.toml"
+    text = harbour.read_text("utf-8").replace('shape = "square"', 'shape = "hexagon"')
+    harbour.write_text(text, encoding="utf-8")
+    column = orthostat.open_shop(tmp_path / "shop").column("harbour").model
+    (joint,) = column.joints
+    assert len(joint.joiners) == 30
+    first = joint.joiners[0]
+    # The screw leans 30 degrees toward the inner side: half way down its 32 mm it is in the plate's middle.
+    bored = first.bored
+    assert isinstance(bored.section, Disc)
+    u, v = bored.section.centre
+    point = bored.frame.point(u, v, 0.5 * (bored.low + bored.high))
+    normal = (sin(pi / 3.0), cos(pi / 3.0))
+    assert point[0] * normal[0] + point[2] * normal[1] == pytest.approx(0.180 - 0.0125)
 
 
 def test_pin_bores_are_seen_from_below_and_clearance_holes_from_above() -> None:
@@ -92,7 +131,9 @@ def test_every_round_cut_of_a_drawn_piece_is_one_hole(shop: str, name: str) -> N
     for part in of(shop, name).drawn:
         cuts = part.bodies[0].cuts
         holes = [hole for hole in part.holes if hole.kind is not FeatureKind.ANCHOR]
-        assert len(holes) == len(cuts), part.name
+        # A counterbored hole is one hole, cut in two widths.
+        recesses = [hole for hole in holes if hole.purpose.recess is not None]
+        assert len(holes) + len(recesses) == len(cuts), part.name
 
 
 @pytest.mark.parametrize(("shop", "name"), COLUMNS)

@@ -313,10 +313,11 @@ def _fastener_line(inputs: Inputs, each: Fastener) -> Line:
 def fastener_name(need: FastenerNeed) -> str:
     """What a supplier is told: `stud M16 8.8, 669 mm long`; inch threads with inches."""
     inch = need.thread is not None and not need.thread.startswith("M")
-    words = [need.what, need.thread or f"Ø{_size(need.diameter, inch=inch)}"]
+    what = "socket head screw" if need.what == "screw" else need.what
+    words = [what, need.thread or f"Ø{_size(need.diameter, inch=inch)}"]
     if need.what == "washer":
         words.append(f"Ø{_size(need.diameter, inch=inch)} outside")
-    if need.grade and need.what in ("stud", "nut"):
+    if need.grade and need.what in ("stud", "nut", "screw"):
         words.append(need.grade)
     if need.what == "pin" and need.grade:
         words.insert(0, need.grade)

@@ -81,6 +81,9 @@ def _counts(inputs: Inputs, cut: tuple[Blank, ...]) -> dict[str, float]:
         ),
         "drill a hole": round_holes,
         "tap a hole": _holes(inputs, lambda kind: kind is FeatureKind.TAPPED),
+        "counterbore a hole": float(
+            sum(p.count for p in inputs.pieces.drawn for hole in p.holes if hole.purpose.recess is not None)
+        ),
         "bore a fit": fitted,
         "mill a pocket": _holes(inputs, lambda kind: kind is FeatureKind.POCKET),
         "fit an insert": sum(need.count for need in inputs.fasteners if need.what == "insert"),
@@ -89,6 +92,10 @@ def _counts(inputs: Inputs, cut: tuple[Blank, ...]) -> dict[str, float]:
         "prepare a face for the fill": float(plates) if inputs.has_fill else 0.0,
         "assemble a piece": pieces
         + sum(part.count for part in parts if part.role in (Role.SLEEVE, Role.VOID_FORMER)),
+        "drive a screw": sum(need.count for need in inputs.fasteners if need.what == "screw"),
+        "fit a dowel": float(sum(each.what == "dowel" for joint in inputs.joints for each in joint.joiners)),
+        "glue a seam": _seams(inputs, "glued"),
+        "weld a seam": _seams(inputs, "welded"),
         "seal and clamp the form": 1.0 if inputs.has_fill else 0.0,
         "mix and place": float(inputs.fill_mass or 0.0),
         "strip and clean the column": 1.0 if inputs.has_fill else 0.0,
@@ -103,6 +110,11 @@ def _counts(inputs: Inputs, cut: tuple[Blank, ...]) -> dict[str, float]:
 def _holes(inputs: Inputs, wanted: Callable[[FeatureKind], bool]) -> float:
     each = [part.count for part in inputs.pieces.drawn for hole in part.holes if wanted(hole.kind)]
     return float(sum(each))
+
+
+def _seams(inputs: Inputs, how: str) -> float:
+    """Length of the seams that are joined in one way [m]."""
+    return float(sum(seam.length for joint in inputs.joints if joint.how == how for seam in joint.seams))
 
 
 def _sawn_area(blank: Blank) -> float:

@@ -10,6 +10,7 @@ from orthostat.base.dimensions import Kilogram, Metre
 from orthostat.model.bodies import Role
 from orthostat.model.buying import Buying
 from orthostat.model.column import Column, Pin, Stud
+from orthostat.model.joining import Joint
 from orthostat.model.prices import Price
 
 
@@ -31,7 +32,7 @@ class Bagged:
 
 @dataclass(frozen=True, slots=True)
 class FastenerNeed:
-    """Studs, nuts, washers, pins or inserts of one kind."""
+    """Studs, nuts, washers, pins, inserts or screws of one kind."""
 
     what: str
     thread: str | None
@@ -57,6 +58,7 @@ class Inputs:
     bagged: tuple[Bagged, ...]
     bagged_missing: tuple[str, ...]
     """What keeps the kits and bags from being known."""
+    joints: tuple[Joint, ...]
     faces: int
     trued: bool
     buying: Buying
@@ -94,6 +96,7 @@ def inputs_from(
         fasteners=_fasteners(column),
         bagged=bagged,
         bagged_missing=bagged_missing,
+        joints=column.joints,
         faces=len(column.faces),
         trued=bool(column.truing_depth),
         buying=buying,
@@ -124,6 +127,12 @@ def _fasteners(column: Column) -> tuple[FastenerNeed, ...]:
             add("washer", stud.thread, None, stud.washer_outside, None, f"{stud.path}.washer")
     for pin in column.pins:
         add("pin", None, pin.kind, pin.diameter, _pin_length(pin), pin.path)
+    for joint in column.joints:
+        for each in joint.joiners:
+            if each.what == "screw":
+                add("screw", each.thread, joint.grade, each.diameter, each.length, each.path)
+            else:
+                add("pin", None, "joining", each.diameter, each.length, each.path)
     for pattern in column.patterns:
         for hole in pattern.holes:
             if hole.insert_diameter is not None:

@@ -160,6 +160,13 @@ def fasteners(inputs: Inputs) -> tuple[Fastener, ...]:
 def _is_for(stock: StockItem, need: FastenerNeed) -> bool:
     if stock.what != need.what:
         return False
+    if need.what == "screw":
+        same = stock.length is not None and need.length is not None
+        return (
+            stock.thread == need.thread
+            and same
+            and abs(float(stock.length or 0.0) - float(need.length or 0.0)) < 1e-4
+        )
     if need.thread is not None:
         long_enough = stock.length is None or need.length is None or stock.length >= need.length - 1e-4
         return stock.thread == need.thread and long_enough

@@ -15,6 +15,7 @@ from orthostat.analyses.fit.inside import (
     studs_on_plates,
     tubes_in_cavity,
 )
+from orthostat.analyses.fit.joints import joiner_clearances
 from orthostat.analyses.fit.landing import Landing, station_landings
 from orthostat.analyses.fit.solve import Inputs
 from orthostat.analyses.fit.standing import Foot, foot_on_platform
@@ -31,6 +32,7 @@ class Consistency:
     depths: tuple[HoleDepth, ...]
     holes: tuple[Room, ...]
     lips: tuple[Room, ...]
+    joiners: tuple[Room, ...]
     foot: Foot | None
     landings: tuple[Landing, ...]
     """Screws and dowels of the stations over the faces' holes."""
@@ -47,6 +49,7 @@ def solve_consistency(inputs: Inputs) -> Consistency:
         depths=pattern_depths(column),
         holes=pattern_clearances(column),
         lips=lips_in_cavity(column),
+        joiners=joiner_clearances(column),
         foot=foot_on_platform(column),
         landings=station_landings(column),
     )

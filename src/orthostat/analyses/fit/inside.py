@@ -83,7 +83,7 @@ def _stud_on_plate(column: Column, stud: Stud) -> list[Room]:
     return found
 
 
-_SEATS = COLUMN_ROLES - {Role.SLEEVE, Role.VOID_FORMER, Role.ANCHOR, Role.INSERT}
+_SEATS = COLUMN_ROLES - {Role.SLEEVE, Role.VOID_FORMER, Role.ANCHOR, Role.INSERT, Role.SCREW}
 
 
 def _top_face(prism: Prism, height: float) -> Section | None:
@@ -232,6 +232,23 @@ def pattern_depths(column: Column) -> tuple[HoleDepth, ...]:
 
 def _hole_depth(hole: Hole) -> float:
     return max(hole.depth, hole.insert_length or 0.0)
+
+
+def other_holes(column: Column) -> list[tuple[str, Prism]]:
+    """Holes of faces, studs and pins, and anchors: what a hole between plates must stay clear of."""
+    known = {face.number for face in column.faces}
+    found = [
+        (f"hole {number} of face {pattern.face}", _hole_prism(column, pattern.face, hole))
+        for pattern in column.patterns
+        if pattern.face in known
+        for number, hole in enumerate(pattern.holes, 1)
+    ]
+    for pin in column.pins:
+        high = column.base_height + (pin.length_above or 0.0)
+        if high > column.base_height:
+            disc = Disc(pin.at, Metre(0.5 * (pin.hole_above or pin.diameter)))
+            found.append((f"bore of {pin.name}", Prism(disc, column.base_height, Metre(high))))
+    return [*found, *_anchor_prisms(column), *_stud_holes(column)]
 
 
 def pattern_clearances(column: Column) -> tuple[Room, ...]:

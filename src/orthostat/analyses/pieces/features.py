@@ -10,6 +10,7 @@ from orthostat.base.dimensions import Metre
 from orthostat.base.frames import face_frame
 from orthostat.model.bodies import Body, Disc, Point2, Prism
 from orthostat.model.column import Anchor
+from orthostat.model.joining import Joiner
 
 
 class Letters:
@@ -35,7 +36,7 @@ def features_of(body: Body, view: View, register: Register, letters: Letters) ->
     whole = shapely.Polygon(view.outline[0], view.outline[1:])
     found = []
     for cut in body.cuts:
-        end = _entry(cut, view)
+        end = None if register.is_part(cut) else _entry(cut, view)
         if end is None:
             continue
         section = cut.section
@@ -47,14 +48,18 @@ def features_of(body: Body, view: View, register: Register, letters: Letters) ->
             radius = None
             corners = [view.plane(cut.frame.point(a, b, end)) for a, b in section.points]
             at = _middle(corners)
+        purpose = register.purpose(cut)
+        joiner = register.joined.get(cut)
         depth = Metre(cut.high - cut.low)
+        if joiner is not None and cut == joiner.counterbore and isinstance(joiner.hole.section, Disc):
+            radius, depth = joiner.hole.section.radius, joiner.through
         first = section.centre if isinstance(section, Disc) else section.points[0]
         surface = min(0.0, view.distance(cut.frame.point(first[0], first[1], end)))
-        through = surface - depth < -view.depth + 1e-7 or _opens(cut, body)
+        through = surface - depth < -view.depth + 1e-7 or _opens(cut, body) or _passes(joiner, cut)
         edge = _edge(whole, at, shapely.Polygon(corners), radius)
         found.append(
             (
-                register.purpose(cut),
+                purpose,
                 (_clean(at[0]), _clean(at[1])),
                 radius,
                 tuple(corners),
@@ -73,6 +78,11 @@ def features_of(body: Body, view: View, register: Register, letters: Letters) ->
         )
         for purpose, at, radius, corners, depth, through, edge in found
     ]  # fmt: skip
+
+
+def _passes(joiner: Joiner | None, cut: Prism) -> bool:
+    """Whether a cut is a screw's or dowel's way through the piece that covers the other's edge."""
+    return joiner is not None and cut != joiner.bored
 
 
 def _clean(value: float) -> float:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from functools import cached_property
 from math import hypot
 
 from orthostat.base.dimensions import Metre
 from orthostat.base.frames import Vector, face_frame
 from orthostat.model.bodies import Body, Disc, Face, Hole, Point2, Polygon, Prism
 from orthostat.model.column import Anchor, Pin, Stud
+from orthostat.model.joining import Joiner, Joint
 from orthostat.model.stations import FacePattern
 
 SAME = 1e-7
@@ -23,6 +25,7 @@ class FeatureKind(str, Enum):
     BORE = "bore"
     PIN_BORE = "pin bore"
     CLEARANCE = "clearance hole"
+    DOWEL_BORE = "dowel bore"
     HOLE = "hole"
     POCKET = "pocket"
     ANCHOR = "anchor place"
@@ -38,6 +41,11 @@ class Purpose:
     insert_diameter: Metre | None = None
     insert_length: Metre | None = None
     path: str = ""
+    recess: Metre | None = None
+    """Diameter of the counterbore for a head, at the end where the hole enters."""
+    recess_depth: Metre | None = None
+    thread_depth: Metre | None = None
+    """Full thread, where it is less than the drilled depth."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +72,11 @@ class Feature:
         return self.purpose.kind
 
     @property
+    def widest(self) -> Metre:
+        """Diameter of its widest part on the surface; 0 for a pocket that is not round."""
+        return Metre(max(self.diameter or 0.0, self.purpose.recess or 0.0))
+
+    @property
     def is_tapped(self) -> bool:
         return self.kind is FeatureKind.TAPPED
 
@@ -77,7 +90,7 @@ class Feature:
         return self.label.rstrip("0123456789")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Register:
     """Where the document puts holes, pins, studs and anchors, to say what a cut is for."""
 
@@ -86,9 +99,28 @@ class Register:
     studs: tuple[Stud, ...]
     pins: tuple[Pin, ...]
     anchors: tuple[Anchor, ...]
+    joints: tuple[Joint, ...] = ()
+
+    @cached_property
+    def joined(self) -> dict[Prism, Joiner]:
+        """Every cut that a screw or dowel between pieces makes."""
+        return {
+            prism: joiner
+            for joint in self.joints
+            for joiner in joint.joiners
+            for prism in (joiner.counterbore, joiner.hole, joiner.bored)
+            if prism is not None
+        }
+
+    def is_part(self, cut: Prism) -> bool:
+        """Whether a cut is the narrow part of a counterbored hole, told with its recess."""
+        joiner = self.joined.get(cut)
+        return joiner is not None and joiner.counterbore is not None and cut == joiner.hole
 
     def purpose(self, cut: Prism) -> Purpose:
         """What a cut is for; a plain hole or pocket where the document says nothing of it."""
+        if (joiner := self.joined.get(cut)) is not None:
+            return _joint_purpose(joiner, cut)
         if isinstance(cut.section, Polygon):
             return Purpose(FeatureKind.POCKET)
         if abs(cut.frame.third[1]) < 0.5:
@@ -117,6 +149,24 @@ class Register:
             if close(stud.at, disc.centre):
                 return Purpose(FeatureKind.CLEARANCE, thread=stud.thread, path=stud.path)
         return Purpose(FeatureKind.HOLE)
+
+
+def _joint_purpose(joiner: Joiner, cut: Prism) -> Purpose:
+    if joiner.what == "dowel":
+        return Purpose(FeatureKind.DOWEL_BORE, fit=hole_fit(joiner.fit), path=joiner.path)
+    if cut == joiner.bored:
+        return Purpose(
+            FeatureKind.TAPPED, thread=joiner.thread, path=joiner.path, thread_depth=joiner.thread_depth
+        )
+    recess = joiner.counterbore
+    width = 2.0 * recess.section.radius if recess and isinstance(recess.section, Disc) else None
+    return Purpose(
+        FeatureKind.CLEARANCE,
+        thread=joiner.thread,
+        path=joiner.path,
+        recess=None if width is None else Metre(width),
+        recess_depth=joiner.head_seat,
+    )
 
 
 def _face_purpose(hole: Hole) -> Purpose:

@@ -13,7 +13,7 @@ from orthostat.analyses.pieces.holes import Feature, Register, anchors_of
 from orthostat.analyses.pieces.views import View, beside, view_of
 from orthostat.base.dimensions import Metre
 from orthostat.base.frames import Vector, face_frame
-from orthostat.model.bodies import Body, Disc, Point2, Prism, Role
+from orthostat.model.bodies import Body, Disc, Face, Point2, Prism, Role
 from orthostat.model.column import Column
 from orthostat.model.materials import Material
 
@@ -38,7 +38,7 @@ def inputs_from(column: Column) -> Inputs:
     """The inputs of one column."""
     return Inputs(
         column.bodies,
-        Register(column.faces, column.patterns, column.studs, column.pins, column.anchors),
+        Register(column.faces, column.patterns, column.studs, column.pins, column.anchors, column.joints),
     )
 
 
@@ -180,6 +180,8 @@ def _hole_key(feature: Feature) -> tuple[object, ...]:
         feature.through,
         purpose.thread or "",
         purpose.fit or "",
+        round(purpose.recess or 0.0, 8),
+        round(purpose.thread_depth or 0.0, 8),
         feature.hidden,
     )
 
@@ -210,7 +212,7 @@ def _drawn(body: Body, register: Register) -> Part:
     letters = Letters()
     anchors = anchors_of(body, register.anchors) if body.role is Role.PLATE else ()
     for name, direction in directions:
-        view = view_of(body, direction, name)
+        view = view_of(body, direction, name, along=_along_edge(name, face))
         found = features_of(body, view, register, letters)
         if anchors and _parallel(direction, directions[:1]):
             found += anchor_marks(view, anchors, register, letters)
@@ -247,18 +249,44 @@ def _entries(body: Body, register: Register) -> list[tuple[str, Vector]]:
     """Directions that holes enter from: faces in order, then above and below."""
     found: dict[Vector, str] = {}
     top = max(prism.high for prism in body.adds if abs(prism.frame.third[1]) > 0.5)
+    own = next((f for f in register.faces if f.number == body.face), None)
     for cut in body.cuts:
+        if register.is_part(cut):
+            continue
         if abs(cut.frame.third[1]) < 0.5:
+            side = _side_edge(cut, own) if own is not None and body.role is Role.PLATE else None
+            if side is not None:
+                found.setdefault(_exact(cut.frame.third), side)
+                continue
             face = next((f for f in register.faces if _faces(cut, f.angle, f.distance)), None)
             name = f"face {face.number}" if face else "from the side"
             if face and face.name not in (name, str(face.number)):
                 name = f"{name} ({face.name})"
             found.setdefault(_exact(cut.frame.third), name)
         elif cut.high > top - 1e-9:
-            found.setdefault(UP, "from above")
+            found.setdefault(UP, "from above" if own is None or body.role is not Role.PLATE else "top edge")
         else:
-            found.setdefault(DOWN, "from below")
+            found.setdefault(
+                DOWN, "from below" if own is None or body.role is not Role.PLATE else "bottom edge"
+            )
     return [(name, direction) for direction, name in found.items()]
+
+
+def _along_edge(name: str, face: Face | None) -> Vector | None:
+    """What points to the right in the view of a plate's edge: the edge itself, drawn lying down."""
+    if face is None or not name.endswith("edge"):
+        return None
+    return UP if name in ("left edge", "right edge") else face_frame(face.angle, face.distance).first  # type: ignore[arg-type]  # as stored by the model
+
+
+def _side_edge(cut: Prism, own: Face) -> str | None:
+    """The edge of a plate that a hole enters, as seen from outside; `None` for one through its face."""
+    frame = face_frame(own.angle, own.distance)  # type: ignore[arg-type]  # as stored by the model
+    across = sum(p * q for p, q in zip(cut.frame.third, frame.first, strict=True))
+    out = sum(p * q for p, q in zip(cut.frame.third, frame.third, strict=True))
+    if out > 1.0 - 1e-9 or abs(across) < 0.1:
+        return None
+    return "right edge" if across > 0.0 else "left edge"
 
 
 def _faces(cut: Prism, angle: float, distance: float) -> bool:

@@ -84,9 +84,23 @@ def looking(direction: Vector) -> Frame:
     return Frame((0.0, 0.0, 0.0), (z, 0.0, -x), (0.0, 1.0, 0.0), (x, 0.0, z))
 
 
-def view_of(body: Body, direction: Vector, name: str) -> View:
-    """The view of a body from `direction` (a unit vector toward the viewer)."""
-    return _view(body, looking(direction), name, turns=True)
+def view_of(body: Body, direction: Vector, name: str, *, along: Vector | None = None) -> View:
+    """The view of a body from `direction` (a unit vector toward the viewer).
+
+    `along` is what points to the right on the sheet, where the usual way up will not do.
+    """
+    frame = looking(direction)
+    if along is not None:
+        frame = Frame(frame.origin, along, _cross(direction, along), direction)
+    return _view(body, frame, name, turns=True)
+
+
+def _cross(a: Vector, b: Vector) -> Vector:
+    return (
+        a[1] * b[2] - a[2] * b[1] + 0.0,
+        a[2] * b[0] - a[0] * b[2] + 0.0,
+        a[0] * b[1] - a[1] * b[0] + 0.0,
+    )
 
 
 def beside(body: Body, main: View, name: str, *, upright: bool) -> View:

@@ -80,6 +80,7 @@ class FormLoads:
     """Depth that is liquid at once [m]."""
     pressure: Pascal
     """At the foot of that depth."""
+    density: KilogramPerCubicMetre
     plates: tuple[PlateLoad, ...]
     tubes: tuple[TubeLoad, ...]
     joints: tuple[tuple[str, Metre], ...]
@@ -93,6 +94,7 @@ def form_loads(inputs: Inputs, density: KilogramPerCubicMetre, *, warmest: Kelvi
     return FormLoads(
         head,
         formwork.liquid_head(density, head, STANDARD_GRAVITY),
+        density,
         tuple(_plate_load(plate, inputs, density, head) for plate in inputs.plates),
         tuple(_tube_load(former, density, head, depths[0], warmest) for former in inputs.formers),
         _joints(inputs),

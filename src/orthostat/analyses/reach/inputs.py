@@ -128,7 +128,7 @@ def _unseen(column: Column) -> tuple[str, ...]:
     return tuple(gaps)
 
 
-_HIDDEN = frozenset({Role.FILL, Role.VOID_FORMER, Role.SLEEVE, Role.ANCHOR, Role.INSERT})
+_HIDDEN = frozenset({Role.FILL, Role.VOID_FORMER, Role.SLEEVE, Role.ANCHOR, Role.INSERT, Role.SCREW})
 
 
 @lru_cache(maxsize=64)

@@ -112,10 +112,18 @@ def turned_vector(vector: Vector, turn: float) -> Vector:
 def parts_of(column: Column, *, width: Metre, turn: Radian) -> tuple[Part, ...]:
     """The column's own bodies as parts of weighted prisms. Raises `NotStated` for one without material
     or thickness.
+
+    Screws and dowels between plates fill the holes made for them: both are left out.
     """
     parts = []
+    filled = {
+        prism
+        for joint in column.joints
+        for each in joint.joiners
+        for prism in (each.hole, each.counterbore, each.bored)
+    }
     for body in column.bodies:
-        if body.role in COLUMN_ROLES:
+        if body.role in COLUMN_ROLES and body.role is not Role.SCREW:
             material = stated(body.material, body.material_key)
             if any(prism.high - prism.low <= 0.0 for prism in body.adds):
                 raise NotStated(body.path, reason=f"{body.name} has no thickness")
@@ -123,6 +131,7 @@ def parts_of(column: Column, *, width: Metre, turn: Radian) -> tuple[Part, ...]:
                 _piece(prism, weight, width, turn, body.role)
                 for weight, prisms in ((1.0, body.adds), (-1.0, body.cuts))
                 for prism in prisms
+                if prism not in filled
             ]
             whole = tuple(piece for piece in pieces if piece)
             parts.append(Part(body.name, body.path, body.role, material, whole, body.face))

@@ -1,0 +1,214 @@
+"""Are the plates joined, and does what joins them hold?"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from orthostat.analyses.fit.clashes import CONTACT
+from orthostat.base.findings import Answers, Gap, Measured, Open, Sense, finding, known
+from orthostat.base.showing import show_both
+from orthostat.catalogue.labour import ALLOWANCES
+
+_GEOMETRY = "geometry"
+_STRENGTH = "en-1993-1-8, table 3.4; aci-347-14, full liquid head"
+
+
+@finding(
+    "joining.seams",
+    question="Is it said how the pieces of the body are joined?",
+    wanted="every seam joined, or pressed together by studs from the top",
+    sense=Sense.AT_LEAST,
+    kind="count",
+    source=_GEOMETRY,
+    hangs_on="joints",
+    levers=("joints",),
+    tight=0.0,
+)
+def seams(evaluation: Any) -> Answers:
+    rows: list[Measured | Open] = []
+    for each in evaluation.joining.coverage:
+        count = len(each.joined) + len(each.left)
+        if not each.joined:
+            unfinished = [j for j in evaluation.column.joints if j.kind == each.kind and j.missing]
+            missing = tuple(path for joint in unfinished for path in joint.missing) or (
+                f"{evaluation.column.path}.joints",
+            )
+            rows.append(Open("how they are joined is not stated", each.kind, missing))
+            continue
+        named = ", ".join(seam.name for seam in each.left)
+        why = "held by the studs from the top" if each.clamped else "all are joined"
+        said = f"nothing joins {named}" if named else why
+        rows.append(Measured(len(each.joined), count, said, each.kind, (f"{evaluation.column.path}.joints",)))
+    return rows or None
+
+
+@finding(
+    "joining.length",
+    question="Is every screw short enough for its tapped hole?",
+    wanted="full thread left beyond the screw's end not below zero",
+    sense=Sense.AT_LEAST,
+    kind="length",
+    source=_GEOMETRY,
+    hangs_on="joints",
+    levers=("joints.length", "joints.thread_depth"),
+    tight=0.0,
+)
+def length(evaluation: Any) -> Answers:
+    return [
+        Measured(
+            each.joiner.thread_depth - each.joiner.reach, 0.0,
+            f"{show_both(each.joiner.reach, 'length')} go in, "
+            f"{show_both(each.joiner.thread_depth, 'length')} are tapped",
+            each.subject, (f"{each.joint.path}.length",), float(each.joiner.diameter),
+        )
+        for each in evaluation.joining.groups
+        if each.joiner.what == "screw"
+    ] or None  # fmt: skip
+
+
+@finding(
+    "joining.engagement",
+    question="Does every screw yield before it strips its thread?",
+    wanted="what strips the tapped thread at least the screw's proof load",
+    sense=Sense.AT_LEAST,
+    kind="force",
+    source="fed-std-h28-2b, appendix; iso-898-1, table on proof loads",
+    hangs_on="joints",
+    levers=("joints.length", "joints.grade", "joints.thread"),
+)
+def engagement(evaluation: Any) -> Answers:
+    rows: list[Measured | Open] = []
+    for each in evaluation.joining.groups:
+        if each.joiner.what != "screw":
+            continue
+        gap = next((value for value in (each.proof, each.strip) if isinstance(value, Gap)), None)
+        if gap is not None:
+            rows.append(Open(gap.reason or "not stated", each.subject, gap.missing))
+            continue
+        why = f"{show_both(each.joiner.engaged, 'length')} of {each.joint.thread} thread hold"
+        proof = known(each.proof)
+        rows.append(Measured(known(each.strip), proof, why, each.subject, (f"{each.joint.path}.length",)))
+    return rows or None
+
+
+@finding(
+    "joining.wall",
+    question="Is enough plate left beside every hole in an edge?",
+    wanted="hole's axis at least 1.2 diameters from the sides of its plate",
+    sense=Sense.AT_LEAST,
+    kind="ratio",
+    source=ALLOWANCES.row("edge distance").citation,
+    hangs_on="joints",
+    levers=("joints.inset", "joints.thread", "joints.end_distance", "body.plate"),
+)
+def wall(evaluation: Any) -> Answers:
+    limit = float(ALLOWANCES.row("edge distance").share or 0.0)
+    return [
+        Measured(
+            each.wall / each.joiner.diameter, limit,
+            f"{show_both(each.wall, 'length')} from the axis to the nearest side, over its diameter",
+            each.subject, (each.joint.path,),
+        )
+        for each in evaluation.joining.groups
+    ] or None  # fmt: skip
+
+
+@finding(
+    "joining.clear",
+    question="Do the holes between plates stay clear of all others?",
+    wanted="gap beside each hole not below zero",
+    sense=Sense.AT_LEAST,
+    kind="length",
+    source=_GEOMETRY,
+    hangs_on="joints",
+    levers=("joints.count", "joints.end_distance", "joints.length", "patterns"),
+    tight=0.0,
+)
+def clear(evaluation: Any) -> Answers:
+    return [
+        Measured(
+            0.0 if abs(room.gap) < CONTACT else room.gap, 0.0, f"to {room.beside}", room.subject,
+            (room.path,), room.size,
+        )
+        for room in evaluation.consistency.joiners
+    ] or None  # fmt: skip
+
+
+@finding(
+    "joining.head",
+    question="Do the screw heads stay below the faces, truing included?",
+    wanted="depth of the head below the trued surface not below zero",
+    sense=Sense.AT_LEAST,
+    kind="length",
+    source=_GEOMETRY,
+    hangs_on="joints",
+    levers=("joints.head_below", "truing.depth", "body.plate"),
+    tight=0.0,
+)
+def head(evaluation: Any) -> Answers:
+    joining = evaluation.joining
+    return [
+        Measured(
+            each.joiner.head_below - (joining.inputs.trued if each.joint.kind == "corners" else 0.0), 0.0,
+            f"head {show_both(each.joiner.head_below, 'length')} below the surface as made",
+            each.subject, (each.joint.path,), float(each.joiner.head_height),
+        )
+        for each in joining.groups
+        if each.joiner.what == "screw"
+    ] or None  # fmt: skip
+
+
+@finding(
+    "joining.torque",
+    question="Do the screws between plates bear their torque?",
+    wanted="torque at most what screw, thread and seat allow",
+    sense=Sense.AT_MOST,
+    kind="moment",
+    source="vdi-2230-1-2003, sections 5.4 and 5.5",
+    hangs_on="joints",
+    levers=("joints.torque", "joints.grade", "joints.length"),
+    tight=0.0,
+)
+def torque(evaluation: Any) -> Answers:
+    rows: list[Measured | Open] = []
+    for each in evaluation.joining.groups:
+        if each.joiner.what != "screw":
+            continue
+        if each.joint.torque is None:
+            rows.append(Open("it is not stated", each.subject, (f"{each.joint.path}.torque",)))
+        elif isinstance(each.advice, Gap):
+            rows.append(Open(each.advice.reason or "not stated", each.subject, each.advice.missing))
+        else:
+            why = f"set by {each.advice.governed_by}"
+            where = (f"{each.joint.path}.torque",)
+            rows.append(Measured(each.joint.torque, each.advice.torque, why, each.subject, where))
+    return rows or None
+
+
+@finding(
+    "joining.pour",
+    question="Do the corners hold against the liquid fill without the clamps?",
+    wanted="share of what the joint bears at most 1",
+    sense=Sense.AT_MOST,
+    kind="ratio",
+    source=_STRENGTH,
+    hangs_on="joints",
+    levers=("joints.count", "joints.thread", "pour.lifts"),
+)
+def pour(evaluation: Any) -> Answers:
+    rows: list[Measured | Open] = []
+    joining = evaluation.joining
+    gap = joining.inputs.no_pushes
+    if gap is not None and any(joint.kind == "corners" for joint in evaluation.column.joints):
+        raise gap.ask()
+    for each in joining.pulls:
+        if isinstance(each.use, Gap):
+            rows.append(Open(each.use.reason or "not stated", each.seam.name, each.use.missing))
+            continue
+        per = "" if each.joint.how == "screwed" else " on a metre"
+        why = (
+            f"{each.place}: {show_both(each.tension, 'force')} apart and "
+            f"{show_both(each.shear, 'force')} across{per}"
+        )
+        rows.append(Measured(each.use, 1.0, why, each.seam.name, (each.joint.path,)))
+    return rows or None

@@ -1,0 +1,329 @@
+"""Screws, dowels, glue and welds between pieces: `[[joints]]` becomes holes in both and what fills them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import ceil, hypot
+from typing import Any
+
+from orthostat import catalogue
+from orthostat.base.dimensions import Metre
+from orthostat.base.units import resolve
+from orthostat.catalogue.labour import ALLOWANCES
+from orthostat.document import column as documents
+from orthostat.document.joining import Joints
+from orthostat.document.reading import KeyPath
+from orthostat.meaning.names import Names
+from orthostat.meaning.seams import Line, lines_of
+from orthostat.meaning.structure import Structure
+from orthostat.meaning.values import places, si
+from orthostat.meaning.walls import contains
+from orthostat.model.bodies import Body, Disc, Face, Point2, Polygon, Prism, Role
+from orthostat.model.column import Stud
+from orthostat.model.joining import CORNERS, Joiner, Joint, Seam
+
+_BELONGS = {
+    "thread": "screwed", "grade": "screwed", "hole": "screwed", "counterbore": "screwed",
+    "head_below": "screwed", "thread_depth": "screwed", "drill_depth": "screwed", "torque": "screwed",
+    "thread_friction": "screwed", "head_friction": "screwed", "length": "screwed dowelled",
+    "count": "screwed dowelled", "spacing": "screwed dowelled", "end_distance": "screwed dowelled",
+    "inset": "screwed dowelled", "diameter": "dowelled", "fit": "dowelled", "throat": "welded",
+    "strength": "glued welded",
+}  # fmt: skip
+"""Key to the ways of joining that it belongs to."""
+
+
+class Joining:
+    """Lays out what joins the pieces of a body that is set down; cuts the holes into `structure`."""
+
+    def __init__(
+        self,
+        column: documents.Column,
+        structure: Structure,
+        faces: tuple[Face, ...],
+        studs: tuple[Stud, ...],
+        chosen: Any,
+        names: Names,
+    ) -> None:
+        self.column = column
+        self.structure = structure
+        self.chosen = chosen
+        self.names = names
+        self.lines = lines_of(column, structure, faces, studs)
+        self.bodies: list[Body] = []
+        self._count = {"screw": 0, "dowel": 0}
+
+    @property
+    def seams(self) -> tuple[Seam, ...]:
+        """Every seam of the body."""
+        return tuple(line.seam for line in self.lines)
+
+    def joints(self) -> tuple[Joint, ...]:
+        """What the document states of them."""
+        return tuple(self._joint(stated, ("joints", k)) for k, stated in enumerate(self.column.joints))
+
+    def _joint(self, stated: Joints, path: KeyPath) -> Joint:
+        faults = self.names.faults
+        for key, ways in _BELONGS.items():
+            if getattr(stated, key) is not None and stated.how not in ways.split():
+                faults.add((*path, key), f"does not belong to a joint that is {stated.how}")
+        numbers = {face.number for face in self.chosen(stated.faces, (*path, "faces"))}
+        lines = [
+            line
+            for line in self.lines
+            if line.seam.kind == stated.between and (line.seam.face is None or line.seam.face in numbers)
+        ]
+        if not lines:
+            faults.add(
+                (*path, "between"), f"this body has no seam of {stated.between}", f"`{stated.between}`"
+            )
+        grade = self.names.grade(stated.grade, (*path, "grade"))
+        joiners: tuple[Joiner, ...] = ()
+        missing: tuple[str, ...] = ()
+        if stated.how in ("screwed", "dowelled") and lines:
+            joiners, missing = self._joiners(stated, lines, path)
+        return Joint(
+            path=self.names.at(*path),
+            kind=stated.between,
+            how=stated.how,
+            seams=tuple(line.seam for line in lines),
+            joiners=joiners,
+            thread=stated.thread,
+            grade=grade,
+            torque=si(stated.torque),
+            thread_friction=si(stated.thread_friction),
+            head_friction=si(stated.head_friction),
+            throat=si(stated.throat),
+            strength=si(stated.strength),
+            missing=missing,
+            note=stated.note or "",
+        )
+
+    def _joiners(
+        self, stated: Joints, lines: list[Line], path: KeyPath
+    ) -> tuple[tuple[Joiner, ...], tuple[str, ...]]:
+        faults, screwed = self.names.faults, stated.how == "screwed"
+        placed = bool(stated.at or stated.grid or stated.circle)
+        by_row = stated.count is not None or stated.spacing is not None
+        wanted = ["thread" if screwed else "diameter", "length"]
+        if not placed and not by_row:
+            wanted.append("count")
+        if not placed and stated.end_distance is None:
+            wanted.append("end_distance")
+        missing = [self.names.at(*path, key) for key in wanted if getattr(stated, key) is None]
+        if placed and stated.between == CORNERS:
+            faults.add(path, "gives places in plan, which corners have not; give count and end_distance")
+        if (placed and by_row) or (stated.count is not None and stated.spacing is not None):
+            faults.add(path, "gives places twice; keep one of count, spacing, at, grid, circle")
+        mitred = [line for line in lines if not line.square]
+        if mitred and not placed:
+            what = "a mitre" if stated.between == CORNERS else f"{mitred[0].seam.inner} as a whole"
+            why = "has no edge to screw into square" if stated.between == CORNERS else "has no row along it"
+            said = "say welded or glued" if stated.between == CORNERS else "give at, grid or circle"
+            faults.add((*path, "how"), f"{what} {why}; {said}", f"`{stated.how}`")
+            return (), ()
+        thread = self.names.thread(stated.thread, (*path, "thread")) if stated.thread else None
+        self.names.known_fit(stated.fit, float(si(stated.diameter) or 0.01), (*path, "fit"))
+        if missing or (screwed and thread is None):
+            return (), tuple(missing)
+        size = self._sizes(stated, thread, path)
+        if size is None:
+            return (), ()
+        made = []
+        for line, at, along in self._spots(stated, lines, size, path, placed=placed):
+            made.append(self._place(line, at, along, size, path))
+        return tuple(made), ()
+
+    def _spots(
+        self, stated: Joints, lines: list[Line], size: _Size, path: KeyPath, *, placed: bool
+    ) -> list[tuple[Line, Point2, float]]:
+        """Every place with the seam it belongs to and how far along that it stands."""
+        if placed:
+            return self._in_plan(stated, lines, path)
+        found = []
+        for line in lines:
+            length, end = line.length, si(stated.end_distance)
+            room = length - 2.0 * end
+            if room < -1e-9:
+                self.names.faults.add(
+                    (*path, "end_distance"), f"leaves nothing of {line.seam.name}",
+                    f"`{stated.end_distance.text if stated.end_distance else ''}`",
+                )  # fmt: skip
+                continue
+            count = stated.count or 1 + ceil(room / si(stated.spacing) - 1e-9)
+            aside = self._aside(line, stated, size)
+            for k in range(count):
+                along = 0.5 * length if count == 1 else end + room * k / (count - 1)
+                share = along / length
+                at = tuple(
+                    line.start[i] + share * (line.end[i] - line.start[i]) + aside * line.across[i]
+                    for i in (0, 1)
+                )
+                found.append((line, (at[0], at[1]), along))
+        return found
+
+    def _aside(self, line: Line, stated: Joints, size: _Size) -> float:
+        """How far the row stands from the middle of the edge, toward its inner side."""
+        if stated.inset is not None:
+            return float(stated.inset.si) - 0.5 * line.width
+        return line.lean * size.depths(line)[1]
+
+    def _in_plan(self, stated: Joints, lines: list[Line], path: KeyPath) -> list[tuple[Line, Point2, float]]:
+        found = []
+        for at in places(stated):
+            for line in lines:
+                body = self._body(line.seam.inner)
+                if any(isinstance(p.section, Polygon) and contains(p.section.points, at) for p in body.adds):
+                    found.append((line, at, hypot(at[0] - line.start[0], at[1] - line.start[1])))
+                    break
+            else:
+                where = f"({at[0] * 1e3:.6g} mm, {at[1] * 1e3:.6g} mm)"
+                self.names.faults.add((*path, "at"), "no wall stands at this place", where)
+        return found
+
+    def _body(self, name: str) -> Body:
+        return next(body for body in self.structure.bodies if body.name == name)
+
+    def _sizes(self, stated: Joints, thread: Any, path: KeyPath) -> _Size | None:
+        length = float(si(stated.length))
+        if thread is None:
+            diameter = float(si(stated.diameter))
+            return _Size(length, diameter, diameter, diameter, stated.fit)
+        try:
+            head = catalogue.head(thread.name)
+        except catalogue.UnknownRow:
+            head = None
+        if head is None or head.socket_head_diameter is None or head.socket_head_height is None:
+            self.names.faults.add(
+                (*path, "thread"), "has no socket head in the catalogue", f"`{thread.name}`"
+            )
+            return None
+        recess = si(stated.counterbore) or head.counterbore_diameter
+        hole = si(stated.hole) or thread.clearance_normal
+        if recess is None or hole is None:
+            key = "counterbore" if recess is None else "hole"
+            self.names.faults.add((*path, key), f"is not in the catalogue for {thread.name}; state it")
+            return None
+        below = si(stated.head_below)
+        if below is None:
+            below = float(ALLOWANCES.row("head below its surface").length or 0.0)
+            below += float(si(self.column.truing.depth) or 0.0)
+        size = _Size(
+            length,
+            float(thread.nominal),
+            float(hole),
+            float(thread.tapping_drill or thread.internal_minor_diameter),
+            thread=stated.thread,
+            pitch=float(thread.pitch),
+            recess=float(recess),
+            head=float(head.socket_head_height),
+            head_diameter=float(head.socket_head_diameter),
+            below=float(below),
+            thread_depth=si(stated.thread_depth),
+            drill_depth=si(stated.drill_depth),
+            step=(0.5 * resolve("mm").factor if thread.system == "metric" else resolve("in").factor / 32.0),
+        )
+        if size.recess < size.head_diameter:
+            self.names.faults.add(
+                (*path, "counterbore"), "is narrower than the head", f"`{stated.counterbore}`",
+                f"{1e3 * size.head_diameter:.4g} mm or more",
+            )  # fmt: skip
+        return size
+
+    def _place(self, line: Line, at: Point2, along: float, size: _Size, path: KeyPath) -> Joiner:
+        what = "dowel" if size.thread is None else "screw"
+        self._count[what] += 1
+        name = f"joining {what} {self._count[what]}"
+        seat = size.seat(line.through)
+        depth, bored = size.depths(line)
+        sink = line.through + line.gap
+
+        def prism(radius: float, start: float, stop: float) -> Prism:
+            ends = sorted((line.surface - line.sign * start, line.surface - line.sign * stop))
+            return Prism(Disc(at, Metre(radius)), Metre(ends[0]), Metre(ends[1]), line.frame)
+
+        joiner = Joiner(
+            name=name,
+            seam=line.seam,
+            path=self.names.at(*path),
+            what=what,
+            thread=size.thread,
+            diameter=Metre(size.diameter),
+            length=Metre(size.length),
+            head_seat=Metre(seat),
+            through=Metre(line.through),
+            gap=Metre(line.gap),
+            along=Metre(along),
+            head_height=Metre(size.head),
+            head_diameter=Metre(size.head_diameter),
+            hole=prism(0.5 * size.hole, seat if size.thread else 0.0, line.through),
+            counterbore=prism(0.5 * size.recess, 0.0, seat) if size.thread else None,
+            bored=prism(0.5 * size.drill, sink, sink + bored),
+            thread_depth=Metre(depth),
+            fit=size.fit,
+        )
+        self._cut(joiner)
+        tip = seat + size.length
+        adds = [prism(0.5 * size.diameter, seat, tip if size.thread is None else min(sink, tip))]
+        if size.thread is not None:
+            adds.insert(0, prism(0.5 * size.head_diameter, seat - size.head, seat))
+            if tip > sink + 1e-9:
+                adds.append(prism(0.5 * size.drill, sink, tip))
+        self.bodies.append(
+            Body(
+                name, Role.SCREW, tuple(adds),
+                material=catalogue.material("steel"), path=self.names.at(*path),
+            )
+        )  # fmt: skip
+        return joiner
+
+    def _cut(self, joiner: Joiner) -> None:
+        cuts: dict[str, Sequence[Prism]] = {
+            joiner.seam.outer: [p for p in (joiner.counterbore, joiner.hole) if p is not None],
+            joiner.seam.inner: [joiner.bored],
+        }
+        for index, body in enumerate(self.structure.bodies):
+            if body.name in cuts:
+                self.structure.bodies[index] = replace(body, cuts=(*body.cuts, *cuts[body.name]))
+
+
+@dataclass(frozen=True, slots=True)
+class _Size:
+    """The sizes of one screw or dowel [m]; a dowel has no head."""
+
+    length: float
+    diameter: float
+    hole: float
+    drill: float
+    fit: str | None = None
+    thread: str | None = None
+    pitch: float = 0.0
+    recess: float = 0.0
+    head: float = 0.0
+    head_diameter: float = 0.0
+    below: float = 0.0
+    thread_depth: float | None = None
+    drill_depth: float | None = None
+    step: float = 1e-4
+    """Depths worked out are rounded up to this."""
+
+    def seat(self, through: float) -> float:
+        """Where the head bears below the surface; some of the covering piece is left under it."""
+        return min(self.below + self.head, 0.9 * through)
+
+    def depths(self, line: Line) -> tuple[float, float]:
+        """Full thread and drilled depth in the second piece, stated or by rule."""
+        reach = self.length - (line.through - self.seat(line.through)) - line.gap
+        deep = max(reach, self.pitch, 1e-4)
+        if self.thread is None:
+            return deep, deep
+        thread = self.thread_depth if self.thread_depth is not None else self._up(deep + self.pitch)
+        out = float(ALLOWANCES.row("run-out of a tapped hole").share or 0.0) * self.pitch
+        return thread, max(
+            self.drill_depth if self.drill_depth is not None else self._up(thread + out), thread
+        )
+
+    def _up(self, length: float) -> float:
+        """A length [m] rounded up to the step that the shop's drawings take."""
+        return self.step * ceil(length / self.step - 1e-6)
