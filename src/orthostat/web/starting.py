@@ -116,6 +116,11 @@ STEPS = (
                when="kind=hollow|filled|cored"),
             _Q("fill", "fill", "mineral casting", path=("body", "fill"), when="kind=filled",
                list="names-materials"),
+            _Q("joined", "plates joined at the corners by", "screws",
+               choices=("screws", "welds", "glue", "not said yet"), when="kind=hollow|filled"),
+            _Q("joint_thread", "screw", "M8", "5/16-18 UNC", when="joined=screws", list="names-threads"),
+            _Q("joint_length", "its length", "40 mm", "1 1/2 in", says="under the head", when="joined=screws"),
+            _Q("joint_count", "screws at each corner", "5", when="joined=screws"),
             _Q("studs", "held down by", "4", choices=("4", "0"),
                says="studs through the column into the pallet"),
             _Q("stud_at", "studs from the middle", "80 mm", "3 in", says="in x and in z", when="studs=4"),
@@ -208,7 +213,7 @@ class Answers:
         if not question.when:
             return True
         key, _, values = question.when.partition("=")
-        return self.text(key) in values.split("|")
+        return self.text(key) in values.split("|") and self.asked(self._all[key])
 
     def shop(self) -> list[Stated]:
         """What goes into `shop.toml`."""
@@ -233,6 +238,10 @@ class Answers:
         ]
         if self.text("studs") == "4":
             found.append((("studs",), [self._stud()], not {"stud_at", "torque"} & self._touched))
+        how = _JOINED.get(self.text("joined")) if self.asked(self._all["joined"]) else None
+        if how:
+            sure = {"joined", "joint_thread", "joint_length", "joint_count"} & self._touched
+            found.append((("joints",), [self._joint(how)], not sure))
         if self.text("hangs") == "a box":
             found.append(
                 (("stations",), [self._station()], not {"box", "box_mass", "box_up"} & self._touched)
@@ -288,6 +297,18 @@ class Answers:
             "torque": self.text("torque").strip(),
         }
 
+    def _joint(self, how: str) -> dict[str, Any]:
+        joint: dict[str, Any] = {"between": "corners", "how": how}
+        if how == "screwed":
+            count = self.text("joint_count").strip()
+            joint |= {
+                "thread": self.text("joint_thread").strip(),
+                "length": self._number("joint_length"),
+                "count": int(count) if count.isdecimal() else count,
+                "end_distance": self._number("joint_length"),
+            }
+        return joint
+
     def _station(self) -> dict[str, Any]:
         size = shape_at("column", ("stations", 0, "bodies", 0, "box"))
         box = value_of(self.text("box"), size) if size is not None else None
@@ -300,10 +321,14 @@ class Answers:
         }
 
 
+_JOINED = {"screws": "screwed", "welds": "welded", "glue": "glued"}
+"""Answer to the document's word; nothing is written for what is not said yet."""
 _BLAMED = {
     "machine": "machine", "pallet": "pallet", "studs": "stud_at", "studs[0].torque": "torque",
     "studs[0].thread": "thread", "stations": "box", "stations[0].bodies[0].mass": "box_mass",
-    "stations[0].at": "box_up", "plan": "shape", "body": "kind",
+    "stations[0].at": "box_up", "joints": "joined", "joints[0].thread": "joint_thread",
+    "joints[0].length": "joint_length", "joints[0].end_distance": "joint_length",
+    "joints[0].count": "joint_count", "plan": "shape", "body": "kind",
 }  # fmt: skip
 """Key path to the question that led to it, where the two are not one to one."""
 
