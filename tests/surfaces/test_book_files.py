@@ -18,12 +18,13 @@ import pypdfium2
 import pytest
 
 import orthostat
+from orthostat.base.progress import Progress
 from orthostat.book import Written, dxf, pdf, write_all
 from orthostat.book.exchange import piece_file, plain
 from orthostat.book.typeset import Typesetter, preamble
 from orthostat.evaluation import OpenColumn
 from orthostat.presentation.blocks import Chapter, Column, Paragraph, Table
-from orthostat.presentation.chapters import chapters_of
+from orthostat.presentation.chapters import chapter_names, chapters_of
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 BENCH = {"drawings", "assembly", "orders", "cost"}
@@ -78,6 +79,7 @@ class Build:
     column: OpenColumn
     evaluation: Any
     written: Written
+    told: list[tuple[str, float]]
 
 
 @pytest.fixture(scope="module")
@@ -86,7 +88,10 @@ def tern(tmp_path_factory: pytest.TempPathFactory) -> Build:
     folder = tmp_path_factory.mktemp("build")
     column = orthostat.open_shop(EXAMPLES / "copperfield").column("tern")
     evaluation = column.evaluate()
-    return Build(column, evaluation, write_all(evaluation, column.revision, column.system, folder))
+    told: list[tuple[str, float]] = []
+    progress = Progress(lambda doing, share: told.append((doing, share)))
+    written = write_all(evaluation, column.revision, column.system, folder, progress)
+    return Build(column, evaluation, written, told)
 
 
 def read_back(paths: list[Path]) -> dict[str, Any]:
@@ -288,6 +293,27 @@ def test_no_words_lie_over_one_another(tern: Build) -> None:
             cells[key] = letter
 
 
+def test_every_step_of_the_writing_is_told(tern: Build) -> None:
+    shares = [share for _, share in tern.told]
+    assert shares == sorted(shares)
+    words = [doing for doing, _ in tern.told]
+    drawn = [each for each in words if each.startswith("drawing ")]
+    assert len(drawn) == len(tern.evaluation.pieces.drawn)
+    shapes = [each for each in words if "shape " in each]
+    whole = int(shapes[-1].rsplit(" ", 1)[1])
+    assert len(shapes) == whole - 1  # the last is the assembly, which ends the kernel's work
+    chapters = [each for each in words if "chapter " in each]
+    assert len(chapters) == len(chapter_names())
+    assert words[-1].endswith("typesetting")
+
+
+def test_the_paper_is_asked_for_or_follows_the_units(tern: Build) -> None:
+    book = pypdfium2.PdfDocument(tern.written.folder / "build-book.pdf")
+    assert book[0].get_size() == pytest.approx((612.0, 792.0))  # letter [pt]
+    other = pdf.book(tern.evaluation, tern.column.revision, tern.column.system, paper="a4")
+    assert pypdfium2.PdfDocument(other)[0].get_size() == pytest.approx((595.28, 841.89), abs=0.01)
+
+
 def test_fonts_are_in_the_book_and_the_same_design_gives_the_same_bytes(tern: Build) -> None:
     first = (tern.written.folder / "build-book.pdf").read_bytes()
     assert pdf.book(tern.evaluation, tern.column.revision, tern.column.system) == first
@@ -297,7 +323,7 @@ def test_fonts_are_in_the_book_and_the_same_design_gives_the_same_bytes(tern: Bu
 
 def short_book(*chapters: Chapter) -> str:
     made = Typesetter("metric")
-    made.raw(preamble("name", "revision", "metric"))
+    made.raw(preamble("name", "revision", "a4"))
     for chapter in chapters:
         made.chapter(chapter)
     data = pdf.compiled(made)

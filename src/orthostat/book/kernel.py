@@ -1,8 +1,9 @@
 """The CAD kernel in a process of its own: reads a job on standard input, writes STEP and GLB.
 
 Run as `python -m orthostat.book.kernel`. A fresh process gives the same bytes every time (entity
-numbers run on within one), and a crash of the kernel takes nothing else down. Prints what it made as
-JSON: for every piece and body the volume [mm³], centre [mm] and box [mm].
+numbers run on within one), and a crash of the kernel takes nothing else down. Prints a line of JSON
+after each shape it made, `[done, of]`, and last what it made: for every piece and body the volume
+[mm³], centre [mm] and box [mm]. It ends by itself when nobody reads its lines any more.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 import json
 import re
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -188,19 +190,22 @@ def write_glb(made: Any, shapes: list[Any], path: Path) -> None:
         raise RuntimeError(f"the kernel could not write {path.name}")
 
 
-def run(job: dict[str, Any]) -> dict[str, Any]:
-    """Write every file of a job; what was made, by file and name."""
+def run(job: dict[str, Any], tell: Callable[[int, int], None]) -> dict[str, Any]:
+    """Write every file of a job; what was made, by file and name. `tell` hears shapes done, of how many."""
+    count = len(job["pieces"]) + len(job["assembly"]["bodies"]) + 1
     folder = Path(job["folder"])
     done: dict[str, Any] = {"pieces": {}, "bodies": {}}
     for piece in job["pieces"]:
         shape = solid(piece["body"])
         write_step(document([(piece["body"], shape)], None), folder / f"{piece['file']}.step")
         done["pieces"][piece["file"]] = measures(shape)
+        tell(len(done["pieces"]), count)
     shapes = []
     for body in job["assembly"]["bodies"]:
         shape = solid(body)
         shapes.append((body, shape))
         done["bodies"][body["name"]] = measures(shape)
+        tell(len(done["pieces"]) + len(shapes), count)
     whole = document(shapes, job["assembly"]["name"])
     write_step(whole, folder / "assembly.step")
     write_glb(whole, [shape for _, shape in shapes], folder / "assembly.glb")
@@ -215,11 +220,13 @@ def main() -> int:
 
     kept = os.dup(1)
     os.dup2(2, 1)
-    done = run(data)
-    sys.stdout.flush()
-    os.dup2(kept, 1)
-    sys.stdout.write(json.dumps(done))
-    sys.stdout.flush()
+    with os.fdopen(kept, "w", encoding="utf-8", newline="\n") as lines:
+
+        def tell(*shapes: int) -> None:
+            lines.write(json.dumps(shapes) + "\n")
+            lines.flush()
+
+        lines.write(json.dumps(run(data, tell)) + "\n")
     return 0
 
 

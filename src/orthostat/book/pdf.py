@@ -9,36 +9,64 @@ from pathlib import Path
 from typing import Any
 
 from orthostat.base.findings import Finding, Verdict
+from orthostat.base.progress import SILENT, Progress
 from orthostat.base.references import reference_key
 from orthostat.base.showing import System
-from orthostat.book.typeset import Typesetter, preamble, quoted
+from orthostat.book.typeset import Paper, Typesetter, preamble, quoted
 from orthostat.catalogue.bibliography import references
 from orthostat.presentation.assembly import whole
 from orthostat.presentation.blocks import Caution, Chapter, Column, Heading, Paragraph, Table
-from orthostat.presentation.chapters import chapters_of, makers
+from orthostat.presentation.chapters import BENCH, chapters_of, makers
 from orthostat.presentation.findings import findings_table, reasons, summary
 
-BENCH = 60
-"""Chapters from this order on are what the bench needs; earlier ones say why it holds."""
 FONTS = ("fontpkg_ibm_plex_sans", "fontpkg_ibm_plex_mono")
 
 
-def book(evaluation: Any, revision: str, system: System, title: str = "") -> bytes:
-    """The PDF of one design; the same design gives the same bytes."""
-    return compiled(source(evaluation, revision, system, title))
+def book(
+    evaluation: Any,
+    revision: str,
+    system: System,
+    title: str = "",
+    *,
+    paper: Paper | None = None,
+    progress: Progress = SILENT,
+) -> bytes:
+    """The PDF of one design; the same design gives the same bytes.
+
+    `paper` is by default that of the system of units.
+    """
+    steps = len(makers()) + 2
+    written = progress.step(0, steps, steps=steps - 1)
+    made = source(evaluation, revision, system, title, paper=paper, progress=written)
+    progress.at(steps - 1, steps, "typesetting")
+    return compiled(made)
 
 
-def source(evaluation: Any, revision: str, system: System, title: str = "") -> Typesetter:
+def source(
+    evaluation: Any,
+    revision: str,
+    system: System,
+    title: str = "",
+    *,
+    paper: Paper | None = None,
+    progress: Progress = SILENT,
+) -> Typesetter:
     """The book as Typst source with its pictures."""
     column = evaluation.column
+    steps = len(makers()) + 1
+    progress.at(0, steps, "findings")
     findings = evaluation.findings()
     made = Typesetter(system)
     title = title or column.name
-    made.raw(preamble(title, f"{column.name}, revision {revision[:12]}", system))
+    paper = paper or ("a4" if system == "metric" else "letter")
+    made.raw(preamble(title, f"{column.name}, revision {revision[:12]}", paper))
     _cover(made, evaluation, findings, revision, title)
     made.chapter(_job(evaluation, findings, system))
     late = {maker.slug for maker in makers() if maker.order >= BENCH}
-    chapters = list(chapters_of(evaluation, system))
+    chapters: list[Chapter] = []
+    for number, maker in enumerate(makers(), 1):
+        progress.at(number, steps, f"chapter {number} of {len(makers())}")
+        chapters += chapters_of(evaluation, system, only=maker.slug)
     for chapter in [c for c in chapters if c.slug in late] + [c for c in chapters if c.slug not in late]:
         made.chapter(chapter)
     made.chapter(_why(findings, system))

@@ -7,12 +7,15 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from orthostat.analyses.pieces import Pieces
 from orthostat.analyses.solids import Solids
+from orthostat.base.progress import SILENT, Progress
 from orthostat.book.exchange import MM, job
 
 AGREEMENT = 1e-6
@@ -36,7 +39,7 @@ class Made:
     notes: tuple[str, ...]
 
 
-def write(evaluation: Any, folder: Path) -> Made:
+def write(evaluation: Any, folder: Path, progress: Progress = SILENT) -> Made:
     """Write a STEP file a piece, the assembly as STEP and GLB.
 
     Raises `KernelFault` where the kernel's process fails or a volume is not the model's.
@@ -44,19 +47,33 @@ def write(evaluation: Any, folder: Path) -> Made:
     column = evaluation.column
     told = job(column.name, evaluation.pieces.parts, column.bodies, str(folder))
     environment = dict(os.environ, PYTHONPATH=os.pathsep.join([str(Path(__file__).parents[2]), *_paths()]))
-    done = subprocess.run(  # our own module in the interpreter that runs us
-        [sys.executable, "-m", "orthostat.book.kernel"],
-        input=json.dumps(told),
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        env=environment,
-        check=False,
-    )
-    if done.returncode != 0:
-        last = (done.stderr.strip().splitlines() or ["it said nothing"])[-1]
-        raise KernelFault(f"the CAD kernel stopped: {last}")
-    made: dict[str, Any] = json.loads(done.stdout)
+    made: dict[str, Any] = {}
+    with (
+        tempfile.TemporaryFile("w+", encoding="utf-8", errors="replace") as faults,
+        subprocess.Popen(  # our own module in the interpreter that runs us
+            [sys.executable, "-m", "orthostat.book.kernel"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=faults,
+            encoding="utf-8",
+            env=environment,
+        ) as kernel,
+    ):
+        if kernel.stdin is None or kernel.stdout is None:
+            raise KernelFault("the CAD kernel can't be spoken to")
+        with suppress(BrokenPipeError):  # it ended before it read: what it said is below
+            kernel.stdin.write(json.dumps(told))
+            kernel.stdin.close()
+        for line in kernel.stdout:
+            said = json.loads(line)
+            if isinstance(said, dict):
+                made = said
+            else:
+                progress.at(said[0], said[1], f"shape {said[0]} of {said[1]}")
+        if kernel.wait() != 0:
+            faults.seek(0)
+            last = (faults.read().strip().splitlines() or ["it said nothing"])[-1]
+            raise KernelFault(f"the CAD kernel stopped: {last}")
     return Made(made, compare(made, evaluation.solids, evaluation.pieces))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Sequence
+from typing import Literal
 
 from orthostat.base.showing import System, show
 from orthostat.presentation import svg
@@ -23,6 +24,8 @@ from orthostat.presentation.blocks import (
     VerdictMark,
 )
 
+Paper = Literal["a4", "letter"]
+PAPERS: dict[Paper, str] = {"a4": "a4", "letter": "us-letter"}
 MARKS = {"fails": "×", "unknown": "?", "tight": "!", "holds": "✓"}
 ROOM = 487.0
 """Width of the page between its margins [pt]."""
@@ -250,7 +253,6 @@ PREAMBLE = """
 """
 
 
-def preamble(title: str, revision: str, system: System) -> str:
+def preamble(title: str, revision: str, paper: Paper) -> str:
     """Page, type and helper functions."""
-    paper = "a4" if system == "metric" else "us-letter"
-    return PREAMBLE.format(paper=quoted(paper), title=quoted(title), revision=quoted(revision))
+    return PREAMBLE.format(paper=quoted(PAPERS[paper]), title=quoted(title), revision=quoted(revision))

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from orthostat.base.findings import NotStated
+from orthostat.base.progress import SILENT, Progress
 from orthostat.base.showing import System
 from orthostat.book import dxf, pdf, sheets, step
+from orthostat.book.typeset import Paper
+
+_STEPS = 4
+"""Kinds of files."""
 
 
 @dataclass
@@ -21,17 +25,15 @@ class Written:
     notes: list[str] = field(default_factory=list)
 
 
-Progress = Callable[[str], None]
-
-
 def write_all(
     evaluation: Any,
     revision: str,
     system: System,
     folder: Path,
-    progress: Progress | None = None,
+    progress: Progress = SILENT,
     *,
     title: str = "",
+    paper: Paper | None = None,
 ) -> Written:
     """Write the book (under `title`, by default the column's name) and every file.
 
@@ -41,17 +43,15 @@ def write_all(
     """
     folder.mkdir(parents=True, exist_ok=True)
     done = Written(folder)
-    told = progress or (lambda _: None)
-    told("drawings (DXF)")
-    for part in evaluation.pieces.drawn:
+    for number, part in enumerate(evaluation.pieces.drawn, 1):
+        progress.at(number - 1, len(evaluation.pieces.drawn) * _STEPS, f"drawing {number} (DXF)")
         done.files += dxf.write(part, system, folder)
-    told("tables (CSV, XLSX)")
+    progress.at(1, _STEPS, "tables (CSV, XLSX)")
     _tables(evaluation, system, folder, done)
-    told("solids (STEP, GLB)")
-    _solids(evaluation, folder, done)
-    told("build book (PDF)")
+    _solids(evaluation, folder, done, progress.step(2, _STEPS, "solids (STEP, GLB)"))
     path = folder / "build-book.pdf"
-    path.write_bytes(pdf.book(evaluation, revision, system, title))
+    printed = progress.step(3, _STEPS, "build book (PDF)")
+    path.write_bytes(pdf.book(evaluation, revision, system, title, paper=paper, progress=printed))
     done.files.append(path)
     return done
 
@@ -71,12 +71,12 @@ def _tables(evaluation: Any, system: System, folder: Path, done: Written) -> Non
         )
 
 
-def _solids(evaluation: Any, folder: Path, done: Written) -> None:
+def _solids(evaluation: Any, folder: Path, done: Written, progress: Progress) -> None:
     if not step.available():
         done.notes.append("no STEP and GLB files: the CAD kernel is not installed (cadquery-ocp-novtk)")
         return
     try:
-        made = step.write(evaluation, folder)
+        made = step.write(evaluation, folder, progress)
     except step.KernelFault as fault:
         done.notes.append(f"no STEP and GLB files: {fault}")
         return

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from orthostat.base.problems import Problem
+from orthostat.base.progress import Progress
 from orthostat.cli.check import open_columns
 from orthostat.cli.main import OK, UNREADABLE
 from orthostat.cli.terminal import print_problems
@@ -30,12 +31,12 @@ def run(chosen: argparse.Namespace) -> int:
 def _write(column: OpenColumn, folder: Path) -> None:
     from orthostat.book import write_all
 
-    def told(what: str) -> None:
+    def told(doing: str, share: float) -> None:
         if sys.stderr.isatty():
-            print(f"\r{column.name}: {what:<50}", end="", file=sys.stderr, flush=True)
+            print(f"\r{column.name}: {share:4.0%} {doing:<50.50}", end="", file=sys.stderr, flush=True)
 
     title = column.document.name or column.name
-    done = write_all(column.evaluate(), column.revision, column.system, folder, told, title=title)
+    done = write_all(column.evaluate(), column.revision, column.system, folder, Progress(told), title=title)
     if sys.stderr.isatty():
         print("\r" + " " * 70 + "\r", end="", file=sys.stderr)
     kinds: dict[str, int] = {}

@@ -314,4 +314,4 @@ def offsets(evaluation: Any, system: System) -> Table:
     )
 
 
-CHAPTER = ChapterMaker("assembly", "Putting it together", 65, blocks)
+CHAPTER = ChapterMaker("assembly", "Putting it together", 65, blocks, short="Assembly")

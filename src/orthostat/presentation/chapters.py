@@ -13,6 +13,9 @@ from orthostat.base.findings import NotStated
 from orthostat.base.showing import System
 from orthostat.presentation.blocks import Block, Chapter, Paragraph
 
+BENCH = 60
+"""Chapters from this order on are what the bench needs; earlier ones say why it holds."""
+
 
 @dataclass(frozen=True, slots=True)
 class ChapterMaker:
@@ -23,6 +26,8 @@ class ChapterMaker:
     order: int
     """Among the chapters: 10 fit, 20 reach, 30 hold, 40 stiffness, 50 pour; later ones above."""
     blocks: Callable[[Any, System], tuple[Block, ...]]
+    short: str = ""
+    """For a narrow line of titles; the title itself where none is given."""
 
 
 @cache

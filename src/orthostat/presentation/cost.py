@@ -195,4 +195,4 @@ def _hours(cost: Cost) -> Table:
     return Table("Hours by operation", columns, rows, note)
 
 
-CHAPTER = ChapterMaker("cost", "Cost: make or buy", 72, blocks)
+CHAPTER = ChapterMaker("cost", "Cost: make or buy", 72, blocks, short="Cost")

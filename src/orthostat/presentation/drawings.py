@@ -214,4 +214,4 @@ def _rims(part: Part, view: View, system: System) -> Table | None:
     return Table(f"Steps of {part.name}, {view.name}", columns, tuple(rows))
 
 
-CHAPTER = ChapterMaker("drawings", "Drawings of the pieces", 60, blocks)
+CHAPTER = ChapterMaker("drawings", "Drawings of the pieces", 60, blocks, short="Drawings")

@@ -111,4 +111,4 @@ def _travel_row(cut: CutTravel, machine: Any) -> tuple[Cell, ...]:
     )
 
 
-CHAPTER = ChapterMaker("fit", "Mass and fit", 10, _blocks)
+CHAPTER = ChapterMaker("fit", "Mass and fit", 10, _blocks, short="Fit")

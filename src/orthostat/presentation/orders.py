@@ -141,4 +141,4 @@ def quantity_text(line: Line, system: System) -> str:
     return f"{line.quantity:.3g} {line.unit}"
 
 
-CHAPTER = ChapterMaker("orders", "Cut list and orders", 70, blocks)
+CHAPTER = ChapterMaker("orders", "Cut list and orders", 70, blocks, short="Orders")

@@ -290,4 +290,4 @@ def _gaps(evaluation: Any, system: System) -> list[Block]:
     return [table, _figure("gap", gap_picture(result, stone, system))]
 
 
-CHAPTER = ChapterMaker("pour", "The pour", 50, _blocks)
+CHAPTER = ChapterMaker("pour", "The pour", 50, _blocks, short="Pour")

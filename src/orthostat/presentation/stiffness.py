@@ -408,4 +408,4 @@ def _unknown_row(made: Compared) -> tuple[Cell, ...]:
     )
 
 
-CHAPTER = ChapterMaker("stiffness", "Stiffness, vibration and chatter", 40, _blocks)
+CHAPTER = ChapterMaker("stiffness", "Stiffness, vibration and chatter", 40, _blocks, short="Stiffness")

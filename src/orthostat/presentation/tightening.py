@@ -219,4 +219,4 @@ def _seat_caution(preload: Preload, system: System) -> list[str]:
     return [f"{name} presses its seat with {pressed}, over the {bears} it bears: use a thick hard washer."]
 
 
-CHAPTER = ChapterMaker("tightening", "Tightening sheet", 32, _blocks)
+CHAPTER = ChapterMaker("tightening", "Tightening sheet", 32, _blocks, short="Tightening")

@@ -14,7 +14,14 @@ from starlette.concurrency import run_in_threadpool
 from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.responses import (
+    FileResponse,
+    HTMLResponse,
+    JSONResponse,
+    PlainTextResponse,
+    RedirectResponse,
+    Response,
+)
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
@@ -63,14 +70,22 @@ def create_app(folder: Path, *, port: int, token: str) -> Starlette:
         shows(column + "/compare", lambda pages, r: pages.compare(_name(r), r.query_params.get("state", ""))),
         shows(
             column + "/compare/content",
-            lambda pages, r: pages.compare_content(_name(r), r.query_params.get("state", "")),
+            lambda pages, r: pages.compare_content(_name(r), r.query_params.get("state", ""), _again(r)),
         ),
         changes(column + "/restore", lambda pages, r, b: pages.restore(_name(r), b)),
         shows(column + "/chapter/{chapter}", lambda pages, r: pages.chapter(_name(r), _chapter(r))),
         shows(
             column + "/chapter/{chapter}/content",
-            lambda pages, r: pages.chapter_content(_name(r), _chapter(r)),
+            lambda pages, r: pages.chapter_content(_name(r), _chapter(r), _again(r)),
         ),
+        shows(column + "/state", lambda pages, r: pages.state(_name(r))),
+        shows(column + "/files", lambda pages, r: pages.files(_name(r), r.query_params.get("seen", ""))),
+        changes(column + "/files", lambda pages, r, b: pages.make_files(_name(r), b)),
+        shows(
+            column + "/files/{state}/{file}",
+            lambda pages, r: pages.file(_name(r), str(r.path_params["state"]), str(r.path_params["file"])),
+        ),
+        changes("/stop", lambda pages, _, b: pages.stop(b)),
         shows("/beside", lambda pages, r: pages.beside(dict(r.query_params))),
         shows("/beside/content", lambda pages, r: pages.beside_content(dict(r.query_params))),
         shows("/shop", lambda pages, _: pages.shop("")),
@@ -149,6 +164,7 @@ class Site:
         return endpoint
 
     def _respond(self, make: Callable[[], Any]) -> Response:
+        from orthostat.web.files import Changed, Sent
         from orthostat.web.pages import Conflict, Elsewhere
 
         try:
@@ -159,10 +175,14 @@ class Site:
             return JSONResponse(conflict.shown, 409)
         except Elsewhere as elsewhere:
             return RedirectResponse(elsewhere.path, 303)
+        except Changed as changed:
+            return HTMLResponse(self.pages.gone(changed.name), 409)
         except DocumentError as error:
             said = [problem.sentence() for problem in error.problems]
             missing = any("there is no" in problem.message for problem in error.problems)
             return JSONResponse({"problems": said}, 404 if missing else 422)
+        if isinstance(made, Sent):
+            return FileResponse(made.path, media_type=made.media, filename=made.name)
         if isinstance(made, str):
             return HTMLResponse(made)
         return _json(made)
@@ -189,6 +209,10 @@ def _name(request: Request) -> str:
 
 def _chapter(request: Request) -> str:
     return str(request.path_params["chapter"])
+
+
+def _again(request: Request) -> str:
+    return request.query_params.get("again", "")
 
 
 def _whole(request: Request, key: str) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from orthostat.base.problems import Problem
 from orthostat.base.showing import System
@@ -29,12 +29,26 @@ class Design:
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """One question: the findings of some subjects, one chapter, the scene, or only to get ready."""
+    """One question: the findings of some subjects, one chapter, the scene, files, or only to get ready."""
 
-    what: Literal["findings", "chapter", "scene", "ready"]
+    what: Literal["findings", "chapter", "scene", "files", "ready"]
     design: Design | None = None
     subjects: tuple[str, ...] = ()
     chapter: str = ""
+    to: str = ""
+    """Folder that files are written into."""
+    paper: Literal["a4", "letter"] = "a4"
+
+
+class ChapterName(NamedTuple):
+    """A chapter as links to it need it."""
+
+    slug: str
+    title: str
+    short: str
+    """For the line of chapters."""
+    bench: bool
+    """Whether it is taken to the bench: its page offers the files."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +74,13 @@ class Answer:
     """Whether anything was really worked out for it, or all was remembered."""
     subjects: tuple[str, ...] = ()
     """Every subject there are rules for, in the order a shop asks."""
-    chapters: tuple[tuple[str, str], ...] = ()
-    """Slug and title of every chapter, in order."""
+    chapters: tuple[ChapterName, ...] = ()
+    """Every chapter there is, in order."""
     chapter: Chapter | None = None
     scene: Scene | None = None
+    files: tuple[str, ...] = ()
+    """Names of the files that were written."""
+    notes: tuple[str, ...] = ()
+    """What could not be written, or wants a look."""
     broke: str = ""
     """A fault of the program itself, as a traceback."""

@@ -86,7 +86,7 @@ class Answers:
         self._boards: dict[str, _Board] = {}
         self._news = Condition()
         self._costs: dict[tuple[bool, str], list[float]] = {}
-        self._typing, self._long, self._pages, self._apart = Lane(), Lane(), Lane(), Lane()
+        self._typing, self._long = Lane(), Lane()
         self._running: tuple[str, str] | None = None
         self._closed = False
         self._there_is: Answer | None = None
@@ -103,7 +103,7 @@ class Answers:
         with self._news:
             self._closed = True
             self._news.notify_all()
-        for lane in (self._typing, self._long, self._pages, self._apart):
+        for lane in (self._typing, self._long):
             lane.close()
 
     def there_is(self) -> Answer:
@@ -182,11 +182,6 @@ class Answers:
                 board.parts[subject] = replace(part, status="waiting", broke="")
                 board.changed = 0.0
                 self._changed(board)
-
-    def aside(self, ask: Ask) -> Answer:
-        """Answer one question of a page of its own (a chapter, another design)."""
-        # Comparing designs takes long; a chapter must not wait for it.
-        return self._ask(self._pages if ask.what == "chapter" else self._apart, ask)
 
     def scene(self, design: Design) -> Answer:
         """The scene of a design."""

@@ -13,14 +13,15 @@ from orthostat.document.defaults import default_units
 from orthostat.document.differences import Difference, plain_text
 from orthostat.document.reading import KeyPath
 from orthostat.web import requests
-from orthostat.web.asking import Ask, Design
+from orthostat.web.asides import Asides
 from orthostat.web.board import Answers, Snapshot
 from orthostat.web.choices import name_lists
 from orthostat.web.desk import Desk, Held, Stale, data_of
+from orthostat.web.files import Paper, Sent, digest
 from orthostat.web.form import FormMaker, Group
 from orthostat.web.guard import page_token
 from orthostat.web.links import Links, sections
-from orthostat.web.rendering import blocks_html, counts, findings_html, news_of, render
+from orthostat.web.rendering import counts, findings_html, news_of, render
 
 
 class Elsewhere(Exception):
@@ -46,9 +47,11 @@ class Pages:
         self.desk = Desk(folder)
         self._answers = Answers(folder)
         self._answers.warm()
+        self._asides = Asides()
 
     def close(self) -> None:
         """Stop the workers."""
+        self._asides.close()
         self._answers.close()
 
     # ---- whole pages
@@ -119,28 +122,54 @@ class Pages:
     def chapter(self, name: str, chapter: str) -> str:
         """The page of one chapter; its content follows."""
         self.desk.held(name)
-        title = dict(self._answers.there_is().chapters).get(chapter)
-        if title is None:
+        found = next((each for each in self._answers.there_is().chapters if each.slug == chapter), None)
+        if found is None:
             raise DocumentError([Problem("chapter", "there is no such chapter", read=f"`{chapter[:60]}`")])
-        return self._page("chapter.html", title=title, here=chapter, name=name, chapter=chapter)
+        return self._page(
+            "chapter.html", title=found.title, here=chapter, name=name, chapter=chapter, bench=found.bench
+        )
 
-    def chapter_content(self, name: str, chapter: str) -> dict[str, Any]:
-        """What a chapter says, worked out now."""
+    def chapter_content(self, name: str, chapter: str, again: str) -> dict[str, Any]:
+        """What a chapter says, or how far the work on it is."""
+        return self._asides.chapter(self.desk.design(name), chapter, again=bool(again))
+
+    def stop(self, body: dict[str, Any]) -> dict[str, Any]:
+        """Stop what a page waits for."""
+        self._asides.stop(requests.text(body, "job", longest=400))
+        return {}
+
+    def state(self, name: str) -> dict[str, Any]:
+        """Which state the design is in: a page that shows an earlier one says so."""
+        return {"state": digest(self.desk.design(name))}
+
+    # ---- book and files
+
+    def files(self, name: str, seen: str) -> dict[str, Any]:
+        """The files of a column."""
+        return self._asides.files(self.desk.design(name), self.desk.held(name).revision, seen[:80])
+
+    def make_files(self, name: str, body: dict[str, Any]) -> dict[str, Any]:
+        """Begin to make the files, or stop it."""
         design = self.desk.design(name)
-        answer = self._answers.aside(Ask("chapter", design, chapter=chapter))
-        if answer.problems:
-            return {"html": render("problems.html", problems=answer.problems)}
-        if answer.broke or answer.chapter is None:
-            said = answer.broke.strip().splitlines()[-1] if answer.broke else "there is no such chapter"
-            return {
-                "html": render(
-                    "problems.html", problems=(Problem("this chapter", f"could not be made: {said}"),)
-                )
-            }
-        return {
-            "html": blocks_html(answer.chapter.blocks, answer.system, chapter),
-            "revision": self.desk.held(name).revision,
-        }
+        if requests.text(body, "do") == "stop":
+            self._asides.stop_files(name)
+        else:
+            paper: Paper = "letter" if requests.text(body, "paper") == "letter" else "a4"
+            self._asides.make_files(design, paper)
+        return {}
+
+    def file(self, name: str, state: str, file: str) -> Sent:
+        """One file, of the design as it is now and no other."""
+        held = self.desk.held(name)
+        sent = self._asides.file(self.desk.design(name), state, file, held.revision)
+        if sent is None:
+            raise DocumentError([Problem("files", "there is no such file", read=f"`{file[:60]}`")])
+        return sent
+
+    def gone(self, name: str) -> str:
+        """Said in the place of a file of an earlier state."""
+        first = next((each.slug for each in self._answers.there_is().chapters if each.bench), "")
+        return self._page("gone.html", title="Files", here="", name=name, chapter=first)
 
     # ---- the form and its changes
 
@@ -245,11 +274,13 @@ class Pages:
             changed=_differences(then, held.text, held.shown),
         )
 
-    def compare_content(self, name: str, state: str) -> dict[str, Any]:
+    def compare_content(self, name: str, state: str, again: str) -> dict[str, Any]:
         """The findings that moved since a saved state, worked out now."""
         now = self.desk.design(name)
         then = dataclasses.replace(now, text=self.desk.state(name, state))
-        return {"html": render("moved.html", rows=self._moved(then, now), names=("then", "now"))}
+        subjects = self._answers.there_is().subjects
+        key = f"{name} compared with {state}"
+        return self._asides.moved(key, (then, now), ("then", "now"), subjects, again=bool(again))
 
     def restore(self, name: str | None, body: dict[str, Any]) -> dict[str, Any]:
         """Bring a saved state back, as a new state."""
@@ -263,8 +294,14 @@ class Pages:
     def beside_content(self, chosen: dict[str, str]) -> dict[str, Any]:
         """The findings of two designs, worked out now."""
         left, right = self._pair(chosen)
-        rows = self._moved(self.desk.design(left), self.desk.design(right), all_of_them=True)
-        return {"html": render("moved.html", rows=rows, names=(left, right))}
+        return self._asides.moved(
+            f"{left} beside {right}",
+            (self.desk.design(left), self.desk.design(right)),
+            (left, right),
+            self._answers.there_is().subjects,
+            all_of_them=True,
+            again=bool(chosen.get("again")),
+        )
 
     def _pair(self, chosen: dict[str, str]) -> tuple[str, str]:
         names = self.desk.columns()
@@ -367,7 +404,8 @@ class Pages:
         }
 
     def _links(self, name: str) -> Links:
-        return Links(self._data(name), self._data(None), dict(self._answers.there_is().chapters))
+        chapters = {each.slug: each.title for each in self._answers.there_is().chapters}
+        return Links(self._data(name), self._data(None), chapters)
 
     def _conflict(self, stale: Stale) -> Conflict:
         return Conflict(
@@ -381,27 +419,6 @@ class Pages:
                 ],
             }
         )
-
-    def _moved(self, then: Design, now: Design, *, all_of_them: bool = False) -> list[dict[str, Any]]:
-        """Findings of two designs side by side: those that differ, or all."""
-        subjects = self._answers.there_is().subjects
-        before, after = (
-            self._answers.aside(Ask("findings", each, subjects=subjects)) for each in (then, now)
-        )
-        old = {card.slug: card for found in before.found.values() for card in found}
-        new = {card.slug: card for found in after.found.values() for card in found}
-        rows = []
-        for slug in dict.fromkeys([*new, *old]):
-            a, b = old.get(slug), new.get(slug)
-            same = (
-                a is not None
-                and b is not None
-                and (a.verdict, a.value, a.limit) == (b.verdict, b.value, b.limit)
-            )
-            if all_of_them or not same:
-                question = b.question if b is not None else a.question if a is not None else ""
-                rows.append({"question": question, "slug": slug, "then": a, "now": b, "same": same})
-        return rows
 
     # ---- beginning
 

@@ -21,7 +21,7 @@ from orthostat.base.progress import Progress, Tell
 from orthostat.document.folder import TextFolder
 from orthostat.evaluation import Evaluation, OpenColumn, OpenShop
 from orthostat.evaluation.memory import Memory
-from orthostat.web.asking import Answer, Ask, Design, Told
+from orthostat.web.asking import Answer, Ask, ChapterName, Design, Told
 
 _TELLING = 0.1
 """Least time between two pieces of news of the work [s]."""
@@ -33,8 +33,10 @@ class Engine:
     """Answers questions about designs; remembers the shops and designs it saw last."""
 
     def __init__(self, tell: Tell | None = None) -> None:
-        self._progress = Progress(tell)
-        self._memory = Memory(progress=self._progress)
+        self._tell = tell
+        self._within = ("", 0.0)
+        """What is written while results are worked out for it, and the share of that which is done."""
+        self._memory = Memory(progress=Progress(None if tell is None else self._told))
         self._shops: OrderedDict[tuple[str, ...], OpenShop] = OrderedDict()
         self._open: OrderedDict[tuple[str, ...], tuple[OpenColumn, Evaluation]] = OrderedDict()
 
@@ -58,11 +60,44 @@ class Engine:
 
             made = next(iter(chapters_of(evaluation, column.system, only=ask.chapter)), None)
             return Answer(system=column.system, chapter=made)
+        if ask.what == "files":
+            return self._files(column, evaluation, ask)
         if ask.what == "scene":
             from orthostat.presentation.scene import scene_of
 
             return Answer(system=column.system, scene=scene_of(column.model))
         return Answer(system=column.system)
+
+    def _told(self, doing: str, share: float) -> None:
+        """News of an analysis; where it is part of something larger, that says how far all is."""
+        if self._tell is not None:
+            whole, done = self._within
+            self._tell(f"{whole}: {doing}" if whole else doing, done if whole else share)
+
+    def _files(self, column: OpenColumn, evaluation: Evaluation, ask: Ask) -> Answer:
+        from orthostat.book import write_all
+        from orthostat.web.files import pack
+
+        def told(doing: str, share: float) -> None:
+            self._within = (doing, share)
+            if self._tell is not None:
+                self._tell(doing, share)
+
+        title = column.document.name or column.name
+        try:
+            done = write_all(
+                evaluation,
+                column.revision,
+                column.system,
+                Path(ask.to),
+                Progress(told),
+                title=title,
+                paper=ask.paper,
+            )
+        finally:
+            self._within = ("", 0.0)
+        names = tuple(path.name for path in done.files)
+        return Answer(files=(*names, pack(Path(ask.to), names)), notes=tuple(done.notes))
 
     def _findings(self, column: OpenColumn, evaluation: Evaluation, subjects: tuple[str, ...]) -> Answer:
         from orthostat.presentation.cards import Card, cards
@@ -111,10 +146,14 @@ def _shop_key(design: Design) -> tuple[str, ...]:
 def _get_ready() -> Answer:
     """Import what the first answer will need, before anybody waits for it; what there is to ask."""
     from orthostat.checks import all_rules
-    from orthostat.presentation.chapters import makers
+    from orthostat.presentation.chapters import BENCH, makers
 
     subjects = tuple(dict.fromkeys(rule.subject for rule in all_rules()))
-    return Answer(subjects=subjects, chapters=tuple((maker.slug, maker.title) for maker in makers()))
+    chapters = tuple(
+        ChapterName(maker.slug, maker.title, maker.short or maker.title, maker.order >= BENCH)
+        for maker in makers()
+    )
+    return Answer(subjects=subjects, chapters=chapters)
 
 
 def read_frame(stream: IO[bytes]) -> bytes | None:

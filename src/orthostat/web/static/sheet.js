@@ -1,5 +1,5 @@
 // The sheet of one column: form, answers and picture together.
-import { change, columnPath, news, notice, printable, progress } from "./talk.js";
+import { change, columnPath, news, notice, pause, printable, progress } from "./talk.js";
 import * as form from "./form.js";
 import { drawScene, setScene } from "./scene.js";
 
@@ -61,10 +61,6 @@ async function follow() {
       await pause(3000);
     }
   }
-}
-
-function pause(milliseconds) {
-  return new Promise((done) => setTimeout(done, milliseconds));
 }
 
 async function picture() {

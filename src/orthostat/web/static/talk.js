@@ -88,3 +88,7 @@ export function progress(box, told) {
   box.querySelector(".doing").textContent = told.doing || "begun";
   box.querySelector(".spent").textContent = told.spent;
 }
+
+export function pause(milliseconds) {
+  return new Promise((done) => setTimeout(done, milliseconds));
+}
