@@ -169,6 +169,34 @@ def test_the_glb_is_whole(tern: Build) -> None:
     assert int.from_bytes(data[8:12], "little") == len(data)
 
 
+def test_the_glb_holds_the_bodies_we_weigh(tern: Build) -> None:
+    """Another library's meshes are closed, stand where the bodies stand and hold their volumes.
+
+    The kernel keeps triangles within 0.1 mm of the surface, so a volume may be off by the surface times that.
+    """
+    import trimesh
+
+    deflection = 1e-4
+    scene = trimesh.load_scene(tern.written.folder / "assembly.glb")
+    faces: dict[str, list[Any]] = {}
+    for node in scene.graph.nodes_geometry:
+        turn, geometry = scene.graph[node]
+        mesh = scene.geometry[geometry].copy()
+        mesh.apply_transform(turn)
+        faces.setdefault(re.sub(r"_[0-9a-f]{6}$", "", node), []).append(mesh)
+    pieces = {piece.body.name: piece for piece in tern.evaluation.solids.own}
+    assert set(faces) == set(pieces)
+    for name, piece in pieces.items():
+        whole = trimesh.util.concatenate(faces[name])
+        whole.merge_vertices(digits_vertex=7)
+        assert whole.is_watertight, name
+        assert whole.volume == pytest.approx(piece.volume, abs=deflection * whole.area), name
+        box = piece.extents
+        low, high = (box.x_low, box.y_low, box.z_low), (box.x_high, box.y_high, box.z_high)
+        assert whole.bounds[0] == pytest.approx(low, abs=deflection), name
+        assert whole.bounds[1] == pytest.approx(high, abs=deflection), name
+
+
 @pytest.mark.parametrize(
     ("shop", "name"), [("saltmarsh", "harbour"), ("saltmarsh", "groyne"), ("copperfield", "tern")]
 )

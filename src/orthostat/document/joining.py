@@ -1,7 +1,5 @@
 """How the pieces of the body are joined along the seams where they meet, as typed: `[[joints]]`."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 from orthostat.document.parts import Faces, Name, Placed, Positive, Text
