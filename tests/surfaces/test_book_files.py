@@ -376,6 +376,18 @@ def test_any_name_is_set_as_it_is(name: str) -> None:
     assert wanted[:40] in shown
 
 
+@pytest.mark.parametrize(
+    ("name", "lacking"),
+    [("港の柱 M8", "港の柱"), ("Стойка Πύργος Łódź ½ µ № Ø", ""), ("عمود", "عمود"), ("ㅤẞßə", "ㅤ")],
+)
+def test_letters_that_the_fonts_lack_are_told(name: str, lacking: str) -> None:
+    made = Typesetter("metric")
+    made.raw(preamble(name, "revision", "metric"))
+    made.chapter(Chapter("c", name, (Paragraph(name),)))
+    assert pdf.foreign_letters(made) == lacking
+    assert pdf.compiled(made).startswith(b"%PDF")
+
+
 def test_two_hundred_holes_make_a_clean_book(tmp_path: Path) -> None:
     (tmp_path / "columns").mkdir()
     (tmp_path / "shop.toml").write_text(

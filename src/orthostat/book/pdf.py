@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import tempfile
+import unicodedata
 from collections.abc import Iterable
+from dataclasses import dataclass
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any
@@ -35,11 +37,32 @@ def book(
 
     `paper` is by default that of the system of units.
     """
+    return printed(evaluation, revision, system, title, paper=paper, progress=progress).data
+
+
+@dataclass(frozen=True)
+class Printed:
+    """A book, and the letters in it that its own fonts lack."""
+
+    data: bytes
+    lacking: str
+
+
+def printed(
+    evaluation: Any,
+    revision: str,
+    system: System,
+    title: str = "",
+    *,
+    paper: Paper | None = None,
+    progress: Progress = SILENT,
+) -> Printed:
+    """The book as `book` makes it, with what is to be said of it."""
     steps = len(makers()) + 2
     written = progress.step(0, steps, steps=steps - 1)
     made = source(evaluation, revision, system, title, paper=paper, progress=written)
     progress.at(steps - 1, steps, "typesetting")
-    return compiled(made)
+    return Printed(compiled(made), foreign_letters(made))
 
 
 def source(
@@ -153,8 +176,27 @@ def _sources(findings: Iterable[Finding]) -> Chapter:
     )
 
 
+SCRIPTS = ("LATIN", "GREEK", "CYRILLIC")
+"""Scripts that the book's own fonts hold."""
+
+
+def foreign_letters(made: Typesetter) -> str:
+    """Letters of the book that its own fonts lack, each once, in the order they come."""
+    seen = dict.fromkeys(c for text in (made.source, *made.pictures.values()) for c in text if ord(c) > 0x24F)
+    return "".join(
+        c for c in seen if unicodedata.category(c) == "Lo" or (c.isalpha() and _script(c) not in SCRIPTS)
+    )
+
+
+def _script(letter: str) -> str:
+    return unicodedata.name(letter, "").split(" ", 1)[0]
+
+
 def compiled(made: Typesetter) -> bytes:
-    """The PDF of typeset source, with no font of the machine and no date."""
+    """The PDF of typeset source, without a date.
+
+    No font of the machine is used, unless there are letters that only such a font may hold.
+    """
     import typst
 
     with tempfile.TemporaryDirectory() as folder:
@@ -170,7 +212,7 @@ def compiled(made: Typesetter) -> bytes:
                 str(root / "book.typ"),
                 root=str(root),
                 font_paths=[str(sans), str(mono)],
-                ignore_system_fonts=True,
+                ignore_system_fonts=not foreign_letters(made),
                 format="pdf",
             )
     return bytes(result)

@@ -51,8 +51,14 @@ def write_all(
     _solids(evaluation, folder, done, progress.step(2, _STEPS, "solids (STEP, GLB)"))
     path = folder / "build-book.pdf"
     printed = progress.step(3, _STEPS, "build book (PDF)")
-    path.write_bytes(pdf.book(evaluation, revision, system, title, paper=paper, progress=printed))
+    made = pdf.printed(evaluation, revision, system, title, paper=paper, progress=printed)
+    path.write_bytes(made.data)
     done.files.append(path)
+    if made.lacking:
+        done.notes.append(
+            f"the book's fonts lack {made.lacking[:20]}: they are set in a font of this machine, "
+            "or as boxes where it has none"
+        )
     return done
 
 

@@ -55,7 +55,9 @@ class Cost:
         if self.missing:
             raise NotStated(
                 *self.missing,
-                reason=f"{len(self.missing)} prices or rates are missing: {'; '.join(self.missing[:4])}",
+                reason="a price or rate is missing"
+                if len(self.missing) == 1
+                else "prices or rates are missing",
             )
         return self.spread
 
