@@ -13,7 +13,7 @@ from orthostat.base.units import KINDS, resolve
 
 System = Literal["metric", "inch"]
 _BARE = {"1": "", "percent": "%", "degC": "°C", "degF": "°F", "deg": "°"}
-_NOTHING = 1e-14
+_NOTHING = 1e-12
 """SI values below this are rounding of nothing, in every kind of quantity."""
 
 

@@ -36,6 +36,8 @@ SHORT = 15
 """Letters below which a text is not broken into lines."""
 HANDWRITING = 92.0
 """Width of a column that is left empty, to be filled in [pt]."""
+WHOLE = 10
+"""Rows up to which a table is kept on one page."""
 COMFORTABLE = 34
 """Letters of a line that reads well in a table."""
 WIDEST_MM, TALLEST_MM = 172.0, 228.0
@@ -72,9 +74,9 @@ class Typesetter:
         """Typst source as it is."""
         self._lines.append(text)
 
-    def chapter(self, chapter: Chapter, *, new_page: bool = True) -> None:
-        """A chapter on a page of its own."""
-        if new_page:
+    def chapter(self, chapter: Chapter) -> None:
+        """A chapter on a page of its own; one that only says a sentence stays on the page before it."""
+        if len(chapter.blocks) > 1 or not all(isinstance(block, Paragraph) for block in chapter.blocks):
             self.raw("#pagebreak(weak: true)")
         self.raw(f"#heading(level: 1, {quoted(chapter.title)})")
         self.blocks(chapter.blocks)
@@ -130,7 +132,8 @@ class Typesetter:
         given = "(" + ", ".join(f"{each:.1f}pt" for each in widths) + ",)"
         self.raw(f"#table-title({quoted(table.caption)})" if table.caption else "")
         made = f"table(columns: {given}, align: {align}, table.header({heads}),\n  {cells})"
-        self.raw(f"#sized-table({size:.2f}pt, {made})")
+        whole = "true" if len(table.rows) <= WHOLE else "false"
+        self.raw(f"#sized-table({size:.2f}pt, {whole}, {made})")
         if table.note:
             self.raw(f"#note({quoted(table.note)})")
 
@@ -235,7 +238,10 @@ PREAMBLE = """
 #show heading.where(level: 3): it => under(10.5pt, 11pt, 5pt, it.body)
 #set table(inset: (x: 4pt, y: 3pt),
   stroke: (x, y) => (bottom: 0.4pt + hair, top: if y == 0 {{ 0.8pt + ink }}))
-#let sized-table(size, body) = {{ set text(size, hyphenate: false); body }}
+#let sized-table(size, whole, body) = block(above: 5pt, below: 5pt, breakable: not whole, {{
+  set text(size, hyphenate: false)
+  body
+}})
 #show table: set par(leading: 0.5em)
 #let head(t) = text(weight: 600, t)
 #let number(t) = text(font: "IBM Plex Mono", t)
@@ -246,7 +252,7 @@ PREAMBLE = """
   [#text(weight: 600, fill: rust, "CAUTION") #h(4pt) #text(t)])
 #let verdict(word, mark) = text(
   fill: if word == "fails" {{ rust }} else if word == "unknown" {{ quiet }} else {{ blue }}, [#mark #word])
-#let figure-of(name, width, caption, words) = block(above: 9pt, below: 9pt, breakable: false, {{
+#let figure-of(name, width, caption, words) = block(above: 9pt, below: 9pt, width: 100%, breakable: false, {{
   align(center, image(name, width: width, alt: words))
   align(center, text(8.5pt, fill: quiet, caption))
 }})

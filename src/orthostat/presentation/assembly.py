@@ -114,9 +114,11 @@ def steps(evaluation: Any, system: System) -> tuple[str, ...]:
     said = ["Check every piece against its drawing; wash and dry."]
     if Role.BASE_PLATE in roles:
         said.append(
-            "Set the base plate on a flat table, underside down. "
-            "Put a film of wax or tape on what the fill must not stick to."
+            "Set the base plate on a flat table, underside down."
+            + (" Put a film of wax or tape on what the fill must not stick to." if Role.FILL in roles else "")
         )
+    if Role.ANCHOR in roles:
+        said.append("Fit the anchors to the insides of the plates, while these lie flat.")
     plates = [b.name for b in column.bodies if b.role is Role.PLATE and b.face is not None]
     if plates:
         corners = column.shape_of_body.corners if column.shape_of_body else "butt"
@@ -126,8 +128,6 @@ def steps(evaluation: Any, system: System) -> tuple[str, ...]:
         )
     if "base plate" in joined:
         said.append(joined["base plate"])
-    if Role.ANCHOR in roles:
-        said.append("Fit the anchors to the insides of the plates before they are closed in.")
     if Role.SLEEVE in roles:
         said.append("Set the sleeves over the stud holes and seal both ends, so that no mix gets into them.")
     if Role.VOID_FORMER in roles:
@@ -215,10 +215,30 @@ def lifting(evaluation: Any, system: System) -> list[Block]:
             if words
             else "When it tips over is not known."
         ),
+        *_loose(evaluation),
         Caution(
             "Never stand under the load. Screw eyes home on their shoulder, in the plane of the pull; "
             "use swivel eyes for slanting slings. Keep the hook above the centre of gravity."
         ),
+    ]
+
+
+def _loose(evaluation: Any) -> list[Block]:
+    """What does not hang on the column while it is lifted: only the studs hold it, once it stands."""
+    loose = [
+        f"the {cover.kind}"
+        for cover in evaluation.joining.coverage
+        if cover.kind != "corners" and cover.clamped
+    ]
+    if not loose:
+        return []
+    verb = "is" if len(loose) == 1 else "are"
+    return [
+        Caution(
+            f"Nothing but the studs holds {' and '.join(loose)}, which {verb} loose until they are tight. "
+            "Lift with studs and nuts run through and tight, or with slings under the column; an eye in a "
+            "loose lid lifts the lid alone."
+        )
     ]
 
 
@@ -276,6 +296,7 @@ def inspection(evaluation: Any, system: System) -> Table:
         "Inspection sheet",
         columns,
         tuple(rows),
+        "Nothing is wanted of what the document sets no limit for. "
         "Readings go into readings/ of the shop folder; dates as 2026-11-24.",
     )
 

@@ -24,7 +24,8 @@ def blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
         Paragraph(
             "Coordinates run from the datum corner that each drawing marks: x to the right, y up. "
             "Break edges 0.5 mm unless stated. "
-            "Threads are drilled to the depth given; leave the run-out the tap needs."
+            "Threads are drilled to the depth given; where the thread's own depth is not given, leave the "
+            "run-out the tap needs."
         )
     ]
     for part in pieces.drawn:
@@ -114,7 +115,7 @@ def _frames(part: Part, view: View, evaluation: Any, system: System) -> tuple[Fr
             )
         )
     if limits.hole_tolerance is not None and any(
-        f.kind in (FeatureKind.PIN_BORE, FeatureKind.CLEARANCE)
+        f.kind in (FeatureKind.PIN_BORE, FeatureKind.CLEARANCE) and f.purpose.recess is None
         for view_holes in part.features
         for f in view_holes
     ):

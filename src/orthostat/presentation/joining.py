@@ -32,7 +32,10 @@ def table(evaluation: Any, system: System) -> list[Block]:
         if not stated:
             words = "pressed together by the studs" if cover.clamped else "not stated"
             rows.append((NAMES[cover.kind], words, "", "", "–"))
-    note = "Holes are in the hole tables of the pieces; screws are in the order for fasteners."
+    held = any(joint.joiners for joint in evaluation.column.joints)
+    note = (
+        "Holes are in the hole tables of the pieces; screws are in the order for fasteners." if held else ""
+    )
     return [Table("Joints between the pieces", columns, tuple(rows), note)]
 
 
@@ -65,8 +68,8 @@ def what(joint: Joint, system: System) -> str:
     long = length_text(first.length, system)
     if first.what == "dowel":
         return f"dowel Ø{bare(first.diameter, system)} × {long} {first.fit or ''}".strip()
-    grade = f" {joint.grade}" if joint.grade else ""
-    return f"socket head screw {first.thread}{grade} × {long}"
+    grade = f", {joint.grade}" if joint.grade else ""
+    return f"socket head screw {first.thread} × {long}{grade}"
 
 
 def _plain(joint: Joint, system: System) -> str:

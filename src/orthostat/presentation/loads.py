@@ -36,7 +36,7 @@ def _blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
         blocks.append(_open_table(loads.open_cuts))
     if loads.extremes:
         blocks.append(_extremes(loads))
-    blocks.append(_handling(loads))
+    blocks.append(_handling(loads, system))
     return tuple(blocks)
 
 
@@ -208,11 +208,13 @@ def _clean(wrenches: Array, values: Array) -> float:
     return greatest if greatest > 1e-9 * float(np.abs(wrenches).max()) else 0.0
 
 
-def _handling(loads: Result) -> Table:
+def _handling(loads: Result, system: System) -> Table:
     rows = [
         (
             motion.name,
-            Quantity(float(np.hypot(motion.wrenches[:, 0], motion.wrenches[:, 2]).max()), "force"),
+            Quantity(
+                _clean(motion.wrenches, np.hypot(motion.wrenches[:, 0], motion.wrenches[:, 2])), "force"
+            ),
             Quantity(
                 _clean(motion.wrenches, np.hypot(motion.wrenches[:, 3], motion.wrenches[:, 5])), "moment"
             ),
@@ -229,7 +231,7 @@ def _handling(loads: Result) -> Table:
                 Quantity(0.0, "force"),
                 Quantity(tilt, "moment"),
                 Quantity(0.0, "moment"),
-                f"{show(-float(loads.gravity[1]), 'force')} down",
+                f"{show(-float(loads.gravity[1]), 'force', system)} down",
             )
         )
     rows += [

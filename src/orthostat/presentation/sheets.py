@@ -250,7 +250,7 @@ class _Sheet:
 
     def _label(self, feature: Feature, view: View) -> Element | None:
         x, y = self.at(feature.at)
-        r = 0.5 * feature.widest * self.size + 2.0
+        r = 0.5 * feature.widest * self.size + 4.0
         wide, tall = 0.62 * LABEL * len(feature.label), LABEL
         d = 0.72 * r
         for dx, dy, anchor in (

@@ -129,9 +129,13 @@ def _again(result: JointResult, system: System) -> str:
     ]
     if not loss:
         return "Tighten again after the first day and the first heat cycle."
+    creeps = any(
+        not isinstance(each.creep_loss, Gap) and each.creep_loss[1] > 0.0 for each in result.preloads
+    )
+    why = "surfaces bed in and resin-bound fill creeps" if creeps else "surfaces bed in"
     return (
-        "Tighten again after the first day and the first heat cycle: surfaces bed in and resin-bound fill "
-        f"creeps, which may take {show(max(loss), 'force', system)} of each stud."
+        f"Tighten again after the first day and the first heat cycle: {why}, "
+        f"which may take {show(max(loss), 'force', system)} of each stud."
     )
 
 

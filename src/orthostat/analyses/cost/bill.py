@@ -312,7 +312,7 @@ def _fastener_line(inputs: Inputs, each: Fastener) -> Line:
 
 def fastener_name(need: FastenerNeed) -> str:
     """What a supplier is told: `stud M16 8.8, 669 mm long`; inch threads with inches."""
-    inch = need.thread is not None and not need.thread.startswith("M")
+    inch = not need.thread.startswith("M") if need.thread is not None else _is_inch(need.diameter)
     what = "socket head screw" if need.what == "screw" else need.what
     words = [what, need.thread or f"Ø{_size(need.diameter, inch=inch)}"]
     if need.what == "washer":
@@ -323,6 +323,14 @@ def fastener_name(need: FastenerNeed) -> str:
         words.insert(0, need.grade)
     text = " ".join(words)
     return text if need.length is None else f"{text}, {_size(need.length, inch=inch)} long"
+
+
+def _is_inch(diameter: Metre) -> bool:
+    """Whether a size is of the inch series: whole 64ths of an inch, not whole tenths of a millimetre."""
+    sixty_fourths, tenths = diameter / (resolve("in").factor / 64.0), diameter / (resolve("mm").factor / 10.0)
+    return abs(sixty_fourths - round(sixty_fourths)) < 1e-6 and (
+        abs(tenths - round(tenths)) > 1e-6 or round(sixty_fourths) % 8 == 0
+    )
 
 
 def unlisted(what: str, words: str) -> str:

@@ -53,12 +53,9 @@ class Cost:
     def making(self) -> Amount:
         """10th, 50th and 90th percentile of making; raises `NotStated` where a line is not known."""
         if self.missing:
-            raise NotStated(
-                *self.missing,
-                reason="a price or rate is missing"
-                if len(self.missing) == 1
-                else "prices or rates are missing",
-            )
+            count = len(self.missing)
+            lacking = "a price or rate is" if count == 1 else f"{count} prices or rates are"
+            raise NotStated(*self.missing, reason=f"{lacking} missing: {'; '.join(self.missing[:4])}")
         return self.spread
 
     @property
