@@ -177,7 +177,7 @@ def test_the_glb_holds_the_bodies_we_weigh(tern: Build) -> None:
     import trimesh
 
     deflection = 1e-4
-    scene = trimesh.load_scene(tern.written.folder / "assembly.glb")
+    scene: Any = trimesh.load_scene(tern.written.folder / "assembly.glb")
     faces: dict[str, list[Any]] = {}
     for node in scene.graph.nodes_geometry:
         turn, geometry = scene.graph[node]
@@ -187,7 +187,7 @@ def test_the_glb_holds_the_bodies_we_weigh(tern: Build) -> None:
     pieces = {piece.body.name: piece for piece in tern.evaluation.solids.own}
     assert set(faces) == set(pieces)
     for name, piece in pieces.items():
-        whole = trimesh.util.concatenate(faces[name])
+        whole: Any = trimesh.util.concatenate(faces[name])
         whole.merge_vertices(digits_vertex=7)
         assert whole.is_watertight, name
         assert whole.volume == pytest.approx(piece.volume, abs=deflection * whole.area), name
