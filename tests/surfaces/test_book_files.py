@@ -382,7 +382,7 @@ def test_any_name_is_set_as_it_is(name: str) -> None:
 )
 def test_letters_that_the_fonts_lack_are_told(name: str, lacking: str) -> None:
     made = Typesetter("metric")
-    made.raw(preamble(name, "revision", "metric"))
+    made.raw(preamble(name, "revision", "a4"))
     made.chapter(Chapter("c", name, (Paragraph(name),)))
     assert pdf.foreign_letters(made) == lacking
     assert pdf.compiled(made).startswith(b"%PDF")
