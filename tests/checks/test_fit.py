@@ -232,9 +232,19 @@ def test_a_stud_off_its_hole_by_more_than_the_tolerance_fails() -> None:
     assert found.worst.subject == "stud 1"
 
 
+def test_the_margin_of_a_place_is_the_share_of_the_tolerance_left() -> None:
+    """0.4 of 0.5 mm used up; beyond it, counted in the 9 mm radius of the stud's own hole in the plate."""
+    margins = [findings(moved_stud(by))["fit.pallet_holes"].margin for by in (0.0, 0.4e-3, 5.0e-3)]
+    assert margins == pytest.approx([1.0, 0.2, -0.5])
+    close = [findings(moved_stud(0.5e-3 + step))["fit.pallet_holes"].margin for step in (-1e-9, 1e-9)]
+    assert close == pytest.approx([0.0, 0.0], abs=1e-5)
+
+
 def test_without_a_tolerance_only_exact_or_hopeless_places_are_known() -> None:
     none = Limits(hole_tolerance=None)
-    assert findings(SQUARE, none)["fit.pallet_holes"].verdict is Verdict.HOLDS
+    exact = findings(SQUARE, none)["fit.pallet_holes"]
+    assert exact.verdict is Verdict.HOLDS
+    assert exact.margin == pytest.approx(1.0, abs=1e-6)
     near = findings(moved_stud(1e-3), none)["fit.pallet_holes"]
     assert (near.verdict, near.worst.depends_on) == (Verdict.UNKNOWN, ("limits.hole_tolerance",))
     assert findings(moved_stud(0.02), none)["fit.pallet_holes"].verdict is Verdict.FAILS

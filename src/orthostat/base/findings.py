@@ -163,6 +163,15 @@ class Finding:
     def margin(self) -> float | None:
         return self.worst.margin
 
+    @property
+    def share(self) -> float | None:
+        """The margin where it tells more than the value does.
+
+        `None` for a limit of zero that nobody wants more than kept: the value itself is the distance to it,
+        and two bodies that touch are as good as two apart.
+        """
+        return None if self.rule.tight == 0.0 and self.worst.limit == 0.0 else self.margin
+
 
 def finding(
     slug: str,

@@ -13,10 +13,16 @@ if TYPE_CHECKING:
 
 EXACT = 1e-6
 """A place this near its hole [m] is on it, whatever the tolerance."""
+_SMALL = 1e-3
+"""What a margin is a share of [m] where neither a tolerance nor a size is to be had."""
 
 
 def offsets(landings: Iterable[Landing], tolerance: float | None) -> Answers:
-    """How far each place is from the nearest hole that fits."""
+    """How far each place is from the nearest hole that fits.
+
+    The margin is the share of the tolerance that is left: 100 % on the axis, 0 at the tolerance. Beyond it
+    is counted in the radius of the pin or of the stud's own hole: at -100 % it misses altogether.
+    """
     rows: list[Measured | Open] = []
     for one in landings:
         wanted = f"nearest fitting hole ({one.wanted})"
@@ -31,13 +37,14 @@ def offsets(landings: Iterable[Landing], tolerance: float | None) -> Answers:
                 )
             )
         elif tolerance is None and one.offset <= EXACT:
-            rows.append(Measured(one.offset, EXACT, wanted, one.name, (one.path,), 1e-3))
+            rows.append(Measured(one.offset, EXACT, wanted, one.name, (one.path,)))
         elif allowed is None or (tolerance is None and one.offset <= allowed):
             off = f"stands {show_both(one.offset, 'length')} off; not stated: limits.hole_tolerance"
             rows.append(Open(off, one.name, ("limits.hole_tolerance",)))
         else:
-            scale = max(allowed, one.radius or 0.0) or 1e-3
-            rows.append(Measured(one.offset, allowed, wanted, one.name, (one.path,), scale))
+            inside = one.offset <= allowed
+            scale = allowed if inside else max(allowed, one.radius or 0.0)
+            rows.append(Measured(one.offset, allowed, wanted, one.name, (one.path,), scale or _SMALL))
     return rows or None
 
 

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from orthostat.base.findings import Finding, Sense, Verdict
-from orthostat.base.showing import System, show, show_pair
+from orthostat.base.showing import System, show_pair
 from orthostat.presentation import svg
-from orthostat.presentation.findings import WORST_FIRST, reasons
+from orthostat.presentation.findings import WORST_FIRST, reasons, share_of
 from orthostat.presentation.marks import verdict_colour
 
 BAR = (96.0, 10.0)
@@ -61,13 +61,11 @@ def worst_first(found: Iterable[Card]) -> list[Card]:
 def _card(finding: Finding, system: System) -> Card:
     rule, row = finding.rule, finding.worst
     value = value_unit = limit = limit_unit = ""
-    margin = "–"
     if row.value is not None and row.limit is not None:
         value_text, limit_text = show_pair(row.value, row.limit, rule.kind, system)
         value, _, value_unit = _set(value_text).partition(" ")
         limit, _, limit_unit = _set(limit_text).partition(" ")
         limit = ("≤ " if rule.sense is Sense.AT_MOST else "≥ ") + limit
-        margin = show(row.margin, "share")
     return Card(
         slug=finding.slug,
         subject=rule.subject,
@@ -78,8 +76,8 @@ def _card(finding: Finding, system: System) -> Card:
         value_unit=value_unit,
         limit=limit,
         limit_unit=limit_unit,
-        margin=margin,
-        bar=margin_bar(row.margin, finding.verdict),
+        margin=share_of(finding),
+        bar=margin_bar(row.margin, finding.verdict, _margin_in_words(finding)),
         why=row.why,
         reasons=tuple(reasons(finding, system)),
         levers=rule.levers,
@@ -94,7 +92,17 @@ def _set(text: str) -> str:
     return text.replace("^2", "²").replace("^3", "³").replace("*", "·")
 
 
-def margin_bar(margin: float | None, verdict: Verdict) -> str:
+def _margin_in_words(finding: Finding) -> str:
+    if finding.margin is None:
+        return "margin unknown"
+    return (
+        f"the limit is zero: {finding.verdict.value}"
+        if finding.share is None
+        else f"margin {share_of(finding)}"
+    )
+
+
+def margin_bar(margin: float | None, verdict: Verdict, words: str) -> str:
     """How far from the limit: to the right of the tick when it is kept, to the left when it is not."""
     width, height = BAR
     colour = verdict_colour(verdict.value)
@@ -116,7 +124,6 @@ def margin_bar(margin: float | None, verdict: Verdict) -> str:
             arrow = [(back, top - 1.5), (tip, height / 2.0), (back, bottom + 1.5)]
             parts.append(svg.polygon(arrow, fill=colour, stroke=None))
     parts.append(svg.line((_LIMIT_AT, 0.0), (_LIMIT_AT, height), stroke=svg.INK, width=1.25))
-    words = "margin unknown" if margin is None else f"margin {show(margin, 'share')}"
     return svg.element(
         "svg",
         svg.element("title", words),

@@ -42,8 +42,13 @@ def _row(finding: Finding, system: System) -> tuple[Cell, ...]:
         finding.slug,
         value,
         f"{sign} {limit}",
-        show(row.margin, "share"),
+        share_of(finding),
     )
+
+
+def share_of(finding: Finding) -> str:
+    """The margin as it is shown; a dash where there is none, or where the value says as much."""
+    return "–" if finding.share is None else show(finding.share, "share")
 
 
 def reasons(finding: Finding, system: System) -> list[str]:
