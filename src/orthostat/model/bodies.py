@@ -86,8 +86,8 @@ STANDS_ON_ROLES = frozenset({Role.PALLET, Role.INTERMEDIATE_BASE, Role.RISER})
 class Body:
     """One named piece: the union of `adds` less `cuts`.
 
-    `adds` do not overlap one another; `cuts` lie inside `adds` and do not overlap (the consistency
-    findings say when a design breaks this), so sums of prisms are exact.
+    `adds` do not overlap one another; `cuts` lie inside `adds`, and those that cross one another do so along
+    one axis, as a pocket and the holes in it (the consistency findings say when a design breaks this).
     `mass` overrides density times volume where the document states it.
     """
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from orthostat.base.dimensions import KilogramSquareMetre
 from orthostat.formulas.polygons import disc_moments, polygon_moments
-from orthostat.model.bodies import Body, Disc, Prism
+from orthostat.model.bodies import Disc, Prism
 
 Tensor = tuple[tuple[float, float, float], tuple[float, float, float], tuple[float, float, float]]
 
@@ -91,9 +91,3 @@ def prism_moments(prism: Prism) -> Moments:
         aa * ay * az + bb * by * bz + cc * cy * cz + ab * (ay * bz + az * by) + volume * y * z,
         aa * az * ax + bb * bz * bx + cc * cz * cx + ab * (az * bx + ax * bz) + volume * z * x,
     )
-
-
-def body_moments(body: Body) -> Moments:
-    """Volume moments of a body: its adds less its cuts."""
-    added = total(prism_moments(prism) for prism in body.adds)
-    return added.plus(total(prism_moments(prism) for prism in body.cuts), -1.0) if body.cuts else added

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from orthostat.analyses.solids.crossing import body_moments
 from orthostat.analyses.solids.extents import Extents, body_extents
-from orthostat.analyses.solids.moments import Moments, Tensor, body_moments, total
+from orthostat.analyses.solids.moments import Moments, Tensor, total
 from orthostat.base.dimensions import CubicMetre, Kilogram, KilogramSquareMetre
 from orthostat.base.findings import NotStated
 from orthostat.base.frames import Vector
