@@ -213,6 +213,34 @@ def test_the_shop_is_edited_on_its_own_pages(opened: Open, site: Site) -> None:
     assert 'swing = "29 7/8 in"' in (site.folder / "shop.toml").read_text("utf-8")
 
 
+def test_a_fault_of_the_shop_is_named_wherever_it_stops_the_work(opened: Open, site: Site) -> None:
+    shop = opened("/shop/part/machines")
+    shop.locator('.group[data-key="machines.alder"] > summary').click()
+    height = shop.locator('[data-path=\'["machines", "alder", "height"]\'][data-was]')
+    was = height.input_value()
+    height.fill("5 parsecs")
+    height.press("Enter")
+    expect(shop.locator(".unsaved")).to_be_visible()
+    page = opened("/column/harbour")
+    fault = page.locator("#findings .problem")
+    expect(fault).to_contain_text("not a unit we know")
+    expect(page.locator("#still svg")).to_be_attached()  # as it was last saved
+    fault.get_by_role("link", name="shop.toml: machines.alder.height").click()
+    expect(page.locator(":focus")).to_have_value("5 parsecs")
+    for path in ("/", "/start", "/column/harbour/chapter/fit", "/shop/part/tools"):
+        other = opened(path)
+        other.get_by_role("link", name="machines.alder.height").click()
+        expect(other.locator(":focus")).to_have_value("5 parsecs")
+        other.close()
+    page.go_back()
+    height.fill(was)
+    height.press("Enter")
+    expect(shop.locator(".unsaved")).to_have_count(0)
+    expect(fault).to_have_count(0)
+    expect(page.locator(".finding").first).to_be_visible()
+    assert "parsecs" not in (site.folder / "shop.toml").read_text("utf-8")
+
+
 def test_it_prints(opened: Open, tmp_path: Path) -> None:
     page = opened("/column/undertow")
     expect(page.locator(".finding.fails").first).to_be_visible()

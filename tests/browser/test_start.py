@@ -29,6 +29,7 @@ def test_an_empty_folder_becomes_a_checked_column(browser: Browser, tmp_path: Pa
         page.get_by_role("button", name="Make the column").click()
         page.wait_for_url("**/column/column%201")
         expect(page.locator('.finding[data-slug="fit.height"].holds')).to_be_visible()
+        expect(page.locator('.finding[data-slug="body.stud_in_plate"].holds')).to_be_visible()
         text = (site.folder / "columns" / "column 1.toml").read_text("utf-8")
         assert 'height = "520 mm"\n' in text
         assert "# assumed" in text

@@ -103,6 +103,13 @@ class Desk:
         with self._lock:
             return Design(str(self.folder.path), name, self._sync(None).text, self._sync(name).text)
 
+    def saved_design(self, name: str) -> Design:
+        """As `design`, of the files: their last good state while a fault keeps a text from being saved."""
+        with self._lock:
+            self._sync(name)
+            texts = [read_text(self._file(each), self._shown(each)) for each in (None, name)]
+            return Design(str(self.folder.path), name, texts[0], texts[1])
+
     def edit(self, name: str | None, revision: str, edits: tuple[Edit, ...]) -> Held:
         """Make edits on the state of `revision`. Raises `Stale`, or `DocumentError` for a lost path."""
         with self._lock:

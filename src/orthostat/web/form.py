@@ -116,13 +116,10 @@ class FormMaker:
         ]
         return self._table((), self._document, self._data, keys, label="", says="")
 
-    def strays(self) -> list[str]:
-        """Faults of keys that have no field here."""
+    def strays(self) -> list[tuple[str, str]]:
+        """Faults of keys that have no field here: key and what is said of it."""
         return [
-            f"{key}: {said}" if key else said
-            for key, sayings in self._faults.items()
-            if key not in self._used
-            for said in sayings
+            (key, said) for key, sayings in self._faults.items() if key not in self._used for said in sayings
         ]
 
     def _table(

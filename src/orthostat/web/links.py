@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import quote
 
+from orthostat.base.problems import Problem
 from orthostat.document.differences import plain_text
 from orthostat.document.fields import keys_of
 from orthostat.document.reading import key_text
@@ -38,7 +40,7 @@ class Links:
             found = _resolve(path, data, {key.name for key in keys_of(document)})
             if found is not None:
                 at, value = found
-                href = f"#{at}" if document == "column" else f"/shop/part/{_section_of(at)}#{at}"
+                href = f"#{at}" if document == "column" else f"/shop/part/{section_of(at)}#{at}"
                 return {"text": shown, "href": href, "value": plain_text(value)[:60]}
         return {"text": shown, "href": "", "value": ""}
 
@@ -50,7 +52,18 @@ def sections() -> tuple[tuple[str, str, tuple[str, ...]], ...]:
     return (*SECTIONS, ("prices", "Prices and rates", rest)) if rest else SECTIONS
 
 
-def _section_of(path: str) -> str:
+def place_of(problem: Problem) -> str:
+    """The address of the field that a fault can be mended in; empty where there is none."""
+    if not problem.key:
+        return ""
+    if problem.file == "shop.toml":
+        return f"/shop/part/{section_of(problem.key)}#{quote(problem.key)}"
+    name = problem.file.removeprefix("columns/").removesuffix(".toml")
+    return f"/column/{quote(name, safe='')}#{quote(problem.key)}" if name != problem.file else ""
+
+
+def section_of(path: str) -> str:
+    """The page of the shop that a key stands on."""
     first = path.replace("[", ".").split(".")[0].strip('"')
     return next((slug for slug, _, keys in sections() if first in keys), "general")
 

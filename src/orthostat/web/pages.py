@@ -12,6 +12,7 @@ from orthostat.base.problems import DocumentError, Problem
 from orthostat.document.defaults import default_units
 from orthostat.document.differences import Difference, plain_text
 from orthostat.document.reading import KeyPath
+from orthostat.presentation.scene import Scene
 from orthostat.web import requests
 from orthostat.web.asides import Asides
 from orthostat.web.board import Answers, Snapshot
@@ -20,7 +21,7 @@ from orthostat.web.desk import Desk, Held, Stale, data_of
 from orthostat.web.files import Paper, Sent, digest
 from orthostat.web.form import FormMaker, Group
 from orthostat.web.guard import page_token
-from orthostat.web.links import Links, sections
+from orthostat.web.links import Links, place_of, section_of, sections
 from orthostat.web.rendering import counts, findings_html, news_of, render
 
 
@@ -66,7 +67,7 @@ class Pages:
             try:
                 snapshot = self._answers.show(self.desk.design(name))
                 title = self._data(name).get("name", "")
-                picture = self._picture(name) if not snapshot.problems else None
+                picture = self._picture(name)
             except DocumentError as error:
                 rows.append(
                     {"name": name, "title": "", "problems": error.problems, "counts": [], "picture": None}
@@ -234,10 +235,8 @@ class Pages:
 
     def scene(self, name: str) -> dict[str, Any]:
         """What the 3D picture is made of."""
-        answer = self._answers.scene(self.desk.design(name))
-        if answer.scene is None:
-            return {"none": True}
-        return dataclasses.asdict(answer.scene)
+        scene = self._scene(name)
+        return {"none": True} if scene is None else dataclasses.asdict(scene)
 
     # ---- history
 
@@ -365,8 +364,15 @@ class Pages:
     def _picture(self, name: str) -> Any:
         from orthostat.presentation.axonometric import axonometric
 
-        answer = self._answers.scene(self.desk.design(name))
-        return None if answer.scene is None else axonometric(answer.scene)
+        scene = self._scene(name)
+        return None if scene is None else axonometric(scene)
+
+    def _scene(self, name: str) -> Scene | None:
+        """The column as it is; while a fault keeps it from being read, as its file was last saved."""
+        scene = self._answers.scene(self.desk.design(name)).scene
+        if scene is None and self.desk.held(None).unsaved | self.desk.held(name).unsaved:
+            scene = self._answers.scene(self.desk.saved_design(name)).scene
+        return scene
 
     def _form_html(self, held: Held, opened: list[KeyPath], section: str = "") -> str:
         data = data_of(held.text, held.shown)
@@ -377,7 +383,8 @@ class Pages:
         maker = FormMaker(document, held.text, data, held.problems, units, opened)
         keys = next((each[2] for each in sections() if each[0] == section), None)
         group: Group = maker.whole(keys if held.name is None else None)
-        return render("form.html", group=group, strays=maker.strays() if held.problems else [], held=held)
+        strays = [(key, said, _elsewhere(key, section)) for key, said in maker.strays()]
+        return render("form.html", group=group, strays=strays if held.problems else [], held=held)
 
     def _state(self, name: str | None, opened: list[KeyPath], section: str) -> dict[str, Any]:
         held = self.desk.held(name)
@@ -434,6 +441,7 @@ class Pages:
             questions=questions(shop),
             system="inch" if units == "inch" else "metric",
             names=name_lists(shop),
+            problems=() if self.desk.is_empty else self.desk.held(None).problems,
         )
 
     def begin(self, body: dict[str, Any]) -> dict[str, Any]:
@@ -441,6 +449,13 @@ class Pages:
         from orthostat.web.starting import begin
 
         return begin(self.desk, body)
+
+
+def _elsewhere(key: str, section: str) -> str:
+    """The address of a key of the shop that stands on another page than `section`."""
+    if not key or not section or section_of(key) == section:
+        return ""
+    return place_of(Problem("shop.toml", "", key))
 
 
 def _section(body: dict[str, Any]) -> str:

@@ -17,6 +17,7 @@ from orthostat.presentation import marks, svg
 from orthostat.presentation.blocks import Block, Cell, Quantity, VerdictMark
 from orthostat.presentation.cards import worst_first
 from orthostat.web.board import Part, Snapshot
+from orthostat.web.links import place_of
 
 TEMPLATES = Path(__file__).parent / "templates"
 STATIC = Path(__file__).parent / "static"
@@ -36,6 +37,7 @@ def environment() -> Environment:
     made.filters["figure"] = figure_markup
     made.filters["drawn"] = drawn
     made.filters["ident"] = ident
+    made.filters["place"] = place_of
     made.tests["of"] = lambda block, name: type(block).__name__ == name
     made.globals["cell"] = cell_parts
     return made

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from orthostat.base.problems import Problem
+from orthostat.catalogue.joints import thread_friction
 from orthostat.document.editing import Edit, with_edits
 from orthostat.document.entry import value_of
 from orthostat.document.fields import shape_at
@@ -84,6 +85,10 @@ STEPS = (
             _Q("pallet_name", "its name", "first pallet", when=_NEW_PALLET),
             _Q("width", "width", "400 mm", "16 in", path=(*_P, "width"), document="shop", when=_NEW_PALLET),
             _Q("depth", "depth", "400 mm", "16 in", path=(*_P, "depth"), document="shop", when=_NEW_PALLET),
+            _Q("thickness", "thickness", "75 mm", "3 in", path=(*_P, "thickness"), document="shop",
+               when=_NEW_PALLET),
+            _Q("pallet_material", "material", "grey iron", path=(*_P, "material"), document="shop",
+               when=_NEW_PALLET, list="names-materials"),
             _Q("thread", "threads in its top", "M16", "5/8-11 UNC", when=_NEW_PALLET, list="names-threads"),
             _Q("thread_depth", "their depth", "30 mm", "1 1/4 in", when=_NEW_PALLET),
             _Q("pitch", "their pitch", "80 mm", "3 in", says="a square grid about the middle",
@@ -114,6 +119,14 @@ STEPS = (
             _Q("material", "material", "steel S355", path=("body", "material"), list="names-materials"),
             _Q("plate", "plate or wall thickness", "25 mm", "1 in", path=("body", "plate"),
                when="kind=hollow|filled|cored"),
+            _Q("base_plate", "base plate", "25 mm", "1 in", says="its thickness",
+               path=("base_plate", "thickness"), when="kind=hollow|filled"),
+            _Q("lid", "lid", "20 mm", "3/4 in", says="its thickness", path=("lid", "thickness"),
+               when="kind=hollow|filled"),
+            _Q("floor", "floor", "40 mm", "1 1/2 in", says="its thickness", path=("body", "floor"),
+               when="kind=cored"),
+            _Q("roof", "roof", "25 mm", "1 in", says="its thickness", path=("body", "roof"),
+               when="kind=cored"),
             _Q("fill", "fill", "mineral casting", path=("body", "fill"), when="kind=filled",
                list="names-materials"),
             _Q("joined", "plates joined at the corners by", "screws",
@@ -125,7 +138,13 @@ STEPS = (
             _Q("studs", "held down by", "4", choices=("4", "0"),
                says="studs through the column into the pallet"),
             _Q("stud_at", "studs from the middle", "80 mm", "3 in", says="in x and in z", when="studs=4"),
-            _Q("torque", "tightened with", "150 N*m", "100 ft*lbf", when="studs=4"),
+            _Q("grade", "their grade", "8.8", "B7", when="studs=4", list="names-property_classes"),
+            _Q("engagement", "in the pallet's thread", "24 mm", "1 in", says="length of thread engaged",
+               when="studs=4"),
+            _Q("torque", "tightened to", "150 N*m", "100 ft*lbf", when="studs=4"),
+            _Q("tightening", "with a", "torque wrench", when="studs=4", list="names-tightening_methods"),
+            _Q("threads", "threads and nuts are", "oiled", choices=("oiled", "dry", "not said yet"),
+               says="friction as published for that", when="studs=4"),
         ),
     ),
     Step(
@@ -168,6 +187,8 @@ def begin(desk: Desk, body: dict[str, Any]) -> dict[str, Any]:
     answers = Answers(body)
     if answers.faults:
         return {"faults": answers.faults}
+    if not desk.is_empty and desk.held(None).problems:
+        return {"faults": {"shop": "The shop can't be read: mend what is said above first."}}
     name = answers.text("name").strip()
     shop_before = "" if desk.is_empty else desk.held(None).text
     shop_text = _written(shop_before or _SHOP, answers.shop(), "shop.toml")
@@ -237,8 +258,12 @@ class Answers:
             (("pallet",), self._pallet, False),
             *self._plain("column"),
         ]
+        material = self.text("material").strip()
+        ends = [plate for plate in ("base_plate", "lid") if self.asked(self._all[plate])]
+        found += [((plate, "material"), material, True) for plate in ends]
         if self.text("studs") == "4":
-            found.append((("studs",), [self._stud()], not {"stud_at", "torque"} & self._touched))
+            sure = {"stud_at", "torque", "grade", "engagement", "tightening", "threads"} & self._touched
+            found.append((("studs",), [self._stud()], not sure))
         how = _JOINED.get(self.text("joined")) if self.asked(self._all["joined"]) else None
         if how:
             sure = {"joined", "joint_thread", "joint_length", "joint_count"} & self._touched
@@ -291,11 +316,17 @@ class Answers:
     def _stud(self) -> dict[str, Any]:
         away = self.text("stud_at").strip()
         thread = self.text("thread") if self.text("pallet") == NEW else ""
+        said = self.text("threads")
+        rubs = thread_friction(said).likely if said in ("oiled", "dry") else None
         return {
+            **({} if rubs is None else {"thread_friction": rubs, "head_friction": rubs}),
             "thread": thread or "M16",
             "at": [[f"{a}{away}", f"{b}{away}"] for a, b in (("-", "-"), ("", "-"), ("", ""), ("-", ""))],
             "seat": "top",
+            "grade": self.text("grade").strip(),
+            "engagement": self._number("engagement"),
             "torque": self.text("torque").strip(),
+            "tightening": self.text("tightening").strip(),
         }
 
     def _joint(self, how: str) -> dict[str, Any]:
@@ -326,6 +357,8 @@ _JOINED = {"screws": "screwed", "welds": "welded", "glue": "glued"}
 """Answer to the document's word; nothing is written for what is not said yet."""
 _BLAMED = {
     "machine": "machine", "pallet": "pallet", "studs": "stud_at", "studs[0].torque": "torque",
+    "studs[0].grade": "grade", "studs[0].engagement": "engagement",
+    "studs[0].tightening": "tightening", "studs[0].thread_friction": "threads",
     "studs[0].thread": "thread", "stations": "box", "stations[0].bodies[0].mass": "box_mass",
     "stations[0].at": "box_up", "joints": "joined", "joints[0].thread": "joint_thread",
     "joints[0].length": "joint_length", "joints[0].end_distance": "joint_length",
