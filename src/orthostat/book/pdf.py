@@ -123,7 +123,8 @@ def _job(evaluation: Any, findings: tuple[Finding, ...], system: System) -> Chap
     pallet = column.pallet.name if column.pallet else "no pallet stated"
     parts = sum(1 for station in column.stations for body in station.bodies if body.role.value == "part")
     told = (
-        f"{len(column.stations)} stations with {parts} parts on {len(column.faces)} faces"
+        f"{_counted(len(column.stations), 'station')} with {_counted(parts, 'part')} "
+        f"on {len(column.faces)} faces"
         if column.stations
         else "no stations"
     )
@@ -140,6 +141,10 @@ def _job(evaluation: Any, findings: tuple[Finding, ...], system: System) -> Chap
         if same:
             blocks += [Heading(title), findings_table(same, system, "")]
     return Chapter("job", "The job in one page", tuple(blocks))
+
+
+def _counted(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def _why(findings: Iterable[Finding], system: System) -> Chapter:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import ceil, hypot
+from math import ceil
 from typing import Any
 
 from orthostat import catalogue
@@ -137,11 +137,11 @@ class Joining:
 
     def _spots(
         self, stated: Joints, lines: list[Line], size: _Size, path: KeyPath, *, placed: bool
-    ) -> list[tuple[Line, Point2, float]]:
+    ) -> list[tuple[Line, Point2, float | None]]:
         """Every place with the seam it belongs to and how far along that it stands."""
         if placed:
             return self._in_plan(stated, lines, path)
-        found = []
+        found: list[tuple[Line, Point2, float | None]] = []
         for line in lines:
             length, end = line.length, si(stated.end_distance)
             room = length - 2.0 * end
@@ -169,13 +169,15 @@ class Joining:
             return float(stated.inset.si) - 0.5 * line.width
         return line.lean * size.depths(line)[1]
 
-    def _in_plan(self, stated: Joints, lines: list[Line], path: KeyPath) -> list[tuple[Line, Point2, float]]:
-        found = []
+    def _in_plan(
+        self, stated: Joints, lines: list[Line], path: KeyPath
+    ) -> list[tuple[Line, Point2, float | None]]:
+        found: list[tuple[Line, Point2, float | None]] = []
         for at in places(stated):
             for line in lines:
                 body = self._body(line.seam.inner)
                 if any(isinstance(p.section, Polygon) and contains(p.section.points, at) for p in body.adds):
-                    found.append((line, at, hypot(at[0] - line.start[0], at[1] - line.start[1])))
+                    found.append((line, at, None))
                     break
             else:
                 where = f"({at[0] * 1e3:.6g} mm, {at[1] * 1e3:.6g} mm)"
@@ -231,7 +233,7 @@ class Joining:
             )  # fmt: skip
         return size
 
-    def _place(self, line: Line, at: Point2, along: float, size: _Size, path: KeyPath) -> Joiner:
+    def _place(self, line: Line, at: Point2, along: float | None, size: _Size, path: KeyPath) -> Joiner:
         what = "dowel" if size.thread is None else "screw"
         self._count[what] += 1
         name = f"joining {what} {self._count[what]}"
@@ -254,7 +256,7 @@ class Joining:
             head_seat=Metre(seat),
             through=Metre(line.through),
             gap=Metre(line.gap),
-            along=Metre(along),
+            along=None if along is None else Metre(along),
             head_height=Metre(size.head),
             head_diameter=Metre(size.head_diameter),
             hole=prism(0.5 * size.hole, seat if size.thread else 0.0, line.through),

@@ -51,8 +51,8 @@ class Joiner:
     """Thickness of the covering piece."""
     gap: Metre
     """Between the two pieces."""
-    along: Metre
-    """Place along the seam from its lower or left end."""
+    along: Metre | None
+    """Place along the seam from its lower or left end; `None` for one that is placed in plan."""
     head_height: Metre
     head_diameter: Metre
     hole: Prism

@@ -47,14 +47,16 @@ def _row(joint: Joint, system: System) -> tuple[Cell, ...]:
         return (NAMES[joint.kind], joint.how, lacking, f"{seams} seams", "–")
     counts = sorted({sum(1 for each in joiners if each.seam == seam) for seam in joint.seams})
     each = f"{counts[0]}" if len(counts) == 1 else f"{counts[0]} to {counts[-1]}"
-    ends = sorted({round(min(j.along for j in joiners if j.seam == s), 6) for s in _used(joint)})
+    firsts = [[j.along for j in joiners if j.seam == seam and j.along is not None] for seam in _used(joint)]
+    ends = sorted({round(min(row), 6) for row in firsts if row})
     first = joiners[0]
+    rows = f"{each} on each of {seams} seams, {len(joiners)}" if seams > 1 else f"{len(joiners)}"
     return (
         NAMES[joint.kind],
         joint.how,
         what(joint, system),
-        f"{each} on each of {seams} seams, {len(joiners)} {first.what}s in all",
-        bare(ends[0], system) if len(ends) == 1 else "see the drawings",
+        f"{rows} {first.what}s in all",
+        bare(ends[0], system) if len(ends) == 1 else "see the hole tables",
     )
 
 
@@ -84,6 +86,10 @@ def steps(evaluation: Any, system: System) -> dict[str, str]:
     for joint in evaluation.column.joints:
         if joint.joiners:
             verb = "Drive" if joint.joiners[0].what == "screw" else "Ream through both and drive"
+            if joint.kind == "base plate" and joint.seams[0].outer == "base plate":
+                verb = (
+                    f"Clamp the walls to the base plate, turn the column over and {verb[0].lower()}{verb[1:]}"
+                )
             words = f"{verb} the {len(joint.joiners)} {joint.joiners[0].what}s ({what(joint, system)})"
             if joint.torque is not None:
                 words += f" to {show(joint.torque, 'moment', system)}"

@@ -60,7 +60,7 @@ def _cosine(inputs: Inputs, seam: Seam) -> Ratio:
 
 
 def _screwed(joint: Joint, seam: Seam, here: list[Joiner], outer: Push, inner: Push, cosine: Ratio) -> Pull:
-    levels = sorted(each.along for each in here)
+    levels = sorted(each.along for each in here if each.along is not None)
     bounds = [0.0, *(0.5 * (a + b) for a, b in pairwise(levels)), seam.length]
     loads = [
         (*_between(outer, inner, cosine, low, high), level)
