@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from math import cos, radians, sin
 from typing import Any
 
@@ -11,6 +12,7 @@ from orthostat.base.frames import Vector
 from orthostat.base.showing import System, show
 from orthostat.catalogue.labour import EYES
 from orthostat.model.bodies import COLUMN_ROLES, Body, Role
+from orthostat.model.column import Column as Model
 from orthostat.presentation import joining
 from orthostat.presentation.blocks import (
     Block,
@@ -52,7 +54,12 @@ def blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
 
 def whole(evaluation: Any) -> Figure:
     """The column with its stations."""
-    column = evaluation.column
+    return _whole(evaluation.column)
+
+
+@lru_cache(maxsize=8)
+def _whole(column: Model) -> Figure:
+    """Cover and chapter show the same picture: it is drawn once."""
     bodies = [_outside(b) for b in column.bodies if b.role not in INSIDE | {Role.STUD, Role.PIN}]
     bodies += [b for station in column.stations for b in station.bodies]
     text = picture([(b, (0.0, 0.0, 0.0)) for b in bodies], column.name)

@@ -76,6 +76,7 @@ Runner = Callable[[float], bool]
 """Whether a value of the lever reaches the whole face."""
 
 
+@lru_cache(maxsize=256)
 def inverse(inputs: Inputs, face: Face, tool: Tool, lever: Lever, depth: Metre) -> Inverse:
     """Which values of a lever let the tool machine the whole face with its tip `depth` into it [m].
 
