@@ -65,7 +65,7 @@ def machine() -> Machine:
         load_limit=Kilogram(500.0), inertia_limit=KilogramSquareMetre(20.0),
         eccentric_limit=NewtonMetre(250.0),
         changer_envelope=Polygon(((-0.4, -0.35), (0.4, -0.35), (0.4, 0.35), (-0.4, 0.35))),
-        changer_height=Metre(0.95), door_width=Metre(0.9), door_height=Metre(1.0),
+        changer_b=(Radian(0.0),), changer_height=Metre(0.95), door_width=Metre(0.9), door_height=Metre(1.0),
         b_step=Radian(radians(1.0)), b_acceleration=RadianPerSecondSquared(4.0),
         b_torque=NewtonMetre(1500.0), axis_acceleration=MetrePerSecondSquared(4.0),
         stop_acceleration=MetrePerSecondSquared(8.0), pallet_moves=True, clamp_force=Newton(40e3),

@@ -9,7 +9,7 @@ import pytest
 import columns
 from evaluations import Limits, findings, rules
 from orthostat.base.dimensions import Kilogram, KilogramSquareMetre, Metre, NewtonMetre, Radian
-from orthostat.base.findings import Verdict
+from orthostat.base.findings import Finding, Verdict
 from orthostat.model.bodies import Polygon, Role
 from orthostat.model.column import Column
 from orthostat.model.machine import PalletHole
@@ -147,6 +147,43 @@ def test_changer_envelope_says_the_side_and_the_body() -> None:
     assert (found.verdict, found.worst.subject) == (Verdict.FAILS, "side 2")
     assert found.worst.value == pytest.approx(0.21)
     assert "s1 part" in found.worst.why
+
+
+def test_the_changer_is_asked_where_b_stands() -> None:
+    """A room 422 mm deep takes a load of 420 × 420 mm at B 0° and 90°, not its corners at 45°."""
+    room = Polygon(((-0.45, -0.211), (0.45, -0.211), (0.45, 0.211), (-0.45, 0.211)))
+
+    def asked(*degrees: float, **more: Any) -> Finding:
+        stops = tuple(Radian(radians(b)) for b in degrees) or None
+        return findings(with_machine(changer_envelope=room, changer_b=stops, **more))["fit.changer"]
+
+    assert asked(0.0, 90.0, 180.0).verdict is Verdict.TIGHT
+    beyond = asked(0.0, 45.0)
+    assert beyond.verdict is Verdict.FAILS
+    assert "at B 45" in beyond.worst.why
+    assert (beyond.worst.value, beyond.worst.limit) == pytest.approx((0.15 * 2**0.5, 0.211))
+    assert "at B -45" in asked(45.0, b_positive_clockwise=False).worst.why
+    open_ = asked()
+    assert (open_.verdict, open_.worst.depends_on) == (Verdict.UNKNOWN, ("machines.alder.changer.b",))
+    wide = Polygon(((-0.45, -0.45), (0.45, -0.45), (0.45, 0.45), (-0.45, 0.45)))
+    every = findings(with_machine(changer_envelope=wide, changer_b=None))["fit.changer"]
+    assert every.verdict is Verdict.HOLDS
+    assert every.worst.value == pytest.approx(hypot(0.054, 0.21))
+
+
+def test_b_turns_the_load_clockwise_from_above() -> None:
+    """What sticks out toward +Z at B 0° points toward -X at 90° (ISO 841: X = x cos B - z sin B)."""
+    column = replace(SQUARE, stations=tuple(s for s in SQUARE.stations if s.face == 1))
+    tight = Polygon(((-0.3, -0.2), (0.2, -0.2), (0.2, 0.2), (-0.3, 0.2)))
+    found = {
+        b: findings(
+            replace(column, machine=replace(MACHINE, changer_envelope=tight, changer_b=(Radian(radians(b)),)))
+        )["fit.changer"].worst
+        for b in (0.0, 90.0, 270.0)
+    }
+    assert (found[0.0].subject, found[0.0].verdict) == ("side 3", Verdict.FAILS)
+    assert found[90.0].verdict is not Verdict.FAILS
+    assert (found[270.0].subject, found[270.0].verdict) == ("side 2", Verdict.FAILS)
 
 
 def test_door_takes_the_wider_side_twice() -> None:

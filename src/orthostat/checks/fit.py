@@ -7,7 +7,7 @@ from math import hypot
 from typing import TYPE_CHECKING, Any
 
 from orthostat.base.constants import STANDARD_GRAVITY
-from orthostat.base.dimensions import Metre
+from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.findings import Answers, Measured, NotStated, Open, Sense, finding, stated
 from orthostat.base.showing import show
 from orthostat.checks import landing_rows as rows
@@ -200,7 +200,7 @@ def tool_clear_of_swing(evaluation: Any) -> Answers:
     wanted="reach toward each side of the envelope at most that side's distance",
     sense=Sense.AT_MOST,
     kind="length",
-    source="the machine's stated envelope, at B = 0",
+    source="the machine's stated envelope, where B stands when pallets change",
     hangs_on="plan",
     levers=("plan.stand_off", "plan.across_flats", "position"),
 )
@@ -211,12 +211,22 @@ def changer(evaluation: Any) -> Answers:
     size = max(hypot(x, z) for x, z in envelope.points)
     rows = [
         Measured(
-            side.outermost.reach, side.limit, f"outermost toward side {side.side} of the envelope is "
-            f"{side.outermost.place}", f"side {side.side}", (side.outermost.path, key), size,
+            side.outermost.reach, side.limit, f"outermost toward side {side.side} of the envelope "
+            f"{_with_b(side.b, machine)} is {side.outermost.place}", f"side {side.side}",
+            (side.outermost.path, key), size,
         )
         for side in evaluation.fit.changer
     ]  # fmt: skip
-    return [row for row in rows if row.value > row.limit] or sorted(rows, key=lambda r: r.limit - r.value)[:1]
+    out = [row for row in rows if row.value > row.limit]
+    if out and machine.changer_b is None:
+        raise NotStated(f"{key}.b", reason="it would not stay inside at every angle of B")
+    return out or sorted(rows, key=lambda r: r.limit - r.value)[:1]
+
+
+def _with_b(b: Radian | None, machine: Machine) -> str:
+    if b is None:
+        return "at any angle of B"
+    return f"at B {show(b if machine.b_positive_clockwise else Radian(-b), 'angle')}"
 
 
 @finding(

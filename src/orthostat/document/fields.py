@@ -160,7 +160,7 @@ def _union(parts: list[Any], metadata: tuple[Any, ...]) -> Shape:
 def _tuple(arguments: tuple[Any, ...], metadata: tuple[Any, ...]) -> Shape:
     item = _shape(arguments[0])
     names = {getattr(getattr(each, "func", None), "__name__", "") for each in metadata}
-    single = bool(names & {"_range", "_points", "_films"})
+    single = bool(names & {"one_or_more", "_points", "_films"})
     if item.sort == "quantity":
         most = next((each.max_length for each in metadata if getattr(each, "max_length", None)), None)
         count = (1, most) if arguments[-1] is Ellipsis else (len(arguments), len(arguments))

@@ -34,11 +34,12 @@ Pair = Annotated[tuple[Length, Length], BeforeValidator(_pair)]
 """Two lengths: a point across and up, or (x, z) in plan, or a range low to high."""
 
 
-def _range(raw: Any) -> Any:
+def one_or_more(raw: Any) -> Any:
+    """A quantity that stands alone as a list of one."""
     return [raw] if isinstance(raw, str | int | float) and not isinstance(raw, bool) else raw
 
 
-Range = Annotated[tuple[Length, ...], BeforeValidator(_range), Field(min_length=1, max_length=2)]
+Range = Annotated[tuple[Length, ...], BeforeValidator(one_or_more), Field(min_length=1, max_length=2)]
 """One length (shared equally on both sides of zero) or the two ends, low first."""
 
 
@@ -65,7 +66,7 @@ class Grid(Part):
 
     across: Positive = 1
     up: Positive = 1
-    pitch: Annotated[tuple[Size, ...], BeforeValidator(_range), Field(min_length=1, max_length=2)]
+    pitch: Annotated[tuple[Size, ...], BeforeValidator(one_or_more), Field(min_length=1, max_length=2)]
     """One pitch, or pitch across and pitch up."""
     middle: Pair
     """Place of the grid's middle."""

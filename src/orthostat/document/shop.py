@@ -7,7 +7,18 @@ from pydantic import BeforeValidator, Field
 
 from orthostat.document.casting import Aggregate, Mixer, Resin
 from orthostat.document.fastening import Raised
-from orthostat.document.parts import Name, Outline, Part, Platform, Positive, PriceOf, Range, Text, Whole
+from orthostat.document.parts import (
+    Name,
+    Outline,
+    Part,
+    Platform,
+    Positive,
+    PriceOf,
+    Range,
+    Text,
+    Whole,
+    one_or_more,
+)
 from orthostat.document.quantities import (
     Acceleration,
     Angle,
@@ -99,6 +110,10 @@ class Changer(Outline):
     """Plan room about the pallet's centre while pallets change, and the height of its door."""
 
     height: Size | None = None
+    b: (
+        Annotated[tuple[Angle, ...], BeforeValidator(one_or_more), Field(min_length=1, max_length=24)] | None
+    ) = None
+    """Where B stands when pallets change: one angle, or each of them."""
 
 
 class Door(Part):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from orthostat.base.dimensions import Metre
+from orthostat.base.dimensions import Metre, Radian
 from orthostat.document import shop as documents
 from orthostat.document.parts import Platform as PlatformDocument
 from orthostat.document.parts import PlatformHole, Range
@@ -71,6 +71,7 @@ def machine_of(name: str, stated: documents.Machine, faults: Faults) -> Machine:
         inertia_limit=si(stated.inertia),
         eccentric_limit=si(stated.eccentric_moment),
         changer_envelope=_changer(stated, path, faults),
+        changer_b=_changer_b(stated),
         changer_height=si(stated.changer.height) if stated.changer else None,
         door_width=si(stated.door.width) if stated.door else None,
         door_height=si(stated.door.height) if stated.door else None,
@@ -221,6 +222,13 @@ def _changer(stated: documents.Machine, path: KeyPath, faults: Faults) -> Polygo
             (*path, "changer", "diameter"), "a round envelope is the swing; give width and depth, or points"
         )
     return outline
+
+
+def _changer_b(stated: documents.Machine) -> tuple[Radian, ...] | None:
+    if stated.changer is None or stated.changer.b is None:
+        return None
+    sense = 1.0 if stated.b_positive == "clockwise" else -1.0
+    return tuple(Radian(sense * angle.si) for angle in stated.changer.b)
 
 
 def _cylinders(stated: documents.Machine, path: KeyPath, faults: Faults) -> tuple[HeadCylinder, ...]:

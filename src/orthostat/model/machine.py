@@ -94,6 +94,8 @@ class Machine:
     """Static moment of the load about the B axis: weight times horizontal offset."""
     changer_envelope: Polygon | None = None
     """Plan (x, z) the load must stay inside while the pallet changes, at any height."""
+    changer_b: tuple[Radian, ...] | None = None
+    """Angles of B at which pallets change, clockwise from above."""
     changer_height: Metre | None = None
     door_width: Metre | None = None
     door_height: Metre | None = None

@@ -6,7 +6,9 @@ from collections.abc import Iterable
 from math import hypot
 
 from orthostat.analyses.fit import Fit
+from orthostat.analyses.fit.envelope import seen_at
 from orthostat.analyses.solids import Piece, Solids
+from orthostat.base.dimensions import Radian
 from orthostat.base.showing import System, show
 from orthostat.formulas.polygons import convex_hull
 from orthostat.model.bodies import COLUMN_ROLES, FASTENING_ROLES, Disc, Point2, Prism, Role
@@ -93,10 +95,13 @@ def _footprint(prism: Prism, view: svg.View, fill: str) -> svg.Element:
 def _envelope(machine: Machine | None, view: svg.View) -> list[svg.Element]:
     if machine is None or machine.changer_envelope is None:
         return []
-    ring = view.ring(map(_seen, machine.changer_envelope.points))
-    return [
-        svg.titled(svg.polygon(ring, stroke=svg.QUIET, stroke_dasharray="2 3"), "pallet changer's envelope")
-    ]
+    drawn = []
+    for turn in machine.changer_b or (Radian(0.0),):
+        ring = view.ring(map(_seen, seen_at(machine.changer_envelope, turn).points))
+        b = show(turn if machine.b_positive_clockwise else Radian(-turn), "angle")
+        words = f"pallet changer's envelope at B {b}"
+        drawn.append(svg.titled(svg.polygon(ring, stroke=svg.QUIET, stroke_dasharray="2 3"), words))
+    return drawn
 
 
 def _circles(view: svg.View, reach: float, swing: float | None) -> list[svg.Element]:

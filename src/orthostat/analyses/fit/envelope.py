@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from orthostat.analyses.fit.sections import sides_of
 from orthostat.analyses.solids import Piece, body_extents, prism_moments, support
-from orthostat.base.dimensions import CubicMetre, Metre
+from orthostat.base.dimensions import CubicMetre, Metre, Radian
+from orthostat.base.frames import turned
 from orthostat.model.bodies import Body, Polygon, Prism, Role
 from orthostat.model.column import Column
 from orthostat.model.tools import Tool
@@ -42,6 +43,8 @@ class Beyond:
     outermost: Outermost
     limit: Metre
     """Distance of the side from the B axis along its normal."""
+    b: Radian | None = None
+    """Where B stands; `None` for any angle."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,15 +74,30 @@ def door_sides(pieces: tuple[Piece, ...]) -> tuple[Outermost, ...]:
     return tuple(sorted(found, key=lambda one: -one.reach))
 
 
-def beyond(pieces: tuple[Piece, ...], envelope: Polygon) -> tuple[Beyond, ...]:
-    """The outermost body toward each side of a convex plan envelope, at B = 0."""
+def beyond(
+    pieces: tuple[Piece, ...], envelope: Polygon, turns: tuple[Radian, ...] | None
+) -> tuple[Beyond, ...]:
+    """The outermost body toward each side of a convex plan envelope, with B at each of `turns`.
+
+    Without `turns` the load is taken as the circle that it sweeps, which bounds every angle.
+    """
+    if turns is None:
+        widest = radii(pieces)[:1]
+        sides = enumerate(sides_of(envelope), 1)
+        return tuple(Beyond(number, one, side.offset) for number, side in sides for one in widest)
     found = []
-    for number, (a, b, offset) in enumerate(sides_of(envelope), 1):
-        reach, body = max(
-            ((plan_support(piece, a, b), piece.body) for piece in pieces), key=lambda pair: pair[0]
-        )
-        found.append(Beyond(number, _outermost(body, reach), Metre(offset)))
+    for turn in turns:
+        for number, (a, b, offset) in enumerate(sides_of(seen_at(envelope, turn)), 1):
+            reach, body = max(
+                ((plan_support(piece, a, b), piece.body) for piece in pieces), key=lambda pair: pair[0]
+            )
+            found.append(Beyond(number, _outermost(body, reach), Metre(offset), turn))
     return tuple(found)
+
+
+def seen_at(envelope: Polygon, b: Radian) -> Polygon:
+    """An envelope of the machine as it lies about the column while the table stands at B."""
+    return Polygon(tuple(turned(x, z, Radian(-b)) for x, z in envelope.points))
 
 
 def outline_piece(column: Column) -> Piece:

@@ -58,13 +58,15 @@ def solve(inputs: Inputs) -> Fit:
     """Measure one column. Never raises for what is not stated; the checks do."""
     column, solids = inputs.column, inputs.solids
     load = (*solids.load_pieces, outline_piece(column))
-    envelope = None if column.machine is None else column.machine.changer_envelope
+    machine = column.machine
     travels = cut_travels(column)
     return Fit(
         radii=radii(load),
         tops=tops(load),
         door_sides=door_sides(load),
-        changer=() if envelope is None else beyond(load, envelope),
+        changer=()
+        if machine is None or machine.changer_envelope is None
+        else beyond(load, machine.changer_envelope, machine.changer_b),
         tools=resting_tools(column),
         travels=travels,
         indexes=index_angles(column, travels),
