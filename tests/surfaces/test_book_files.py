@@ -231,6 +231,18 @@ def test_drawings_read_back(shop: str, name: str, tmp_path: Path) -> None:
                 if h.diameter is not None and not h.hidden
             }
             assert circles == wanted
+            recesses = {
+                round(2.0 * c.dxf.radius * unit, 6) for c in space.query('CIRCLE[layer=="counterbores"]')
+            }
+            assert recesses == {
+                round(h.purpose.recess, 6) for h in part.features[index] if h.purpose.recess is not None
+            }
+            right = max(p[0] for p in view.outline[0])
+            for label in _plainly(space.query('TEXT[layer=="labels"]')):
+                wide = 0.9 * label.dxf.height * len(label.dxf.text) * unit
+                assert label.dxf.insert.x * unit + wide < right + 1e-9, label.dxf.text
+            # A dash of the hidden lines is a hundredth of the piece or more.
+            assert 0.5 * drawing.header["$LTSCALE"] * unit > 0.01 * max(view.width, view.height)
             texts = []
             for dimension in _plainly(space.query("DIMENSION")):
                 block = drawing.blocks.get(dimension.dxf.geometry)

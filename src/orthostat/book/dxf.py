@@ -75,9 +75,11 @@ def _draw(made: Any, view: View, features: tuple[Feature, ...], system: System) 
     for edge in view.edges:
         layer = "hidden edges" if edge.hidden else "visible edges"
         space.add_lwpolyline(_scaled(edge.points, size), dxfattribs={"layer": layer})
-    tall = (0.018 if view.width > 0.15 else 0.03) * max(view.width, view.height) * size
+    tall = (0.022 if view.width > 0.15 else 0.03) * max(view.width, view.height) * size
+    made.header["$LTSCALE"] = tall  # dashes that can be told from a line at the size of the piece
+    right = max(p[0] for p in view.outline[0]) * size
     for feature in features:
-        _hole(space, feature, size, tall)
+        _hole(space, feature, size, tall, right)
     _dimensions(made, space, view, size, tall, system)
     _datum(space, tall)
 
@@ -86,7 +88,7 @@ def _scaled(points: Any, size: float) -> list[tuple[float, float]]:
     return [(x * size, y * size) for x, y in points]
 
 
-def _hole(space: Any, feature: Feature, size: float, tall: float) -> None:
+def _hole(space: Any, feature: Feature, size: float, tall: float, right: float) -> None:
     x, y = feature.at[0] * size, feature.at[1] * size
     if feature.diameter is None:
         space.add_lwpolyline(_scaled(feature.outline, size), close=True, dxfattribs={"layer": "pockets"})
@@ -103,10 +105,13 @@ def _hole(space: Any, feature: Feature, size: float, tall: float) -> None:
             outer = 0.5 * catalogue.thread(feature.purpose.thread).nominal * size
             space.add_arc((x, y), outer, 100.0, 350.0, dxfattribs={"layer": "threads"})
     reach = 0.5 * feature.widest * size
+    high = 0.6 * tall
+    wide = high * len(feature.label)
+    beside = reach + 0.2 * tall
+    # A label that would run over the edge stands on the other side of its hole.
+    left = x + beside if x + beside + wide < right else x - beside - wide
     space.add_text(
-        feature.label,
-        height=0.6 * tall,
-        dxfattribs={"layer": "labels", "insert": (x + reach + 0.2 * tall, y + 0.2 * tall)},
+        feature.label, height=high, dxfattribs={"layer": "labels", "insert": (left, y + 0.2 * tall)}
     )
 
 
