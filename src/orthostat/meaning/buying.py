@@ -72,8 +72,8 @@ def _check_times(rates: documents.Rates, faults: Faults) -> None:
 
 _NEEDS = {
     "plate": ("material", "thickness"),
-    "bar": ("material", "diameter"),
-    "tube": ("material", "diameter", "wall"),
+    "bar": ("material",),
+    "tube": ("material", "wall"),
     "piece": ("what",),
     "consumable": ("count",),
 }
@@ -84,6 +84,8 @@ def _stock(name: str, item: documents.Stock, names: Names) -> StockItem:
     for key in _NEEDS[item.form]:
         if getattr(item, key) is None:
             names.faults.add((*path, key), f"is missing; stock of the form {item.form} needs it")
+    if item.form in ("bar", "tube") and (item.diameter is None) == (item.width is None):
+        names.faults.add(path, "give its outside once", allowed="diameter (round) or width (square)")
     material = names.material(item.material, (*path, "material"))
     if item.thread is not None:
         names.thread(item.thread, (*path, "thread"))

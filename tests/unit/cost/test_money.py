@@ -171,6 +171,45 @@ def test_faults_of_money_are_named(tmp_path: Path, old: str, new: str, told: str
     assert re.search(told, "\n".join(problem.sentence() for problem in caught.value.problems))
 
 
+def test_square_tube_is_bought_as_square_tube(tmp_path: Path) -> None:
+    """Its area is that of the outer square less the inner one, 8 mm narrower."""
+    sold = """
+[stock."square pipe"]
+form = "tube"
+material = "PVC"
+width = 100
+wall = 4
+length = 2000
+price = { likely = "3 EUR/kg", date = 2026-09-18 }
+
+[stock."pipe 120 x 4"]"""
+    copied = changed(tmp_path, ('\n[stock."pipe 120 x 4"]', sold), column="harbour")
+    path = tmp_path / "columns" / "harbour.toml"
+    text = path.read_text("utf-8").replace("outside = 120\nwall", "width = 100\nwall")
+    path.write_text(text, encoding="utf-8")
+    cost = orthostat.open_shop(tmp_path).column("harbour").evaluate().cost
+    (line,) = [each for each in cost.lines if each.name == "square pipe"]
+    (blank,) = [each for each in cost.blanks if each.stock is not None and each.stock.name == "square pipe"]
+    area = 0.1**2 - 0.092**2
+    assert blank.part.material is not None
+    mass = area * blank.length * (blank.part.material.density or 0.0)
+    assert blank.mass == pytest.approx(mass)
+    assert line.cost is not None
+    # The saw's kerf is paid for too: 3 mm in some 600.
+    assert line.cost.likely == pytest.approx(3.0 * mass, rel=0.01)
+    assert "square pipe" not in {each.name for each in copied.cost.lines}
+
+
+def test_a_square_tube_that_nobody_sells_is_named_by_its_size(tmp_path: Path) -> None:
+    changed(tmp_path, column="harbour")
+    path = tmp_path / "columns" / "harbour.toml"
+    text = path.read_text("utf-8").replace("outside = 120\nwall", "width = 90\nwall")
+    path.write_text(text, encoding="utf-8")
+    cost = orthostat.open_shop(tmp_path).column("harbour").evaluate().cost
+    missing = [key for line in cost.lines for key in line.missing]
+    assert "stock.tube PVC-U 90 mm x 90 mm x 4 mm" in missing
+
+
 def test_bars_are_filled_first_fit() -> None:
     # Three of 1.9 m do not share a 3 m bar; four of 0.9 m go one beside each and one more on a new bar.
     pieces = [(Metre(1.9), 3), (Metre(0.9), 4)]

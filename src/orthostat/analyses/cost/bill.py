@@ -243,18 +243,18 @@ def _length_lines(inputs: Inputs, cut: list[Blank]) -> list[Line]:
 
 
 def _group(blank: Blank) -> str:
-    return "bar" if blank.part.bore is None else "tube and sleeves"
+    return "bar" if blank.part.wall is None else "tube and sleeves"
 
 
 def _unpriced_length(blank: Blank) -> Line:
     part = blank.part
-    form = "bar" if part.bore is None else "tube"
+    form = "bar" if part.wall is None else "tube"
     if part.material is None:
         missing, reason = (f"{part.path}.material",), "its material is not stated"
     elif blank.stock is not None:
         missing, reason = (f"{blank.stock.path}.price",), f"{blank.stock.name} has no price"
     else:
-        missing = (unlisted(form, f"{part.material.name}, {_size(part.size[1], inch=False)} across"),)
+        missing = (unlisted(form, f"{part.material.name} {_section(part)}"),)
         reason = f"the shop lists no {form} of this material and size"
     return Line(
         _group(blank),
@@ -336,6 +336,13 @@ def _is_inch(diameter: Metre) -> bool:
 def unlisted(what: str, words: str) -> str:
     """The key path under which the shop would list stock that it does not have yet."""
     return f"stock.{what} {words}".replace(".", ",").replace("stock,", "stock.", 1)
+
+
+def _section(part: Part) -> str:
+    """`Ø28 mm`, `70 mm x 70 mm`, with a tube's wall behind."""
+    measures = [_size(each, inch=False) for each in part.size[1:]]
+    outside = f"Ø{measures[0]}" if part.is_round else " x ".join(measures)
+    return outside if part.wall is None else f"{outside} x {_size(part.wall, inch=False)}"
 
 
 def _size(length: Metre, *, inch: bool) -> str:

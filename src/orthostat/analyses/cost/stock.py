@@ -9,6 +9,8 @@ from orthostat.analyses.cost.inputs import FastenerNeed, Inputs
 from orthostat.analyses.pieces import Part
 from orthostat.base.dimensions import Kilogram, Metre, Ratio
 from orthostat.catalogue.labour import ALLOWANCES
+from orthostat.formulas.polygons import polygon_moments
+from orthostat.model.bodies import Disc, Section
 from orthostat.model.buying import Buying, StockItem
 
 _SAME = 2e-5
@@ -123,27 +125,41 @@ def _cheapness(stock: StockItem) -> float:
 
 def _bar_blank(part: Part, inputs: Inputs) -> Blank:
     length = part.size[0] + clean_up(inputs.buying)
-    across = part.size[1]
-    form = "bar" if part.bore is None else "tube"
+    wide, narrow = part.size[1:]
+    form = "bar" if part.wall is None else "tube"
     fits = [
         s for s in inputs.buying.stock if s.form == form and _of_material(s, part) and _same_section(s, part)
     ]
-    area = 0.25 * pi * (across**2 - float(part.bore or 0.0) ** 2)
+    body = part.bodies[0]
+    area = _area(body.adds[0].section) - sum(_area(cut.section) for cut in body.cuts)
     density = part.material.density if part.material else None
     mass = None if density is None else Kilogram(density * area * length)
     best = min(fits, key=_cheapness, default=None)
     share = None if best is None or best.length is None else Ratio(length / best.length)
     if share is not None and share > 1.0 + 1e-9:
-        return Blank(part, Metre(length), Metre(across), Metre(across), mass, None, share, best)
-    return Blank(part, Metre(length), Metre(across), Metre(across), mass, best, share)
+        return Blank(part, Metre(length), wide, narrow, mass, None, share, best)
+    return Blank(part, Metre(length), wide, narrow, mass, best, share)
 
 
 def _same_section(stock: StockItem, part: Part) -> bool:
-    if stock.diameter is None or abs(stock.diameter - part.size[1]) > _SAME:
-        return False
-    if part.bore is None:
-        return True
-    return stock.wall is not None and abs(stock.diameter - 2.0 * stock.wall - part.bore) < 2.0 * _SAME
+    if part.is_round:
+        outside = stock.diameter is not None and abs(stock.diameter - part.size[1]) <= _SAME
+    else:
+        sold = sorted(each for each in (stock.width, stock.thickness or stock.width) if each is not None)
+        outside = stock.diameter is None and bool(sold) and _alike(sold, sorted(part.size[1:]))
+    if part.wall is None or not outside:
+        return outside
+    return stock.wall is not None and abs(stock.wall - part.wall) <= _SAME
+
+
+def _alike(sold: list[Metre], wanted: list[Metre]) -> bool:
+    return all(abs(a - b) <= _SAME for a, b in zip(sold, wanted, strict=True))
+
+
+def _area(section: Section) -> float:
+    if isinstance(section, Disc):
+        return pi * section.radius**2
+    return polygon_moments(section.points).area
 
 
 def fasteners(inputs: Inputs) -> tuple[Fastener, ...]:

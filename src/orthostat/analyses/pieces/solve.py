@@ -13,7 +13,8 @@ from orthostat.analyses.pieces.holes import Feature, Register, anchors_of
 from orthostat.analyses.pieces.views import View, beside, view_of
 from orthostat.base.dimensions import Metre
 from orthostat.base.frames import Vector, face_frame
-from orthostat.model.bodies import Body, Disc, Face, Point2, Prism, Role
+from orthostat.formulas.polygons import sides
+from orthostat.model.bodies import Body, Disc, Face, Point2, Prism, Role, Section
 from orthostat.model.column import Column
 from orthostat.model.materials import Material
 
@@ -55,10 +56,10 @@ class Part:
     features: tuple[tuple[Feature, ...], ...]
     """Holes of each view, as seen in it."""
     size: tuple[Metre, Metre, Metre]
-    """Length, width, thickness, falling; for bar and tube: length, outside, outside."""
+    """Length, width, thickness, falling; for bar and tube: length, then both outside measures, falling."""
     is_round: bool
-    bore: Metre | None = None
-    """Inside diameter of a tube."""
+    wall: Metre | None = None
+    """Thickness of a tube's wall."""
 
     @property
     def role(self) -> Role:
@@ -124,7 +125,7 @@ def solve(inputs: Inputs) -> Pieces:
                     first.features,
                     first.size,
                     first.is_round,
-                    first.bore,
+                    first.wall,
                 )
             )
     return Pieces(tuple(made))
@@ -159,7 +160,7 @@ def _likeness(part: Part) -> object:
         )
         for view, holes in zip(part.views, part.features, strict=True)
     )
-    return (body.role, body.material, body.mass, tuple(round(s, 7) for s in part.size), part.bore, views)
+    return (body.role, body.material, body.mass, tuple(round(s, 7) for s in part.size), part.wall, views)
 
 
 def _rounded(rings: Iterable[tuple[Point2, ...]]) -> object:
@@ -188,17 +189,25 @@ def _hole_key(feature: Feature) -> tuple[object, ...]:
 
 def _sawn(body: Body) -> Part:
     prism = body.adds[0]
-    across = 2 * prism.section.radius if isinstance(prism.section, Disc) else _across(prism)
-    cut = body.cuts[0].section if body.cuts else None
-    bore = Metre(2 * cut.radius) if isinstance(cut, Disc) else None
-    length = Metre(prism.high - prism.low)
-    round_ = isinstance(prism.section, Disc)
-    return Part(0, body.name, (body,), (), (), (length, Metre(across), Metre(across)), round_, bore)
+    wide, narrow = _across(prism.section)
+    wall = None
+    if body.cuts:
+        wall = Metre(0.5 * (narrow - _across(body.cuts[0].section)[1]))
+    size = (Metre(prism.high - prism.low), Metre(wide), Metre(narrow))
+    return Part(0, body.name, (body,), (), (), size, isinstance(prism.section, Disc), wall)
 
 
-def _across(prism: Prism) -> float:
-    points = prism.section.points if not isinstance(prism.section, Disc) else ()
-    return max(hypot(a[0] - b[0], a[1] - b[1]) for a in points for b in points)
+def _across(section: Section) -> tuple[float, float]:
+    """The two sides of the least rectangle with a side along an edge that holds a convex section, falling."""
+    if isinstance(section, Disc):
+        return 2.0 * section.radius, 2.0 * section.radius
+    boxes = []
+    for a, b, _ in sides(section.points):
+        along = [p[0] * b - p[1] * a for p in section.points]
+        beside = [p[0] * a + p[1] * b for p in section.points]
+        boxes.append((max(along) - min(along), max(beside) - min(beside)))
+    best = min(boxes, key=lambda box: box[0] * box[1])
+    return max(best), min(best)
 
 
 def _drawn(body: Body, register: Register) -> Part:
