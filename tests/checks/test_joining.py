@@ -5,9 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 import orthostat
+from orthostat.analyses.joining.base import shares
 from orthostat.base.findings import Finding, Verdict
 from orthostat.base.problems import DocumentError
 
@@ -219,3 +221,37 @@ def test_screws_are_ordered_and_worked(tmp_path: Path) -> None:
     assert works["drive a screw"] == 20
     assert works["counterbore a hole"] == 20
     assert works["tap a hole"] == 20 + 40  # four faces of ten M12 as well
+
+
+def test_a_group_of_screws_shares_as_statics_says() -> None:
+    # Four screws 0.1 m from both axes, 20 mm above the pallet.
+    places = np.array([[-0.1, -0.1], [0.1, -0.1], [0.1, 0.1], [-0.1, 0.1]])
+    push = np.array([[0.0, 0.0, 800.0, 800.0 * 0.5, 0.0, 0.0]])  # 800 N along z, 0.5 m up
+    tension, shear = shares(places, push, 0.02)
+    # 800 N at 0.48 m over the seam lift the two at the back: 384 N m / (4 x 0.1 m).
+    assert tension[0] == pytest.approx([960.0, 960.0, -960.0, -960.0])
+    assert shear[0] == pytest.approx([200.0] * 4)
+    lift = np.array([[0.0, 400.0, 0.0, 0.0, 0.0, 0.0]])
+    assert shares(places, lift, 0.02)[0][0] == pytest.approx([100.0] * 4)
+    aside = places + np.array([0.3, 0.0])  # the same load through the middle of a group that stands elsewhere
+    moved = np.array([[0.0, 400.0, 0.0, 0.0, 0.0, 0.3 * 400.0]])
+    assert shares(aside, moved, 0.02)[0][0] == pytest.approx([100.0] * 4)
+    twist = np.array([[0.0, 0.0, 0.0, 0.0, 40.0, 0.0]])
+    assert shares(places, twist, 0.02)[1][0] == pytest.approx([40.0 / (4 * 0.1 * 2**0.5)] * 4)
+
+
+def test_the_base_seam_is_asked_only_where_no_stud_presses_it(tmp_path: Path) -> None:
+    base = SCREWS.replace('"corners"', '"base plate"').replace("count = 5", "count = 1")
+    pressed = column_with(tmp_path / "a", SCREWS + base).evaluate()
+    assert pressed.borne_at_base == ()
+    low = ('seat = "top"', 'seat = "base plate"')
+    few = finding(tmp_path / "b", "joining.base", SCREWS + base, low)
+    more = finding(tmp_path / "c", "joining.base", SCREWS + base.replace("count = 1", "count = 3"), low)
+    assert few.worst.value is not None
+    assert more.worst.value is not None
+    assert 0.0 < more.worst.value < few.worst.value
+    weld = '[[joints]]\nbetween = "base plate"\nhow = "welded"\nthroat = 4\n'
+    unknown = finding(tmp_path / "d", "joining.base", SCREWS + weld, low)
+    assert unknown.worst.depends_on == ("columns.harbour.joints[1].strength",)
+    known = finding(tmp_path / "e", "joining.base", f'{SCREWS}{weld}strength = "150 MPa"\n', low)
+    assert known.verdict is Verdict.HOLDS

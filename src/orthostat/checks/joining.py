@@ -212,3 +212,26 @@ def pour(evaluation: Any) -> Answers:
         )
         rows.append(Measured(each.use, 1.0, why, each.seam.name, (each.joint.path,)))
     return rows or None
+
+
+@finding(
+    "joining.base",
+    question="Does what joins walls and base plate bear every cut and motion?",
+    wanted="share of what it bears at most 1",
+    sense=Sense.AT_MOST,
+    kind="ratio",
+    source="en-1993-1-8, table 3.4; meriam-kraige-statics-2012, equilibrium",
+    hangs_on="joints",
+    levers=("joints.count", "joints.thread", "joints.throat", "studs.seat"),
+)
+def base(evaluation: Any) -> Answers:
+    rows: list[Measured | Open] = []
+    for each in evaluation.borne_at_base:
+        if isinstance(each.use, Gap):
+            rows.append(Open(each.use.reason or "not stated", each.load, each.use.missing))
+            continue
+        what = "a screw" if each.joint.how == "screwed" else "a stretch of weld"
+        up, across = show_both(each.tension, "force"), show_both(each.shear, "force")
+        why = f"{what} carries {up} up and {across} across"
+        rows.append(Measured(each.use, 1.0, why, each.load, (each.joint.path,)))
+    return rows or None

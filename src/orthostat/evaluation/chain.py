@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from orthostat.analyses.fit import Fit
     from orthostat.analyses.fit.consistency import Consistency
     from orthostat.analyses.hold import Hold
-    from orthostat.analyses.joining import Joining, Push
+    from orthostat.analyses.joining import Borne, Joining, Push
     from orthostat.analyses.loads import Result as Loads
     from orthostat.analyses.pieces import Pieces
     from orthostat.analyses.pour import Cure, Effect, Lifts, LiftStudy
@@ -164,6 +164,16 @@ class Evaluation:
 
         pushes, gap = self._pushes()
         return self.memory.result("joining", joining.solve, joining.inputs_from(self.column, pushes, gap))
+
+    @cached_property
+    def borne_at_base(self) -> tuple[Borne, ...]:
+        """What every load does to a seam of the base plate that no stud presses together."""
+        from orthostat.analyses import joining
+
+        inputs = self.joining.inputs
+        if joining.level_of(inputs) is None or not any(joint.kind == "base plate" for joint in inputs.joints):
+            return ()
+        return joining.borne(inputs, self.column.outline, self.loads)
 
     def _pushes(self) -> tuple[tuple[Push, ...], Gap | None]:
         """What the liquid fill presses on, or what keeps it from being known; neither without a fill."""
