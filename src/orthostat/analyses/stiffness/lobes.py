@@ -8,6 +8,7 @@ speed at the limit. With an entering angle of 90° it is the plane solution of a
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import permutations
 from math import cos, pi, sin
 
@@ -47,13 +48,19 @@ class Lobes:
     depths: Floats
 
 
+@lru_cache(maxsize=1)
+def _gauss() -> tuple[Floats, Floats]:
+    node, weight = np.polynomial.legendre.leggauss(GAUSS)
+    return node, weight
+
+
 def directional_matrix(milling: Milling) -> Floats:
     """(3, 3): α, twice the integral over the engagement of force per chip thickness times thickness.
 
     Axes: x along the feed, y normal to it in the plane of the cut, z along the spindle away from the work. A
     tooth at φ cuts chip thickness (Δx sin φ + Δy cos φ) sin κ - Δz cos κ over an edge of depth/sin κ.
     """
-    node, weight = np.polynomial.legendre.leggauss(GAUSS)
+    node, weight = _gauss()
     half = 0.5 * (milling.exit - milling.entry)
     angle = milling.entry + half * (node + 1.0)
     s, c = np.sin(angle), np.cos(angle)
@@ -104,22 +111,74 @@ def response(ports: Ports, cut: CutForce, circular: Floats, tool: ToolMode | Non
 def limit(ports: Ports, cut: CutForce, milling: Milling, *, tool: ToolMode | None = None) -> Limit:
     """Lowest limit depth over all speeds; of the worst feed where none is stated.
 
-    The largest real part is sought on a grid about the modes, then closed in on.
+    The largest real part is sought on a grid about the modes, then closed in on, for every feed by itself.
     """
-    factors = directional_matrix(milling)
-    found = []
-    for feed in _feeds(milling):
-        circular = frequencies(ports, tool, points=15, between=30)
-        for _ in range(3):
-            roots = np.linalg.eigvals(factors @ response(ports, cut, circular, tool, feed))
-            real = roots.real.max(axis=1)
-            worst = int(np.argmax(real))
-            low, high = circular[max(worst - 1, 0)], circular[min(worst + 1, len(circular) - 1)]
-            best = (float(real[worst]), float(circular[worst]), feed)
-            circular = np.linspace(low, high, 9)
-        found.append(best)
-    greatest, frequency, feed = max(found)
-    return Limit(_depth(milling, greatest), RadianPerSecond(frequency), Radian(feed))
+    feeds = np.asarray(_feeds(milling))
+    factors = _turned(directional_matrix(milling), feeds)
+    circular = frequencies(ports, tool, points=15, between=30)
+    grid = np.broadcast_to(circular, (len(feeds), len(circular)))
+    replies = np.broadcast_to(response(ports, cut, circular, tool, 0.0), (*grid.shape, 3, 3))
+    each = np.arange(len(feeds))
+    for closer in (True, True, False):
+        real = _largest_real(factors, replies)
+        worst = np.argmax(real, axis=1)
+        best, at = real[each, worst], grid[each, worst]
+        if closer:
+            low, high = (
+                grid[each, np.maximum(worst - 1, 0)],
+                grid[each, np.minimum(worst + 1, real.shape[1] - 1)],
+            )
+            grid = np.linspace(low, high, 9, axis=1)
+            replies = response(ports, cut, grid.ravel(), tool, 0.0).reshape(*grid.shape, 3, 3)
+    hardest = int(np.lexsort((feeds, at, best))[-1])
+    return Limit(
+        _depth(milling, float(best[hardest])),
+        RadianPerSecond(float(at[hardest])),
+        Radian(float(feeds[hardest])),
+    )
+
+
+def _turned(factors: Floats, feeds: Floats) -> Floats:
+    """(feeds, 3, 3): what has the eigenvalues of factors × compliance in the axes of each feed, when the
+    compliance is told in those of the feed along `across`.
+    """
+    turn = np.zeros((len(feeds), 3, 3))
+    turn[:, 0, 0] = turn[:, 1, 1] = np.cos(feeds)
+    turn[:, 0, 1] = np.sin(feeds)
+    turn[:, 1, 0] = -turn[:, 0, 1]
+    turn[:, 2, 2] = 1.0
+    return np.asarray(turn.transpose(0, 2, 1) @ factors @ turn)
+
+
+def _largest_real(factors: Floats, replies: Complexes) -> Floats:
+    """(f, n): largest real part of an eigenvalue of factors (f, 3, 3) × replies (f, n, 3, 3)."""
+    return np.asarray(cubic_roots(*_characteristic(factors[:, None] @ replies)).real.max(axis=-1))
+
+
+def _characteristic(m: Complexes) -> tuple[Complexes, Complexes, Complexes]:
+    """a, b, c of the characteristic polynomial x³ + a·x² + b·x + c of matrices (..., 3, 3)."""
+    minors = (
+        m[..., 1, 1] * m[..., 2, 2] - m[..., 1, 2] * m[..., 2, 1],
+        m[..., 1, 0] * m[..., 2, 2] - m[..., 1, 2] * m[..., 2, 0],
+        m[..., 1, 0] * m[..., 2, 1] - m[..., 1, 1] * m[..., 2, 0],
+    )
+    pairs = minors[0] + m[..., 0, 0] * (m[..., 1, 1] + m[..., 2, 2])
+    pairs = pairs - m[..., 0, 1] * m[..., 1, 0] - m[..., 0, 2] * m[..., 2, 0]
+    determinant = m[..., 0, 0] * minors[0] - m[..., 0, 1] * minors[1] + m[..., 0, 2] * minors[2]
+    return -(m[..., 0, 0] + m[..., 1, 1] + m[..., 2, 2]), pairs, -determinant
+
+
+def cubic_roots(a: Complexes, b: Complexes, c: Complexes) -> Complexes:
+    """(..., 3): roots of x³ + a·x² + b·x + c by Cardano's formula; double roots to half the digits."""
+    p = b - a * a / 3.0
+    q = a * (2.0 * a * a / 27.0 - b / 3.0) + c
+    root = np.sqrt(q * q / 4.0 + p**3 / 27.0)
+    root = np.where((q.conj() * root).real > 0.0, root, -root)  # the sum that does not cancel
+    first = (-q / 2.0 - root) ** (1.0 / 3.0)
+    turns = first[..., None] * np.exp(2j * pi * np.arange(3) / 3.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        other = np.where(turns == 0.0, 0.0, -p[..., None] / (3.0 * turns))
+    return np.asarray(turns + other - a[..., None] / 3.0)
 
 
 def limit_at(

@@ -67,7 +67,8 @@ class Ports:
         squares, loss = self.squares[None, :], self.loss[None, :]
         gain = 1.0 / (squares * (1.0 + 1j * loss) - circular[:, None] ** 2) - 1.0 / squares
         residual = arm @ self.compliance @ arm.T
-        return np.asarray(np.einsum("ik,nk,jk->nij", shapes, gain, shapes) + residual)
+        pairs = shapes[:, None, :] * shapes[None, :, :]
+        return np.asarray((gain @ pairs.reshape(9, -1).T).reshape(-1, 3, 3) + residual)
 
 
 def ports(model: Assembled, factor: Factor, modes: EigenPairs, loss: Floats) -> Ports:
