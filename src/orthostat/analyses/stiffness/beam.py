@@ -14,10 +14,10 @@ from scipy.linalg import eigh
 
 from orthostat.analyses.stiffness.body import swept_body
 from orthostat.analyses.stiffness.build import Part
+from orthostat.analyses.stiffness.contact import contact_share
 from orthostat.analyses.stiffness.inputs import BodyInputs, Fineness
 from orthostat.analyses.stiffness.seams import SectionStiffness, middle_layer, section_stiffness
 from orthostat.analyses.stiffness.section import Floats, SectionMesh
-from orthostat.analyses.stiffness.supports import contact_share
 from orthostat.analyses.stiffness.sweep import Swept
 from orthostat.base.dimensions import Hertz, MetrePerNewton, Ratio
 from orthostat.formulas.beams import rectangle_shear_coefficient

@@ -11,10 +11,14 @@ from scipy.sparse.csgraph import connected_components
 from orthostat.analyses.stiffness.build import (
     Elastic,
     Part,
+    coarsened,
     elastic,
     layered,
     levels_of,
+    region_of,
     rings_of,
+    solid_share,
+    tall,
 )
 from orthostat.analyses.stiffness.inputs import BodyInputs, Fineness, Place
 from orthostat.analyses.stiffness.section import Floats, Indices, MeshError, mesh_section
@@ -23,8 +27,7 @@ from orthostat.analyses.stiffness.supports import (
     Supports,
     mass_about,
     padded,
-    patch_motion,
-    patch_points,
+    patch_motions,
     supports,
 )
 from orthostat.analyses.stiffness.sweep import Swept, mass_matrix, stiffness_matrix, sweep
@@ -33,8 +36,8 @@ from orthostat.base.findings import NotStated
 
 CLOSED_GAP = 0.008
 """Gaps in plan narrower than this share of the width are closed."""
-CLOSED_STEP = 0.004
-"""Steps in height smaller than this share of the height are closed."""
+TALL = 0.25
+"""The section of what is at least this share of the height asks for short edges; away from it edges grow."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,17 +102,25 @@ def swept_body(
     """The numbered mesh of the parts and the properties on it."""
     if not parts:
         raise NotStated(reason="the column has no bodies")
+    bounding = coarsened(parts, Metre(fineness.detail * height))
+    standing = region_of(tall(bounding, Metre(TALL * height)))
+    yard = fineness.scale(solid_share(standing)) * width
     try:
-        mesh = mesh_section(rings_of(parts), size=Metre(fineness.plan * width), gap=Metre(CLOSED_GAP * width))
+        mesh = mesh_section(
+            rings_of(bounding),
+            size=Metre(fineness.plan * yard),
+            gap=Metre(CLOSED_GAP * width),
+            near=standing,
+        )
     except MeshError as fault:
         raise NotStated(reason=str(fault)) from fault
-    layers = layered(parts, mesh, levels_of(parts, Metre(CLOSED_STEP * height)))
+    layers = layered(parts, mesh, levels_of(bounding, Metre(fineness.detail * height)))
     properties = elastic(parts, layers)
     seam = sliding_seam(mesh, layers, parts) if sliding else None
     swept = sweep(
         mesh,
         layers,
-        size=fineness.height * width,
+        size=fineness.height * yard,
         clamped=clamped,
         interface=seam[0] if seam else None,
         sliding=seam[1] if seam else None,
@@ -120,18 +131,11 @@ def swept_body(
 def _stations(
     swept: Swept, places: tuple[Place, ...], size: int
 ) -> tuple[sp.csr_array, Floats, sp.csr_array]:
-    hung = sp.csr_array((size, size))
-    if not places:
-        return sp.csr_array((0, size)), np.empty((0, 3)), hung
-    ports, centres = [], []
-    for place in places:
-        motion = patch_motion(swept, place, size)
-        _, centre = patch_points(place)
-        if place.masses:
-            hung = hung + motion.T @ sp.csr_array(mass_about(centre, place.masses)) @ motion
-        ports.append(motion)
-        centres.append(centre)
-    return sp.csr_array(sp.vstack(ports)), np.asarray(centres), sp.csr_array(hung)
+    ports, centres = patch_motions(swept, places, size)
+    if not any(place.masses for place in places):
+        return ports, centres, sp.csr_array((size, size))
+    masses = [mass_about(centre, place.masses) for centre, place in zip(centres, places, strict=True)]
+    return ports, centres, sp.csr_array(ports.T @ sp.block_diag(masses, format="csr") @ ports)
 
 
 def refuse_floating(swept: Swept, parts: tuple[Part, ...]) -> None:

@@ -8,7 +8,7 @@ no volume and no mass is lost. Where parts share a triangle their stiffness is a
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -24,6 +24,10 @@ VOID_SHARE = 0.2
 """A triangle filled by less than this share of its volume is taken as empty."""
 OVERLAP_SHARE = 0.02
 """Two parts in the same place: tolerated up to this share of the section (rounding of bores)."""
+
+
+SAME_HEIGHT = 1e-6
+"""Heights nearer than this [m] are one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,14 +135,67 @@ def _ring(coords: Iterable[tuple[float, float]]) -> Ring:
     return tuple(points)
 
 
+def coarsened(parts: Sequence[Part], detail: Metre) -> tuple[Part, ...]:
+    """The parts, with steps lower than `detail` [m] no longer bounding triangles or layers.
+
+    A step is a shallow piece under or on a thicker piece of the same part, such as a lid's register.
+    """
+    return tuple(
+        replace(
+            part,
+            pieces=tuple(replace(p, bounds=p.bounds and not _is_step(p, part, detail)) for p in part.pieces),
+        )
+        for part in parts
+    )
+
+
+def _is_step(piece: Piece, part: Part, detail: float) -> bool:
+    height = piece.high - piece.low
+    return height < detail and any(
+        other.bounds
+        and other.weight == piece.weight
+        and other.high - other.low > height
+        and (abs(other.low - piece.high) < SAME_HEIGHT or abs(other.high - piece.low) < SAME_HEIGHT)
+        for other in part.pieces
+    )
+
+
+def tall(parts: Sequence[Part], height: Metre) -> tuple[Part, ...]:
+    """What of the parts is at least `height` [m] high and bounds triangles."""
+    return tuple(
+        replace(part, pieces=tuple(p for p in part.pieces if p.bounds and p.high - p.low >= height))
+        for part in parts
+    )
+
+
+def region_of(parts: Sequence[Part]) -> shapely.Geometry | None:
+    """The plan that the parts cover, `None` where there are none."""
+    pieces = [(shapely.Polygon(p.outline), p.weight > 0.0) for part in parts for p in part.pieces]
+    added = shapely.unary_union([shape for shape, adds in pieces if adds], grid_size=1e-7)
+    region = added.difference(shapely.unary_union([shape for shape, adds in pieces if not adds]))
+    return None if region.is_empty else region
+
+
+def solid_share(region: shapely.Geometry | None) -> float:
+    """How much of a region's hull is solid; one where there is none."""
+    return 1.0 if region is None else float(region.area / region.convex_hull.area)
+
+
 def levels_of(parts: Sequence[Part], gap: Metre) -> tuple[float, ...]:
-    """Heights [m] at which a bounding piece begins or ends; those nearer than `gap` are one."""
-    heights = sorted({h for part in parts for p in part.pieces if p.bounds for h in (p.low, p.high)})
+    """Heights [m] at which a bounding piece begins or ends; those nearer than `gap` are one, unless a
+    piece fills what lies between them.
+    """
+    spans = sorted({(p.low, p.high) for part in parts for p in part.pieces if p.bounds})
+    heights = sorted({height for span in spans for height in span})
     if not heights:
         raise NotStated(reason="the column has no bodies")
     kept = [heights[0]]
     for height in heights[1:]:
-        if height - kept[-1] > gap:
+        thin = any(
+            kept[-1] - SAME_HEIGHT <= low and high <= height + SAME_HEIGHT and high - low > SAME_HEIGHT
+            for low, high in spans
+        )
+        if height - kept[-1] > gap or thin:
             kept.append(height)
     if len(kept) < 2:
         raise NotStated(reason="the column has no height")
@@ -154,39 +211,50 @@ def layered(parts: Sequence[Part], mesh: SectionMesh, levels: Sequence[float]) -
     heights = np.asarray(levels, dtype=np.float64)
     thickness = np.diff(heights)
     shares = np.zeros((len(thickness), len(parts), len(mesh.triangles)))
-    cache: dict[Ring, Floats] = {}
+    covered = _Covered(mesh)
     for number, part in enumerate(parts):
         for piece in part.pieces:
-            if piece.outline not in cache:
-                cache[piece.outline] = _covered(mesh, piece.outline)
             overlap = np.minimum(heights[1:], piece.high) - np.maximum(heights[:-1], piece.low)
             depth = np.clip(overlap, 0.0, None) / thickness
-            shares[:, number] += piece.weight * depth[:, None] * cache[piece.outline]
+            shares[:, number] += piece.weight * depth[:, None] * covered.by(piece.outline)
     np.clip(shares, 0.0, 1.0, out=shares)
     _refuse_overlap(parts, shares, mesh.areas)
     return Layers(heights, shares)
 
 
-def _covered(mesh: SectionMesh, outline: Ring) -> Floats:
-    """(nt,) share of each triangle inside a convex outline."""
-    corners = np.asarray(outline)
-    if float(shapely.Polygon(outline).exterior.is_ccw) < 0.5:
-        corners = corners[::-1]
-    side = np.roll(corners, -1, axis=0) - corners
-    normal = np.stack([side[:, 1], -side[:, 0]], axis=1)
-    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-    out = mesh.points @ normal.T - np.sum(normal * corners, axis=1)
-    near = out[mesh.triangles]
-    tolerance = 1e-6
-    inside = np.all(near <= tolerance, axis=(1, 2))
-    outside = np.any(np.all(near >= -tolerance, axis=1), axis=1)
-    share = np.where(inside & ~outside, 1.0, 0.0)
-    cut = np.flatnonzero(~inside & ~outside)
-    if len(cut):
-        pieces = shapely.polygons(mesh.points[mesh.triangles[cut]])
-        common = shapely.area(shapely.intersection(pieces, shapely.Polygon(corners)))
-        share[cut] = common / mesh.areas[cut]
-    return share
+class _Covered:
+    """What share of each triangle lies inside a convex outline; each outline is worked out once."""
+
+    def __init__(self, mesh: SectionMesh) -> None:
+        self.mesh = mesh
+        self.areas = mesh.areas
+        self.shapes = shapely.polygons(mesh.points[mesh.triangles])
+        self.kept: dict[Ring, Floats] = {}
+
+    def by(self, outline: Ring) -> Floats:
+        """(nt,) shares."""
+        if outline not in self.kept:
+            self.kept[outline] = self._share(np.asarray(outline))
+        return self.kept[outline]
+
+    def _share(self, corners: Floats) -> Floats:
+        side = np.roll(corners, -1, axis=0) - corners
+        if float(np.sum(corners[:, 0] * side[:, 1] - corners[:, 1] * side[:, 0])) < 0.0:
+            corners = corners[::-1]
+            side = np.roll(corners, -1, axis=0) - corners
+        normal = np.stack([side[:, 1], -side[:, 0]], axis=1)
+        normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+        out = self.mesh.points @ normal.T - np.sum(normal * corners, axis=1)
+        near = out[self.mesh.triangles]
+        tolerance = 1e-6
+        inside = np.all(near <= tolerance, axis=(1, 2))
+        outside = np.any(np.all(near >= -tolerance, axis=1), axis=1)
+        share = np.where(inside & ~outside, 1.0, 0.0)
+        cut = np.flatnonzero(~inside & ~outside)
+        if len(cut):
+            common = shapely.area(shapely.intersection(self.shapes[cut], shapely.Polygon(corners)))
+            share[cut] = common / self.areas[cut]
+        return share
 
 
 def _refuse_overlap(parts: Sequence[Part], shares: Floats, areas: Floats) -> None:

@@ -38,7 +38,7 @@ from orthostat.model.stations import Station
 
 BOUNDING_SHARE = 0.12
 """Outlines smaller than this share of the body's width are spread over the triangles they touch."""
-DISC_SIDES = 12
+DISC_SIDES = 16
 """Sides of the polygon of equal area that stands for a disc."""
 SMEARED = frozenset({Role.ANCHOR, Role.SLEEVE, Role.INSERT, Role.VOID_FORMER})
 """Roles whose outlines never bound triangles (a form tube bounds through the hole it leaves in the fill)."""

@@ -7,9 +7,12 @@ from __future__ import annotations
 
 import importlib
 import os
+from collections import OrderedDict
 from dataclasses import dataclass
+from hashlib import blake2b
+from threading import Lock
 from types import ModuleType
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 import scipy.sparse as sp
@@ -86,6 +89,40 @@ def _check(needed: float, allowed: float | None) -> None:
         raise MeshTooLarge(needed, allowed)
 
 
+LARGE = 10_000
+"""Unknowns above which an order of elimination is not kept: it takes some 1.5 kB each."""
+
+
+class _Analyses:
+    """Order of elimination of the last patterns; an edit that leaves the mesh's shape alone finds its own."""
+
+    def __init__(self, size: int) -> None:
+        self._size = size
+        self._kept: OrderedDict[bytes, Any] = OrderedDict()
+        self._lock = Lock()
+
+    def of(self, matrix: sp.csc_matrix) -> Any:
+        """Nested dissection, which takes longest to order and leaves least to do."""
+        made = blake2b(matrix.indptr.tobytes(), digest_size=32)
+        made.update(matrix.indices.tobytes())
+        key = made.digest()
+        with self._lock:
+            if key in self._kept:
+                self._kept.move_to_end(key)
+                return self._kept[key]
+        found = importlib.import_module("rslab").analyze(matrix, path="ldlt", ordering="metis")
+        if matrix.shape[0] > LARGE:
+            return found
+        with self._lock:
+            self._kept[key] = found
+            while len(self._kept) > self._size:
+                self._kept.popitem(last=False)
+        return found
+
+
+_analyses = _Analyses(8)
+
+
 @dataclass(frozen=True, slots=True)
 class _Ldlt:
     handle: object
@@ -93,9 +130,8 @@ class _Ldlt:
 
     @staticmethod
     def of(lower: sp.csc_array, memory: float | None) -> _Ldlt:
-        module = importlib.import_module("rslab")
         matrix = sp.csc_matrix(lower)
-        symbolic = module.analyze(matrix, path="ldlt")
+        symbolic = _analyses.of(matrix)
         plan = symbolic.memory_plan("float64")
         _check(float(max(plan.values())), memory)
         return _Ldlt(symbolic.factor(matrix.data))

@@ -219,15 +219,29 @@ class Climate:
 UNSTATED_CLIMATE = Climate()
 
 
+_DETAIL, _ALIKE = Ratio(0.004), Ratio(1.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Fineness:
-    """Sizes of the mesh: edges in plan and in height, as a share of the body's width [-]."""
+    """Sizes of the mesh: edges in plan and in height, as a share of the body's width [-].
+
+    `detail`: steps lower than this share of the body's height bound no triangles; they count by volume.
+    `hollow`: what sizes are multiplied by where walls are all there is; a solid section keeps its shape when
+    it bends and takes larger elements, so between the two sizes go with the solid share of the section.
+    """
 
     plan: Ratio
     height: Ratio
+    detail: Ratio = _DETAIL
+    hollow: Ratio = _ALIKE
+
+    def scale(self, solid: float) -> float:
+        """What sizes are multiplied by for a solid share of the section."""
+        return self.hollow + (1.0 - self.hollow) * solid
 
 
-QUICK = Fineness(Ratio(0.22), Ratio(0.50))
+QUICK = Fineness(plan=Ratio(0.28), height=Ratio(0.70), detail=Ratio(0.025), hollow=Ratio(0.45))
 """Some 2,000 to 5,000 unknowns: nearly interactive."""
 FULL = Fineness(Ratio(0.12), Ratio(0.24))
 """Some 10,000 to 40,000 unknowns: what is reported as verified."""

@@ -17,13 +17,16 @@ from orthostat.analyses.stiffness.factor import Factor, factorised
 from orthostat.analyses.stiffness.section import Floats
 from orthostat.base.progress import SILENT, Progress
 
-BLOCK = 4
-"""Vectors in a block: two more than the largest multiplicity of a column that is a regular polygon."""
+BLOCK = 8
+"""Vectors in a block: more than the largest multiplicity of a column that is a regular polygon, and as many
+as the factors are read for at once with little more time than for one."""
 SPARE = 3
 """Modes sought beyond those wanted."""
-TOLERANCE = 1e-5
+TOLERANCE = 1e-4
 """Wanted relative residual of the inverted problem; the error of an eigenvalue goes with its square."""
-MOST_BLOCKS = 60
+SPARE_TOLERANCE = 1e-2
+"""The same of the modes beyond those wanted, which only bound the gap in which modes are counted."""
+MOST_VECTORS = 240
 SEED = 20261124
 
 
@@ -47,6 +50,7 @@ def lowest_modes(
     *,
     shift: float = 0.0,
     verify: bool = True,
+    memory: float | None = None,
     progress: Progress = SILENT,
 ) -> EigenPairs:
     """The `count` lowest modes of K φ = ω² M φ, `factor` being that of K − shift·M.
@@ -55,57 +59,109 @@ def lowest_modes(
     the count of modes stays wrong.
     """
     for attempt in range(3):
-        squares, vectors = _lanczos(mass, factor, count + SPARE, shift, SEED + attempt, progress)
+        squares, vectors = _lanczos(mass, factor, count, shift, SEED + attempt, progress)
         if not verify:
             return EigenPairs(squares[:count], vectors[:, :count], counted=False)
         progress.at(1, 1, "counting the modes")
-        below, expected = _count_below(stiffness, mass, squares, count)
+        below, expected = _count_below(stiffness, mass, squares, count, memory)
         if below == expected:
             return EigenPairs(squares[:count], vectors[:, :count], counted=True)
     raise ArithmeticError(f"{below} modes lie where {expected} were found")
 
 
-def _count_below(stiffness: sp.csc_array, mass: sp.csr_array, squares: Floats, count: int) -> tuple[int, int]:
+def _count_below(
+    stiffness: sp.csc_array, mass: sp.csr_array, squares: Floats, count: int, memory: float | None
+) -> tuple[int, int]:
     """Modes below a shift put in the widest gap past the wanted ones: by inertia, and as found."""
     tail = squares[count - 1 :]
     gap = int(np.argmax(np.diff(tail) / np.maximum(tail[1:], 1e-300)))
     shift = 0.5 * (tail[gap] + tail[gap + 1])
     shifted = sp.csc_array(stiffness - shift * sp.tril(mass, format="csc"))
-    return factorised(shifted).negative, count + gap
+    return factorised(shifted, memory=memory).negative, count + gap
 
 
 def _lanczos(
-    mass: sp.csr_array, factor: Factor, count: int, shift: float, seed: int, progress: Progress
+    mass: sp.csr_array, factor: Factor, wanted: int, shift: float, seed: int, progress: Progress
 ) -> tuple[Floats, Floats]:
     size = mass.shape[0]
-    count = min(count, size)
-    generator = np.random.default_rng(seed)
-    start = generator.standard_normal((size, min(BLOCK, size)))
-    basis, weighted = _orthonormal(factor.solve(mass @ start), mass, None, None)
-    bases, weights = [basis], [weighted]
+    count = min(wanted + SPARE, size)
+    limits = np.where(np.arange(count) < wanted, TOLERANCE, SPARE_TOLERANCE)
+    basis = _Basis(size)
+    start = np.random.default_rng(seed).standard_normal((size, min(BLOCK, size)))
+    first = factor.solve(mass @ start)
+    basis.add(first, mass @ first)
     projected = np.empty((0, 0))
     while True:
-        image = factor.solve(weights[-1])
-        basis, weighted = np.hstack(bases), np.hstack(weights)
-        column = weighted.T @ image
-        projected = _bordered(projected, column)
-        fresh, fresh_weighted = _orthonormal(image, mass, basis, weighted)
+        shares, rest = basis.split(factor.solve(basis.last))
+        projected = _bordered(projected, shares)
         values, vectors = np.linalg.eigh(projected)
         order = np.argsort(-np.abs(values))[:count]
         values, vectors = values[order], vectors[:, order]
-        outside = fresh_weighted.T @ image @ vectors[-image.shape[1] :]
-        residual = np.linalg.norm(outside, axis=0)
-        settled = int(np.count_nonzero(residual <= TOLERANCE * np.abs(values)))
+        ends = vectors[-rest.shape[1] :]
+        image = mass @ rest
+        gram = rest.T @ image
+        residual = np.sqrt(np.clip(np.einsum("ik,ij,jk->k", ends, gram, ends), 0.0, None))
+        settled = int(np.count_nonzero(residual <= limits[: len(order)] * np.abs(values)))
         progress.at(settled, count, f"modes {settled} of {count}")
         if settled == count:
             break
-        if fresh.shape[1] == 0:
-            break
-        if basis.shape[1] > BLOCK * MOST_BLOCKS:
+        if basis.size > MOST_VECTORS:
             raise ArithmeticError("the modes did not settle")
-        bases.append(fresh)
-        weights.append(fresh_weighted)
-    return _refined(basis @ vectors, mass, values, shift)
+        if not basis.add(rest, image):
+            break
+    return _refined(basis.combined(vectors), mass, values, shift)
+
+
+class _Basis:
+    """Vectors orthonormal in the mass, and their images under it; they grow by blocks."""
+
+    def __init__(self, length: int) -> None:
+        self.size = 0
+        self.last: Floats = np.empty((length, 0))
+        """Images of the newest block."""
+        self._vectors: Floats = np.empty((length, 12 * BLOCK), order="F")
+        self._images: Floats = np.empty_like(self._vectors)
+
+    def split(self, block: Floats) -> tuple[Floats, Floats]:
+        """The block's shares in the basis (size, k), and what is left of it outside."""
+        vectors, images = self._vectors[:, : self.size], self._images[:, : self.size]
+        shares = images.T @ block
+        rest = block - vectors @ shares
+        again = images.T @ rest  # once more, since the first time leaves rounding of the large shares
+        return shares + again, rest - vectors @ again
+
+    def combined(self, by: Floats) -> Floats:
+        """(n, k): the vectors mixed by (size, k)."""
+        return np.asarray(self._vectors[:, : self.size] @ by)
+
+    def add(self, block: Floats, image: Floats) -> bool:
+        """Add what the block's columns span, dependent directions dropped; false where nothing is left.
+
+        `image` is the block's under the mass.
+        """
+        for _ in range(2):
+            gram = block.T @ image
+            scale = np.sqrt(np.clip(np.diag(gram), 1e-300, None))
+            values, vectors = eigh(gram / np.outer(scale, scale))
+            good = values > 1e-12
+            mixing = (vectors[:, good] / np.sqrt(values[good])) / scale[:, None]
+            block, image = block @ mixing, image @ mixing
+            if not good.any() or values[good].min() > 1e-4 * values.max():
+                break
+        end = self.size + block.shape[1]
+        if end > self._vectors.shape[1]:
+            self._vectors, self._images = (_widened(kept) for kept in (self._vectors, self._images))
+        self._vectors[:, self.size : end] = block
+        self._images[:, self.size : end] = image
+        self.size, self.last = end, image
+        return bool(block.shape[1] > 0)
+
+
+def _widened(kept: Floats) -> Floats:
+    """Room for twice as many columns."""
+    made = np.empty((kept.shape[0], 2 * kept.shape[1]), order="F")
+    made[:, : kept.shape[1]] = kept
+    return made
 
 
 def _bordered(projected: Floats, column: Floats) -> Floats:
@@ -117,23 +173,6 @@ def _bordered(projected: Floats, column: Floats) -> Floats:
     made[old:, :old] = column[:old].T
     made[old:, old:] = 0.5 * (column[old:] + column[old:].T)
     return made
-
-
-def _orthonormal(
-    block: Floats, mass: sp.csr_array, basis: Floats | None, weighted: Floats | None
-) -> tuple[Floats, Floats]:
-    """The block made M-orthonormal to the basis and within itself, dependent directions dropped."""
-    for _ in range(2):
-        if basis is not None and weighted is not None:
-            block = block - basis @ (weighted.T @ block)
-        image = mass @ block
-        gram = block.T @ image
-        scale = np.sqrt(np.clip(np.diag(gram), 1e-300, None))
-        values, vectors = eigh(gram / np.outer(scale, scale))
-        good = values > 1e-12
-        mixing = (vectors[:, good] / np.sqrt(values[good])) / scale[:, None]
-        block = block @ mixing
-    return block, mass @ block
 
 
 def _refined(vectors: Floats, mass: sp.csr_array, values: Floats, shift: float) -> tuple[Floats, Floats]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import lru_cache
-from math import cos, pi, sin, sqrt
+from math import pi, sqrt
 
 import numpy as np
 
@@ -27,6 +27,7 @@ from orthostat.base.progress import SILENT, Progress
 DIRECTIONS = 36
 """Directions tried for a force that may point any way across the spindle."""
 _STEPS = 6
+_ROUND = 2.0 * pi * np.arange(DIRECTIONS) / DIRECTIONS
 NEGLIGIBLE_SHARE = 0.01
 """A part with less of a mode's energy may leave its loss factor unstated."""
 
@@ -54,15 +55,15 @@ def ring(inputs: BodyInputs, progress: Progress) -> Rung:
     progress.at(0, _STEPS, "meshing and assembling")
     model = assembled(inputs)
     progress.at(1, _STEPS, f"factorising {model.unknowns} unknowns")
-    allowed = memory_available() if inputs.memory is None else inputs.memory
     try:
-        factor = factorised(model.stiffness, memory=allowed)
+        factor = factorised(model.stiffness, memory=_allowed(inputs))
         pairs = lowest_modes(
             model.stiffness,
             model.mass,
             factor,
             inputs.modes,
             verify=inputs.verify_count,
+            memory=_allowed(inputs),
             progress=progress.step(2, _STEPS, "finding modes"),
         )
     except MeshTooLarge as large:
@@ -88,6 +89,11 @@ def ring(inputs: BodyInputs, progress: Progress) -> Rung:
         mesh=model.swept.mesh,
         layers=model.swept.layers,
     )
+
+
+def _allowed(inputs: BodyInputs) -> float | None:
+    """What the next factors may take [bytes]; where the machine is the limit, what is free now."""
+    return memory_available() if inputs.memory is None else inputs.memory
 
 
 def _mass(model: Assembled) -> Kilogram:
@@ -157,18 +163,11 @@ def movement(condensed: Ports, number: int, cut: CutForce) -> Movement:
     up = np.array([0.0, 1.0, 0.0])
     turned = np.zeros(arm.shape[1])
     turned[6 * cut.place + 3 : 6 * cut.place + 6] = cut.torque * out
-    angles = (
-        [2.0 * pi * k / DIRECTIONS for k in range(DIRECTIONS)] if cut.direction is None else [cut.direction]
-    )
-    forces = np.array(
-        [
-            cut.in_plane * (cos(angle) * across + sin(angle) * up) + sign * cut.axial * out
-            for angle in angles
-            for sign in (1.0, -1.0)
-        ]
-    )
+    angles = np.atleast_1d(_ROUND if cut.direction is None else np.asarray(cut.direction))
+    planar = cut.in_plane * (np.cos(angles)[:, None] * across + np.sin(angles)[:, None] * up)
+    forces = np.stack([planar + cut.axial * out, planar - cut.axial * out], axis=1).reshape(-1, 3)
     loads = forces @ arm + turned
-    moved = loads @ condensed.compliance @ arm.T
+    moved = loads @ (condensed.compliance @ arm.T)
     lengths = np.linalg.norm(moved, axis=1)
     worst = int(np.argmax(lengths))
     total = float(lengths[worst])

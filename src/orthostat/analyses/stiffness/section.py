@@ -1,4 +1,4 @@
-"""Section meshes: a conforming Delaunay triangulation of everything in plan, voids included.
+"""Section meshes: a constrained Delaunay triangulation of everything in plan, voids included.
 
 Rings that bound bodies in plan come in; triangles whose edges lie on every ring come out. Rings
 nearer to one another than `gap` are closed on each other, so a half-millimetre clearance does not
@@ -15,18 +15,25 @@ from math import ceil, sqrt
 import numpy as np
 import numpy.typing as npt
 import shapely
-from scipy.spatial import Delaunay
 
 from orthostat.base.dimensions import Metre
+from orthostat.meshing.constrained import EdgeLost, constrained, pairs
 
 Floats = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
-Ring = tuple[tuple[float, float], ...]
+Point = tuple[float, float]
+Ring = tuple[Point, ...]
 
 GRID = 1e-7
 """Coordinates are rounded to this [m], so that a turned body gets the same triangles."""
-SPLITS = 12
-"""Rounds of halving edges that the triangulation missed before the mesh is given up."""
+GROWTH = 0.3
+"""How much longer an edge may be for each metre of distance from what asks for short ones."""
+COARSENS = 0.3
+"""Points thin out before edges may be twice as long: from 2^(1 - this) times as long on."""
+FEWEST = 8
+"""Corners that a round outline keeps at least."""
+SHORT = 0.5
+"""Sides shorter than this share of the wanted length are more than a round outline needs."""
 
 
 class MeshError(Exception):
@@ -84,24 +91,60 @@ class SectionMesh:
         return chosen[best], found / found.sum(axis=1, keepdims=True)
 
 
-def mesh_section(rings: Sequence[Ring], *, size: Metre, gap: Metre) -> SectionMesh:
+def mesh_section(
+    rings: Sequence[Ring], *, size: Metre, gap: Metre, near: shapely.Geometry | None = None
+) -> SectionMesh:
     """Triangulate the hull of `rings` (most important first) with edges about `size` long.
 
-    Raises `MeshError` where fewer than three distinct corners remain or edges can't be recovered.
+    With `near`, edges grow with the distance from that region. Raises `MeshError` where fewer than three
+    distinct corners remain or edges cross.
     """
-    lines = _noded(_closed_onto_each_other(rings, gap))
-    points, edges = _divided(lines, size)
-    inner = _lattice(points, edges, size)
-    for _ in range(SPLITS):
-        triangles = _delaunay(np.vstack([points, inner]))
-        lost = _missing(edges, triangles)
-        if not len(lost):
-            return _with_edges(np.vstack([points, inner]), triangles)
-        points, edges = _halved(points, edges, lost)
-    raise MeshError("the section has edges too close to one another to mesh")
+    sizing = _Sizing(float(size), near)
+    lines = _noded(_closed_onto_each_other([_with_fewer_corners(ring, size) for ring in rings], gap))
+    points, edges = _divided(lines, sizing)
+    points = np.vstack([points, _lattice(points, edges, sizing)])
+    try:
+        return _with_edges(points, constrained(points, edges))
+    except EdgeLost as lost:
+        raise MeshError(f"the section can't be meshed: {lost}") from lost
 
 
-Point = tuple[float, float]
+@dataclass(frozen=True, slots=True)
+class _Sizing:
+    """Wanted length of edges at a place."""
+
+    size: float
+    near: shapely.Geometry | None
+
+    def __call__(self, points: Floats) -> Floats:
+        if self.near is None:
+            return np.full(len(points), self.size)
+        away = shapely.distance(self.near, shapely.points(points))
+        return np.asarray(self.size + GROWTH * away)
+
+    def pieces(self, start: Point, end: Point) -> int:
+        """Into how many edges a line is cut."""
+        (xa, za), (xb, zb) = start, end
+        length = sqrt((xb - xa) ** 2 + (zb - za) ** 2)
+        if length <= self.size * (1.0 + 1e-6):
+            return 1
+        share = (np.arange(8) + 0.5) / 8.0
+        places = np.stack([xa + (xb - xa) * share, za + (zb - za) * share], axis=1)
+        return max(1, ceil(length * float(np.mean(1.0 / self(places))) - 1e-6))
+
+
+def _with_fewer_corners(ring: Ring, size: float) -> Ring:
+    """A round outline of sides much shorter than `size` by every other corner, its area kept."""
+    while len(ring) >= 2 * FEWEST and len(ring) % 2 == 0:
+        corners = np.asarray(ring)
+        sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
+        if sides.max() > SHORT * size:
+            break
+        middle = corners.mean(axis=0)
+        fewer = corners[::2] - middle
+        grown = sqrt(shapely.Polygon(ring).area / shapely.Polygon(fewer).area)
+        ring = tuple((float(x), float(z)) for x, z in middle + grown * fewer)
+    return ring
 
 
 def _closed_onto_each_other(rings: Sequence[Ring], gap: float) -> list[list[Point]]:
@@ -169,7 +212,7 @@ def _noded(chains: list[list[Point]]) -> list[Floats]:
     return [np.asarray(shapely.get_coordinates(part)) for part in merged]
 
 
-def _divided(lines: list[Floats], size: float) -> tuple[Floats, Indices]:
+def _divided(lines: list[Floats], sizing: _Sizing) -> tuple[Floats, Indices]:
     index: dict[tuple[int, int], int] = {}
     points: list[tuple[float, float]] = []
     edges: list[tuple[int, int]] = []
@@ -183,59 +226,38 @@ def _divided(lines: list[Floats], size: float) -> tuple[Floats, Indices]:
 
     for line in lines:
         for (xa, za), (xb, zb) in pairwise(line):
-            count = max(1, ceil(sqrt((xb - xa) ** 2 + (zb - za) ** 2) / size - 1e-6))
+            count = sizing.pieces((xa, za), (xb, zb))
             chain = [number(xa + (xb - xa) * t / count, za + (zb - za) * t / count) for t in range(count + 1)]
             edges.extend((min(a, b), max(a, b)) for a, b in pairwise(chain) if a != b)
     return np.asarray(points), np.unique(np.asarray(edges, dtype=np.intp), axis=0)
 
 
-def _lattice(points: Floats, edges: Indices, size: float) -> Floats:
-    """Points of a triangular lattice inside the hull, clear of every edge, about its centre."""
+def _lattice(points: Floats, edges: Indices, sizing: _Sizing) -> Floats:
+    """Points of a triangular lattice inside the hull, clear of every edge, about its centre.
+
+    Where edges may be twice as long only every other point of every other row is taken, and so on: what
+    is left is as regular as the lattice.
+    """
+    size = sizing.size
     low, high = points.min(axis=0), points.max(axis=0)
     middle = 0.5 * (low + high)
-    pitch, rise = size, size * sqrt(3.0) / 2.0
-    rows = ceil((high[1] - low[1]) / rise / 2.0)
-    columns = ceil((high[0] - low[0]) / pitch / 2.0) + 1
+    rows = ceil((high[1] - low[1]) / size / sqrt(3.0))
+    columns = ceil((high[0] - low[0]) / size / 2.0) + 1
     across, up = np.meshgrid(np.arange(-columns, columns + 1), np.arange(-rows, rows + 1))
-    grid = np.stack([(across + 0.5 * (up % 2)) * pitch, up * rise], axis=-1).reshape(-1, 2) + middle
+    slanted = (across - up // 2).ravel()
+    grid = np.stack([across + 0.5 * (up % 2), up * sqrt(0.75)], axis=-1).reshape(-1, 2) * size + middle
+    wanted = sizing(grid)
+    stride = 2 ** np.floor(np.log2(wanted / size) + COARSENS).astype(int)
     hull = shapely.MultiPoint(points).convex_hull
     lines = shapely.MultiLineString([points[edge] for edge in edges])
     candidates = shapely.points(grid)
-    inside = shapely.contains(hull, candidates)
-    clear = shapely.distance(lines, candidates) > 0.55 * size
-    return np.asarray(np.round(grid[inside & clear] / GRID) * GRID)
-
-
-def _delaunay(points: Floats) -> Indices:
-    triangles = Delaunay(points).simplices.astype(np.intp)
-    a, b, c = (points[triangles[:, k]] for k in range(3))
-    area = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0])
-    flipped = area < 0.0
-    triangles[flipped] = triangles[flipped][:, ::-1]
-    longest = np.max([np.sum((a - b) ** 2, 1), np.sum((b - c) ** 2, 1), np.sum((c - a) ** 2, 1)], axis=0)
-    return np.asarray(triangles[np.abs(area) > 1e-4 * longest])
-
-
-def _pairs(triangles: Indices) -> Indices:
-    return np.sort(np.vstack([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [0, 2]]]), axis=1)
-
-
-def _missing(edges: Indices, triangles: Indices) -> Indices:
-    count = int(max(edges.max(), triangles.max())) + 1
-    present = np.unique(_pairs(triangles) @ np.array([count, 1]))
-    return np.flatnonzero(~np.isin(edges @ np.array([count, 1]), present))
-
-
-def _halved(points: Floats, edges: Indices, lost: Indices) -> tuple[Floats, Indices]:
-    middles = 0.5 * (points[edges[lost, 0]] + points[edges[lost, 1]])
-    new = len(points) + np.arange(len(lost))
-    halves = np.vstack([np.stack([edges[lost, 0], new], 1), np.stack([edges[lost, 1], new], 1)])
-    kept = np.delete(edges, lost, axis=0)
-    return np.vstack([points, middles]), np.vstack([kept, halves])
+    regular = (slanted % stride == 0) & (up.ravel() % stride == 0)
+    clear = shapely.distance(lines, candidates) > 0.55 * wanted
+    return np.asarray(np.round(grid[regular & clear & shapely.contains(hull, candidates)] / GRID) * GRID)
 
 
 def _with_edges(points: Floats, triangles: Indices) -> SectionMesh:
     used, renumbered = np.unique(triangles, return_inverse=True)
     triangles = renumbered.reshape(triangles.shape)
-    edges, which = np.unique(_pairs(triangles), axis=0, return_inverse=True)
+    edges, which = np.unique(pairs(triangles), axis=0, return_inverse=True)
     return SectionMesh(points[used], triangles, edges, which.reshape(3, -1).T.copy())

@@ -18,12 +18,13 @@ from skfem.refdom import RefTri
 
 from orthostat.analyses.stiffness.body import Assembled, assembled
 from orthostat.analyses.stiffness.build import Part, lame
+from orthostat.analyses.stiffness.contact import contact_share
 from orthostat.analyses.stiffness.factor import factorised
 from orthostat.analyses.stiffness.fields import triangle_functions
 from orthostat.analyses.stiffness.inputs import BodyInputs, JointSprings
 from orthostat.analyses.stiffness.modes import lowest_modes
 from orthostat.analyses.stiffness.section import Floats
-from orthostat.analyses.stiffness.supports import contact_share, mass_about, patch_points, rigid_motion
+from orthostat.analyses.stiffness.supports import mass_about, patch_points, rigid_motion
 from orthostat.analyses.stiffness.sweep import Swept, section_integrals
 from orthostat.base.dimensions import Pascal, PascalPerMetre
 from orthostat.base.findings import NotStated, stated

@@ -8,16 +8,17 @@ and of any mode's energy can be told.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import scipy.sparse as sp
 import shapely
 
+from orthostat.analyses.stiffness.contact import contact_integrals
 from orthostat.analyses.stiffness.inputs import JointSprings, Place, RigidMass, Table
-from orthostat.analyses.stiffness.section import Floats, SectionMesh
+from orthostat.analyses.stiffness.section import Floats, Indices
 from orthostat.analyses.stiffness.sweep import Swept, bottom_matrix
 from orthostat.base.findings import NotStated
-from orthostat.model.bodies import Polygon
 
 PATCH_POINTS = 7
 """Points across a patch, each way, that carry its load."""
@@ -45,15 +46,6 @@ def rigid_motion(points: Floats) -> Floats:
     made[:, 0, 4], made[:, 2, 4] = z, -x
     made[:, 0, 5], made[:, 1, 5] = -y, x
     return made
-
-
-def contact_share(mesh: SectionMesh, contact: tuple[Polygon, ...]) -> Floats:
-    """(nt,) share of each triangle that is pressed; all of it where `contact` is empty."""
-    if not contact:
-        return np.ones(len(mesh.triangles))
-    region = shapely.unary_union([shapely.Polygon(polygon.points) for polygon in contact])
-    common = shapely.intersection(shapely.polygons(mesh.points[mesh.triangles]), region)
-    return np.asarray(shapely.area(common) / mesh.areas)
 
 
 def supports(swept: Swept, joint: JointSprings | None, table: Table) -> Supports:
@@ -93,7 +85,7 @@ def _bottom_field(swept: Swept, motions: tuple[int, ...]) -> sp.csr_array:
 
 
 def _contact(swept: Swept, joint: JointSprings, motions: tuple[int, ...]) -> sp.csr_array:
-    area = bottom_matrix(swept, contact_share(swept.mesh, joint.contact))
+    area = bottom_matrix(swept, contact_integrals(swept.mesh, joint.contact))
     if area.nnz == 0 or area.sum() <= 0.0:
         raise NotStated(reason="the joint's contact area lies nowhere under the column")
     body = sp.csr_array(sp.kron(area, sp.diags_array([joint.tangential, joint.normal, joint.tangential])))
@@ -110,18 +102,23 @@ def _relative(body: sp.csr_array, swept: Swept, motions: tuple[int, ...]) -> sp.
 
 def _studs(swept: Swept, joint: JointSprings, motions: tuple[int, ...]) -> sp.csr_array:
     size = swept.unknowns + len(motions)
-    total = sp.csr_array((size, size))
+    studs = joint.studs
+    if not studs:
+        return sp.csr_array((size, size))
     turn = 2.0 * np.pi * np.arange(RING_POINTS) / RING_POINTS
-    for stud in joint.studs:
-        ring = np.asarray(stud.at) + stud.radius * np.stack([np.cos(turn), np.sin(turn)], axis=1)
-        rows = swept.rows(ring, np.full(RING_POINTS, stud.seat))
-        mean = sp.csr_array(np.full((1, RING_POINTS), 1.0 / RING_POINTS) @ rows)
-        lift = sp.csr_array(sp.kron(mean, np.array([[0.0, 1.0, 0.0]])))
-        if motions:
-            foot = rigid_motion(np.array([[stud.at[0], 0.0, stud.at[1]]]))[0, 1, list(motions)]
-            lift = sp.hstack([lift, sp.csr_array(-foot[None, :])], format="csr")
-        total = total + stud.stiffness * (lift.T @ lift)
-    return sp.csr_array(total)
+    circle = np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    rings = np.concatenate([np.asarray(stud.at) + stud.radius * circle for stud in studs])
+    rows = swept.rows(rings, np.repeat([float(stud.seat) for stud in studs], RING_POINTS)).tocoo()
+    stud, column, value = rows.row // RING_POINTS, 3 * rows.col + 1, rows.data / RING_POINTS
+    if motions:
+        feet = np.array([[each.at[0], 0.0, each.at[1]] for each in studs])
+        foot = -rigid_motion(feet)[:, 1, list(motions)]
+        stud = np.concatenate([stud, np.repeat(np.arange(len(studs)), len(motions))])
+        column = np.concatenate([column, np.tile(swept.unknowns + np.arange(len(motions)), len(studs))])
+        value = np.concatenate([value, foot.ravel()])
+    lift = sp.csr_array(sp.coo_array((value, (stud, column)), shape=(len(studs), size)))
+    stiff = sp.diags_array([float(each.stiffness) for each in studs], format="csr")
+    return sp.csr_array(lift.T @ stiff @ lift)
 
 
 def _table(swept: Swept, table: Table, motions: tuple[int, ...]) -> sp.csr_array:
@@ -132,18 +129,41 @@ def _table(swept: Swept, table: Table, motions: tuple[int, ...]) -> sp.csr_array
     return sp.csr_array(sp.diags_array(diagonal))
 
 
-def patch_motion(swept: Swept, place: Place, size: int) -> sp.csr_array:
-    """(6, size): mean rigid motion (translation at, turns about, the patch's centre) of a face patch.
+def patch_motions(swept: Swept, places: tuple[Place, ...], size: int) -> tuple[sp.csr_array, Floats]:
+    """(6 · places, size): mean rigid motion (translation at, turns about, its centre) of each place's face
+    patch; the centres (places, 3) [m].
 
     The least-squares motion of a grid of points on the patch. Its transpose spreads a force and a
     moment at the centre over the patch, so load and movement are taken at the same place.
     """
-    points, _ = patch_points(place)
-    heights = np.clip(points[:, 1], swept.heights[0], swept.heights[-1])
-    rows = swept.rows(points[:, [0, 2]], heights)
+    if not places:
+        return sp.csr_array((0, size)), np.empty((0, 3))
+    patches = [patch_points(place) for place in places]
+    points = np.vstack([each for each, _ in patches])
+    rows = swept.rows(points[:, [0, 2]], np.clip(points[:, 1], swept.heights[0], swept.heights[-1]))
+    ends = np.cumsum([0, *(len(each) for each, _ in patches)])
+    blocks = [_mean_motion(rows[a:b], points[a:b]) for a, b in pairwise(ends.tolist())]
+    starts = np.cumsum(np.concatenate([[0], np.repeat([len(columns) for columns, _ in blocks], 6)]))
+    made = sp.csr_array(
+        (
+            np.concatenate([values.ravel() for _, values in blocks]),
+            np.concatenate([np.tile(columns, 6) for columns, _ in blocks]),
+            starts,
+        ),
+        shape=(6 * len(places), size),
+    )
+    return made, np.array([centre for _, centre in patches])
+
+
+def _mean_motion(rows: sp.csr_array, points: Floats) -> tuple[Indices, Floats]:
+    """Columns (k,) and values (6, k) of the mean rigid motion of points (n, 3) interpolated by rows."""
     motion = rigid_motion(points - points.mean(axis=0)).reshape(-1, 6)
-    fit = np.linalg.solve(motion.T @ motion, motion.T)
-    return padded(sp.csr_array(fit @ sp.kron(rows, sp.eye_array(3), format="csr")), (6, size))
+    fit = np.linalg.solve(motion.T @ motion, motion.T).reshape(6, -1, 3)
+    used, column = np.unique(rows.indices, return_inverse=True)
+    local = np.zeros((len(points), len(used)))
+    local[np.repeat(np.arange(len(points)), np.diff(rows.indptr)), column] = rows.data
+    values = np.einsum("ipc,pg->igc", fit, local, optimize=True)
+    return (3 * used[:, None] + np.arange(3)).ravel(), values.reshape(6, -1)
 
 
 def padded(matrix: sp.csr_array, shape: tuple[int, int]) -> sp.csr_array:
@@ -161,9 +181,8 @@ def patch_points(place: Place) -> tuple[Floats, Floats]:
     inside = shapely.contains_xy(polygon.buffer(1e-9), u.ravel(), v.ravel())
     if np.count_nonzero(inside) < 3:
         raise NotStated(place.path, reason=f"the footprint of {place.name} has no area")
-    points = np.array(
-        [place.point(a, b, 0.0) for a, b in zip(u.ravel()[inside], v.ravel()[inside], strict=True)]
-    )
+    along, up = u.ravel()[inside, None], v.ravel()[inside, None]
+    points = np.asarray(place.origin) + along * np.asarray(place.across) + up * np.array([0.0, 1.0, 0.0])
     return points, points.mean(axis=0)
 
 

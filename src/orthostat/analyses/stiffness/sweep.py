@@ -363,11 +363,11 @@ def mass_matrix(swept: Swept, density: Floats) -> sp.csr_array:
     return sp.csr_array(triplets.matrix())
 
 
-def bottom_matrix(swept: Swept, weight: Floats) -> sp.csr_array:
-    """∫ w φ φ over the lowest section, (count, count) [m² where w (nt,) is a share]."""
-    solid = np.flatnonzero((weight > 0.0) & swept.layers.filled[0])
+def bottom_matrix(swept: Swept, integrals: Floats) -> sp.csr_array:
+    """∫ φ φ over the lowest section, (count, count) [m²], from each triangle's own (nt, 6, 6)."""
+    solid = np.flatnonzero(swept.layers.filled[0] & (integrals[:, 0, 0] > 0.0))
     nodes = swept.nodes[solid]
-    values = section_integrals(swept.mesh)[solid][:, 0, 0] * weight[solid, None, None]
+    values = integrals[solid]
     numbers = swept.number[nodes, 0]
     row = np.broadcast_to(numbers[:, :, None], values.shape)
     column = np.broadcast_to(numbers[:, None, :], values.shape)

@@ -15,7 +15,7 @@ from orthostat.analyses.stiffness.build import Part, lame
 from orthostat.analyses.stiffness.factor import Factor
 from orthostat.analyses.stiffness.inputs import Place
 from orthostat.analyses.stiffness.section import Floats
-from orthostat.analyses.stiffness.supports import patch_motion, patch_points
+from orthostat.analyses.stiffness.supports import patch_motions
 from orthostat.analyses.stiffness.sweep import Swept, line_integrals, section_integrals
 from orthostat.base.dimensions import PerKelvin
 from orthostat.base.findings import stated
@@ -126,9 +126,9 @@ def _foot_growth(model: Assembled, factor: Factor, load: Floats) -> float:
 def growths(model: Assembled, fields: Floats, places: tuple[Place, ...]) -> tuple[Growth, ...]:
     """Growth and lean at each place."""
     made = []
-    for place in places:
-        motion = patch_motion(model.swept, place, model.unknowns) @ fields
-        _, centre = patch_points(place)
+    motions, centres = patch_motions(model.swept, places, model.unknowns)
+    moved = (motions @ fields).reshape(len(places), 6, fields.shape[1])
+    for place, motion, centre in zip(places, moved, centres, strict=True):
         axes = np.stack([np.asarray(place.across), np.array([0.0, 1.0, 0.0]), np.asarray(place.out)])
         width = _width_along(model.swept, place)
         sided = (motion[:, 1] * place.out[0] + motion[:, 2] * place.out[2]) / width

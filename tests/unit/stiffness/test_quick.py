@@ -1,0 +1,120 @@
+"""What keeps the quick answer quick without changing what it says."""
+
+import numpy as np
+import pytest
+import scipy.sparse as sp
+import shapely
+
+import bars
+from orthostat.analyses.stiffness import factor
+from orthostat.analyses.stiffness.build import Part, Piece, coarsened, levels_of, region_of, solid_share
+from orthostat.analyses.stiffness.contact import contact_integrals, contact_share
+from orthostat.analyses.stiffness.inputs import FULL, QUICK
+from orthostat.analyses.stiffness.lobes import cubic_roots
+from orthostat.analyses.stiffness.section import mesh_section
+from orthostat.base.dimensions import Metre
+from orthostat.model.bodies import Polygon, Role
+
+PLATE = bars.rectangle(0.3, 0.3)
+INSIDE = bars.rectangle(0.24, 0.24)
+
+
+def _lid(register: float) -> Part:
+    pieces = (
+        Piece(PLATE, Metre(0.48), Metre(0.50), 1.0, bounds=True),
+        Piece(INSIDE, Metre(0.48 - register), Metre(0.48), 1.0, bounds=True),
+    )
+    return Part("lid", "", Role.LID, bars.material(70e9, 0.3), pieces)
+
+
+def _walls(top: float) -> Part:
+    return bars.prism(PLATE, top, bars.material(70e9, 0.3), hole=INSIDE, name="walls", role=Role.PLATE)
+
+
+def test_a_lids_register_bounds_no_layer_but_the_lid_does() -> None:
+    parts = coarsened((_walls(0.48), _lid(0.01)), Metre(0.0125))
+    assert levels_of(parts, Metre(0.0125)) == pytest.approx((0.0, 0.48, 0.50))
+
+
+def test_a_thin_lid_is_never_closed_away() -> None:
+    thin = Part(
+        "lid",
+        "",
+        Role.LID,
+        bars.material(70e9, 0.3),
+        (Piece(PLATE, Metre(0.49), Metre(0.50), 1.0, bounds=True),),
+    )
+    parts = coarsened((_walls(0.49), thin), Metre(0.0125))
+    assert levels_of(parts, Metre(0.0125)) == pytest.approx((0.0, 0.49, 0.50))
+
+
+def test_thin_walls_take_smaller_elements() -> None:
+    share = solid_share(region_of((_walls(0.5),)))
+    assert share == pytest.approx(1.0 - 0.64)
+    assert QUICK.hollow < QUICK.scale(share) < QUICK.scale(1.0) == 1.0
+    assert FULL.scale(share) == 1.0
+
+
+def test_a_round_outline_keeps_its_area_with_fewer_corners() -> None:
+    turn = 2.0 * np.pi * np.arange(32) / 32
+    ring = tuple((float(x), float(z)) for x, z in 0.05 * np.stack([np.cos(turn), np.sin(turn)], axis=1))
+    mesh = mesh_section([ring], size=Metre(0.06), gap=Metre(1e-6))
+    assert mesh.areas.sum() == pytest.approx(shapely.Polygon(ring).area, rel=1e-6)
+    assert len(mesh.points) < 20
+
+
+def test_contact_is_counted_where_it_is_whatever_the_triangles() -> None:
+    mesh = mesh_section([PLATE], size=Metre(0.12), gap=Metre(1e-6))
+    pads = (
+        Polygon(((-0.15, -0.15), (-0.02, -0.15), (-0.02, -0.07), (-0.15, -0.07))),
+        Polygon(((-0.06, -0.11), (0.11, -0.11), (0.04, 0.09))),
+    )
+    region = shapely.unary_union([shapely.Polygon(pad.points) for pad in pads])
+    integrals = contact_integrals(mesh, pads)
+    for field, expected in (
+        (np.ones(len(mesh.points)), region.area),
+        (mesh.points[:, 0], _second_moment(region, 0)),
+        (mesh.points[:, 1], _second_moment(region, 1)),
+    ):
+        at = field[mesh.triangles]
+        assert np.einsum("ti,tij,tj->", at, integrals[:, :3, :3], at) == pytest.approx(expected, rel=1e-9)
+    assert contact_share(mesh, pads) @ mesh.areas == pytest.approx(region.area)
+
+
+def _second_moment(region: shapely.Polygon, axis: int) -> float:
+    """∫x² by the polygon formula."""
+    points = np.asarray(shapely.geometry.polygon.orient(region).exterior.coords)
+    p, q = points[:-1], points[1:]
+    cross = p[:, 0] * q[:, 1] - q[:, 0] * p[:, 1]
+    s, t = p[:, axis], q[:, axis]
+    return float(np.sum(cross * (s * s + s * t + t * t)) / 12.0)
+
+
+def test_contact_everywhere_is_the_whole_section() -> None:
+    mesh = mesh_section([PLATE], size=Metre(0.12), gap=Metre(1e-6))
+    everywhere = (Polygon(((-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0))),)
+    assert np.allclose(contact_integrals(mesh, everywhere), contact_integrals(mesh, ()), rtol=1e-12)
+
+
+def test_roots_of_cubics_are_those_of_the_companion_matrix() -> None:
+    generator = np.random.default_rng(5)
+    coefficients = generator.standard_normal((200, 3)) + 1j * generator.standard_normal((200, 3))
+    coefficients[:20, 2] = 0.0  # one root is zero, as for an end mill that the spindle axis does not touch
+    coefficients[:5] = 0.0
+    found = cubic_roots(*coefficients.T)
+    for (a, b, c), roots in zip(coefficients, found, strict=True):
+        expected = np.roots([1.0, a, b, c])
+        assert np.abs(roots[:, None] - expected[None, :]).min(axis=0).max() < 1e-7
+        assert np.sort(roots.real)[-1] == pytest.approx(expected.real.max(), abs=1e-7)
+
+
+@pytest.mark.skipif("rslab" not in factor.solver_names(), reason="the wheel is not installed")
+def test_an_edit_that_leaves_the_pattern_finds_its_order_of_elimination_again() -> None:
+    line = sp.diags_array([[2.0] * 9, [-1.0] * 8], offsets=[0, -1], format="csc")
+    first = factor._analyses.of(sp.csc_matrix(line))
+    assert factor._analyses.of(sp.csc_matrix(3.0 * line)) is first
+    assert factor._analyses.of(sp.csc_matrix(line[:8, :8])) is not first
+    right = np.arange(9.0)
+    stiffer = sp.csc_array(3.0 * line)
+    exact = np.linalg.solve((stiffer + sp.tril(stiffer, -1).T).toarray(), right)
+    assert factor.factorised(stiffer).solve(right) == pytest.approx(exact)
