@@ -53,6 +53,7 @@ def main() -> int:
                 squares,
                 plain,
                 3,
+                500.0,
             ),
             Comparison(
                 "STEP and GLB, kernel started anew",
