@@ -244,6 +244,12 @@ def test_a_fault_of_the_shop_is_named_wherever_it_stops_the_work(opened: Open, s
 def test_it_prints(opened: Open, tmp_path: Path) -> None:
     page = opened("/column/undertow")
     expect(page.locator(".finding.fails").first).to_be_visible()
+    expect(page.locator("body")).to_have_attribute("data-scene", "drawn")
+    page.emulate_media(media="print")
+    expect(page.locator("#still svg")).to_be_visible()
+    for hidden in ("#scene canvas", ".overlays", "#undo", ".line"):
+        expect(page.locator(hidden)).to_be_hidden()
+    expect(page.locator(".on-paper")).to_have_text("undertow")
     made = page.pdf(path=tmp_path / "sheet.pdf", prefer_css_page_size=True)
     assert made.startswith(b"%PDF")
     assert len(made) > 20_000

@@ -111,8 +111,11 @@ def _elements(chart: Chart) -> list[Element]:
     parts = [svg.text((left, 22.0), chart.title, size=13.0, bold=True)]
     parts += _axes(chart, place, (x_low, x_high), (y_low, y_high), (left, right, top, bottom))
     drawn: list[Element] = []
+    words: list[Element] = []
     for limit in chart.limits:
-        drawn += _limit(limit, place, (x_low, x_high), (y_low, y_high))
+        *lines, label = _limit(limit, place, (x_low, x_high), (y_low, y_high))
+        drawn += lines
+        words.append(label)
     for index, each in enumerate(chart.lines):
         dash = each.dash if each.dash is not None else DASHES[index % len(DASHES)]
         points = [place(p) for p in each.points if math.isfinite(p[0]) and math.isfinite(p[1])]
@@ -121,7 +124,7 @@ def _elements(chart: Chart) -> list[Element]:
                 points, stroke=each.colour, width=each.width, stroke_dasharray=dash, stroke_linejoin="round"
             )
         )
-    parts.append(svg.window((left, top), (right, bottom), *drawn))
+    parts.append(svg.window((left, top), (right, bottom), *drawn, *words))  # no curve runs over the words
     parts += _names(chart, (left, right, top, bottom))
     return parts
 
@@ -158,6 +161,7 @@ def _axes(
 def _limit(
     limit: Limit, place: Callable[[Point], Point], x_range: tuple[float, float], y_range: tuple[float, float]
 ) -> list[Element]:
+    """What is drawn of a limit, its words last."""
     if limit.vertical:
         a, b = place((limit.at, y_range[0])), place((limit.at, y_range[1]))
         far_x = x_range[1] if limit.side == "above" else x_range[0]

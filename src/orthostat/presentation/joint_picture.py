@@ -165,7 +165,11 @@ def _pins(result: JointResult, view: svg.View) -> list[svg.Element]:
             diamond = ((x - r, y), (x, y - r), (x + r, y), (x, y + r))
             drawn.append(svg.polygon(diamond, fill=svg.PAPER, stroke=None))
             drawn.append(svg.polygon(diamond, fill=fill, width=1.0))
-        drawn.append(svg.text((x + r + 3.0, y - r - 1.0), dowel.name, size=9.0, fill=svg.QUIET, halo=True))
+        inward = -1.0 if x > WIDTH / 2 else 1.0  # so that a name never runs off the picture
+        anchor = "end" if inward < 0.0 else "start"
+        drawn.append(
+            svg.text((x + inward * (r + 3.0), y - r - 1.0), dowel.name, size=9.0, anchor=anchor, halo=True)
+        )
     return drawn
 
 

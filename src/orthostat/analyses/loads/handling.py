@@ -14,6 +14,8 @@ from orthostat.base.findings import NotStated, stated
 
 INDEXING, TRAVERSING, STOPPING = "B indexing", "axis acceleration", "emergency stop"
 _AROUND = 16
+_ROUNDING = 1e-12
+"""Distance from the axis [m] below which a centre of gravity is only rounding."""
 
 
 def handling(moving: Moving) -> tuple[tuple[Handling, ...], tuple[OpenHandling, ...], Array | None]:
@@ -77,7 +79,10 @@ def _gravity(moving: Moving) -> Array | None:
 
 
 def _mass(moving: Moving) -> tuple[float, tuple[float, float, float]]:
-    return stated(moving.mass, moving.mass_path), stated(moving.centre, moving.mass_path)
+    """Mass and centre; a centre nearer to the axis than rounding can tell is on it."""
+    x, y, z = stated(moving.centre, moving.mass_path)
+    x, z = (0.0 if abs(value) < _ROUNDING else value for value in (x, z))
+    return stated(moving.mass, moving.mass_path), (x, y, z)
 
 
 def _frozen(rows: Array) -> Array:
