@@ -53,7 +53,7 @@ def supports(swept: Swept, joint: JointSprings | None, table: Table) -> Supports
 
     Raises `NotStated` where the contact does not reach the column's underside.
     """
-    motions = _table_motions(table)
+    motions = table_motions(table)
     size = swept.unknowns + len(motions)
     empty = sp.csr_array((size, size))
     if joint is None or joint.is_rigid:
@@ -65,7 +65,8 @@ def supports(swept: Swept, joint: JointSprings | None, table: Table) -> Supports
     return Supports(contact, studs, _table(swept, table, motions), size, motions)
 
 
-def _table_motions(table: Table) -> tuple[int, ...]:
+def table_motions(table: Table) -> tuple[int, ...]:
+    """Which of the six rigid motions a table has a stiffness for."""
     stated = (table.translation,) * 3 + (table.tilt, table.turn, table.tilt)
     return tuple(k for k, value in enumerate(stated) if value is not None)
 

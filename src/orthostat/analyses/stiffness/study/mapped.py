@@ -1,0 +1,67 @@
+"""A design solved in three dimensions on the study's own triangulation: what is learnt from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sp
+
+from orthostat.analyses.stiffness.build import Elastic, Layers
+from orthostat.analyses.stiffness.factor import factorised
+from orthostat.analyses.stiffness.modes import EigenPairs, lowest_modes
+from orthostat.analyses.stiffness.section import Floats
+from orthostat.analyses.stiffness.study.design import Storeys, StudyDesign, shape_of, storeys_of
+from orthostat.analyses.stiffness.study.topology import Topology, topology
+from orthostat.analyses.stiffness.supports import (
+    mass_about,
+    padded,
+    patch_motions,
+    supports,
+)
+from orthostat.analyses.stiffness.sweep import Swept, mass_matrix, stiffness_matrix, sweep
+
+RISE = 0.35
+"""Height of an element as a share of the yardstick."""
+MODES = 8
+
+
+@dataclass(frozen=True, eq=False)
+class Mapped:
+    """A solved design: its mesh, its modes, and how it moves under unit loads at the stations (unknowns, 6s),
+    with their compliance (6s, 6s).
+    """
+
+    top: Topology
+    controls: Floats
+    storeys: Storeys
+    swept: Swept
+    pairs: EigenPairs
+    moved: Floats
+    compliance: Floats
+
+
+def solve_mapped(design: StudyDesign, *, modes: int = MODES, rise: float = RISE) -> Mapped:
+    """Solve a design on its family's triangulation."""
+    shape, storeys = shape_of(design), storeys_of(design)
+    top = topology(len(shape.outer))
+    by_triangle = storeys.constants[:, top.region]
+    elastic = Elastic(by_triangle[..., 0], by_triangle[..., 1], by_triangle[..., 2])
+    filled = (elastic.shear > 0.0).astype(np.float64)
+    layers = Layers(storeys.levels, filled[:, None, :])
+    swept = sweep(top.mesh(shape.controls), layers, size=rise * design.yardstick, clamped=False)
+    held = supports(swept, design.joint, design.table)
+    size = (held.size, held.size)
+    body = padded(sp.csr_array(stiffness_matrix(swept, elastic)), size)
+    stiffness = sp.csc_array(body + sp.csr_array(sp.tril(held.contact + held.studs + held.table)))
+    mass = padded(sp.csr_array(sp.kron(mass_matrix(swept, elastic.density), sp.eye_array(3))), size)
+    motions, centres = patch_motions(swept, design.places, held.size)
+    for number, place in enumerate(design.places):
+        own = motions[6 * number : 6 * number + 6]
+        mass = mass + own.T @ sp.csr_array(mass_about(centres[number], place.masses)) @ own
+    ports = motions.toarray()
+    mass = sp.csr_array(mass)
+    factor = factorised(stiffness)
+    pairs = lowest_modes(stiffness, mass, factor, modes, verify=False)
+    moved = factor.solve(np.ascontiguousarray(ports.T)) if len(ports) else np.empty((held.size, 0))
+    return Mapped(top, shape.controls, storeys, swept, pairs, moved, ports @ moved)

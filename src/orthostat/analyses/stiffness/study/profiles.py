@@ -1,0 +1,90 @@
+"""How displacements go up the height: hats at the levels, integrated Legendre polynomials within the layers.
+
+Each profile has a role, such as `foot` or `M3`, and every role has section modes of its own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.polynomial import legendre
+
+from orthostat.analyses.stiffness.section import Floats
+
+DEGREE = {"B": 2, "N": 3, "M": 5, "L": 2}
+"""Highest degree in each kind of layer; the tallest gets the most."""
+HATS = {"B": ("foot", "base"), "N": ("base", "near"), "M": ("near", "under"), "L": ("under", "top")}
+NOMINAL = {
+    "foot": 0.12, "base": 0.2, "near": 0.5, "under": 0.2, "top": 0.2,
+    "B": 0.12, "N": 0.35, "M": 1.3, "L": 0.12,
+}  # fmt: skip
+"""Heights over the yardstick by which the energies of roles are weighed against each other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """A function of the height: a hat at level `at`, or the polynomial of `degree` within layer `at`."""
+
+    role: str
+    at: int
+    degree: int
+
+
+@lru_cache(maxsize=16)
+def profiles_of(layout: str) -> tuple[Profile, ...]:
+    """Profiles of a column whose layers are `layout`, upward, those of one layer next to each other."""
+    made = [Profile("foot", 0, 1)]
+    for k, letter in enumerate(layout):
+        made += [Profile(f"{letter}{p}", k, p) for p in range(2, DEGREE[letter] + 1)]
+        last = k == len(layout) - 1
+        made.append(Profile("top" if last else HATS[letter][1], k + 1, 1))
+    return tuple(made)
+
+
+def within(layout: str, layer: int) -> slice:
+    """Profiles that are not zero in a layer."""
+    start = sum(DEGREE[letter] for letter in layout[:layer])
+    return slice(start, start + DEGREE[layout[layer]] + 1)
+
+
+@lru_cache(maxsize=8)
+def reference_lines(degree: int) -> Floats:
+    """(4, p, p): ∫ψψ, ∫ψψ', ∫ψ'ψ, ∫ψ'ψ' over [-1, 1] of the lower hat, the polynomials, the upper hat."""
+    at, weight = legendre.leggauss(degree + 2)
+    value, slope = local(at, degree)
+    w = weight[:, None]
+    return np.stack([a.T @ (w * b) for a in (value, slope) for b in (value, slope)])
+
+
+def local(at: Floats, degree: int) -> tuple[Floats, Floats]:
+    """Values and slopes (n, degree + 1) at places in [-1, 1]; ψ_p' has norm one."""
+    polynomials = [np.ones_like(at), at]
+    for p in range(2, degree + 1):
+        polynomials.append(((2 * p - 1) * at * polynomials[p - 1] - (p - 1) * polynomials[p - 2]) / p)
+    value, slope = [0.5 * (1.0 - at)], [np.full_like(at, -0.5)]
+    for p in range(2, degree + 1):
+        scale = ((2 * p - 1) / 2.0) ** 0.5
+        value.append(scale / (2 * p - 1) * (polynomials[p] - polynomials[p - 2]))
+        slope.append(scale * polynomials[p - 1])
+    value.append(0.5 * (1.0 + at))
+    slope.append(np.full_like(at, 0.5))
+    return np.stack(value, axis=1), np.stack(slope, axis=1)
+
+
+def line_kinds(letter: str, height: float) -> Floats:
+    """(4, p, p) the same integrals over a layer of this height [m, 1, 1, 1/m]."""
+    scale = np.array([0.5 * height, 1.0, 1.0, 2.0 / height])
+    return np.asarray(reference_lines(DEGREE[letter]) * scale[:, None, None])
+
+
+def values_at(layout: str, levels: Floats, heights: Floats) -> Floats:
+    """(n, profiles) at heights [m]."""
+    layer = np.clip(np.searchsorted(levels, heights, side="right") - 1, 0, len(layout) - 1)
+    made = np.zeros((len(heights), len(profiles_of(layout))))
+    for k in set(layer.tolist()):
+        here = np.flatnonzero(layer == k)
+        t = 2.0 * (heights[here] - levels[k]) / (levels[k + 1] - levels[k]) - 1.0
+        made[here, within(layout, k)] = local(t, DEGREE[layout[k]])[0]
+    return made
