@@ -26,7 +26,6 @@ from orthostat.analyses.stiffness.slide import sliding_seam
 from orthostat.analyses.stiffness.supports import (
     Supports,
     mass_about,
-    padded,
     patch_motions,
     supports,
 )
@@ -75,15 +74,17 @@ def assembled(inputs: BodyInputs) -> Assembled:
     refuse_floating(swept, inputs.parts)
     held = supports(swept, inputs.joint, inputs.table)
     body = stiffness_matrix(swept, properties)
+    body.resize((held.size, held.size))
     extra = sp.csc_array(sp.tril(held.contact + held.studs + held.table))
     ports, centres, hung = _stations(swept, inputs.places, held.size)
     mass = sp.csr_array(sp.kron(mass_matrix(swept, properties.density), sp.eye_array(3)))
+    mass.resize((held.size, held.size))
     return Assembled(
         swept,
         inputs.parts,
         properties,
-        sp.csc_array(sp.csc_array(padded(sp.csr_array(body), (held.size, held.size))) + extra),
-        sp.csr_array(padded(mass, (held.size, held.size)) + hung),
+        sp.csc_array(body + extra),
+        sp.csr_array(mass + hung) if hung.nnz else mass,
         held,
         ports,
         centres,
