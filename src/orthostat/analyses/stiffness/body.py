@@ -26,6 +26,7 @@ from orthostat.analyses.stiffness.slide import sliding_seam
 from orthostat.analyses.stiffness.supports import (
     Supports,
     mass_about,
+    padded,
     patch_motions,
     supports,
 )
@@ -74,11 +75,13 @@ def assembled(inputs: BodyInputs) -> Assembled:
     refuse_floating(swept, inputs.parts)
     held = supports(swept, inputs.joint, inputs.table)
     body = stiffness_matrix(swept, properties)
-    body.resize((held.size, held.size))
+    whole = (held.size, held.size)
+    if body.shape != whole:
+        body = sp.csc_array(padded(sp.csr_array(body), whole))
     extra = sp.csc_array(sp.tril(held.contact + held.studs + held.table))
     ports, centres, hung = _stations(swept, inputs.places, held.size)
     mass = sp.csr_array(sp.kron(mass_matrix(swept, properties.density), sp.eye_array(3)))
-    mass.resize((held.size, held.size))
+    mass = padded(mass, whole)
     return Assembled(
         swept,
         inputs.parts,

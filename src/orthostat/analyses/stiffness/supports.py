@@ -167,6 +167,14 @@ def _mean_motion(rows: sp.csr_array, points: Floats) -> tuple[Indices, Floats]:
     return (3 * used[:, None] + np.arange(3)).ravel(), values.reshape(6, -1)
 
 
+def padded(matrix: sp.csr_array, shape: tuple[int, int]) -> sp.csr_array:
+    """The matrix with empty rows and columns added up to `shape`."""
+    if matrix.shape == shape:
+        return matrix
+    plain = matrix.tocoo()
+    return sp.csr_array(sp.coo_array((plain.data, (plain.row, plain.col)), shape=shape))
+
+
 def patch_points(place: Place) -> tuple[Floats, Floats]:
     """Points (n, 3) [m] of a patch on its face in the body's frame, and their centre (3,)."""
     polygon = shapely.Polygon(place.patch.points)
