@@ -255,3 +255,13 @@ def test_the_base_seam_is_asked_only_where_no_stud_presses_it(tmp_path: Path) ->
     assert unknown.worst.depends_on == ("columns.harbour.joints[1].strength",)
     known = finding(tmp_path / "e", "joining.base", f'{SCREWS}{weld}strength = "150 MPa"\n', low)
     assert known.verdict is Verdict.HOLDS
+
+
+def test_a_head_over_the_end_of_a_hexagons_plate_is_told(tmp_path: Path) -> None:
+    square = finding(tmp_path / "a", "joining.cover", SCREWS)
+    # The row lies 12.5 mm from the plate's end, the recess is 15 mm wide.
+    assert square.worst.value == pytest.approx(0.0125 - 0.0075)
+    hexagon = finding(tmp_path / "b", "joining.cover", SCREWS, ('shape = "square"', 'shape = "hexagon"'))
+    assert hexagon.verdict is Verdict.FAILS
+    # Half way down its 32 mm hole the axis is 12.5 mm under the next face; 25 mm back out it is 12.5 less.
+    assert hexagon.worst.value == pytest.approx((0.0125 - 0.5 * 0.016) - 0.5 * 0.025 - 0.0075)

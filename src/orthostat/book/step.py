@@ -74,19 +74,33 @@ def write(evaluation: Any, folder: Path, progress: Progress = SILENT) -> Made:
             faults.seek(0)
             last = (faults.read().strip().splitlines() or ["it said nothing"])[-1]
             raise KernelFault(f"the CAD kernel stopped: {last}")
-    return Made(made, compare(made, evaluation.solids, evaluation.pieces))
+    return Made(made, compare(made, evaluation.solids, evaluation.pieces, _open_seams(evaluation)))
 
 
 def _paths() -> list[str]:
     return [path for path in os.environ.get("PYTHONPATH", "").split(os.pathsep) if path]
 
 
-def compare(made: dict[str, Any], solids: Solids, pieces: Pieces) -> tuple[str, ...]:
+def _open_seams(evaluation: Any) -> dict[str, str]:
+    """Pieces out of whose sides a hole for a joining screw or dowel runs, and that hole."""
+    found: dict[str, str] = {}
+    for each in evaluation.joining.groups:
+        for alike in each.joint.joiners:
+            if each.cover < 0.0:
+                found[alike.seam.outer] = f"for {alike.name}"
+            if each.wall < 0.5 * alike.diameter:
+                found[alike.seam.inner] = f"for {alike.name}"
+    return found
+
+
+def compare(
+    made: dict[str, Any], solids: Solids, pieces: Pieces, open_seams: dict[str, str] | None = None
+) -> tuple[str, ...]:
     """Notes where a hole that runs out of its piece makes the two volumes differ.
 
     Raises `KernelFault` where they differ and no hole does: then one of the two is wrong.
     """
-    open_holes = {
+    open_holes = (open_seams or {}) | {
         body.name: hole.label
         for part in pieces.drawn
         for hole in part.holes

@@ -114,6 +114,27 @@ def wall(evaluation: Any) -> Answers:
 
 
 @finding(
+    "joining.cover",
+    question="Are hole and recess of every screw wholly in the plate that it goes through?",
+    wanted="room from their rims to the plate's sides not below zero",
+    sense=Sense.AT_LEAST,
+    kind="length",
+    source=_GEOMETRY,
+    hangs_on="joints",
+    levers=("joints.inset", "joints.thread", "joints.counterbore", "joints.how"),
+    tight=0.0,
+)
+def cover(evaluation: Any) -> Answers:
+    return [
+        Measured(
+            each.cover, 0.0, f"from the rim to the nearest side of {each.joiner.seam.outer}",
+            each.subject, (each.joint.path,), float(each.joiner.diameter),
+        )
+        for each in evaluation.joining.groups
+    ] or None  # fmt: skip
+
+
+@finding(
     "joining.clear",
     question="Do the holes between plates stay clear of all others?",
     wanted="gap beside each hole not below zero",

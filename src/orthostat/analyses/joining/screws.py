@@ -38,6 +38,8 @@ class Group:
     count: int
     wall: Metre
     """Least distance of a hole's axis from a side of the plate it is bored into."""
+    cover: Metre
+    """Least room from the rim of hole and recess to a side of the piece that they go through."""
     proof: Newton | Gap
     strip: Newton | Gap
     advice: Advice | Gap
@@ -71,10 +73,20 @@ def _group(joint: Joint, same: list[Joiner], inputs: Inputs) -> Group:
     inner, outer = inputs.body(worst.seam.inner), inputs.body(worst.seam.outer)
     strip = _or_gap(lambda: _strip(worst, inner))
     bearing = bolting.mean_bearing_diameter(outside=worst.head_diameter, inside=_hole(worst))
+    cover = min(_cover(each, inputs.body(each.seam.outer)) for each in same)
     return Group(
-        joint, worst, len(same), Metre(wall), _or_gap(lambda: _proof(joint, worst)), strip,
+        joint, worst, len(same), Metre(wall), Metre(cover), _or_gap(lambda: _proof(joint, worst)), strip,
         _or_gap(lambda: _advice(joint, worst, strip, outer, bearing)), bearing,
     )  # fmt: skip
+
+
+def _cover(joiner: Joiner, outer: Body) -> float:
+    """Room from the rims of a joiner's way through the covering piece to that piece's sides [m]."""
+    prisms = [prism for prism in (joiner.counterbore, joiner.hole) if prism is not None]
+    toward = inward(joiner)
+    return min(
+        beside(prism, outer, toward) - float(getattr(prism.section, "radius", 0.0)) for prism in prisms
+    )
 
 
 def inward(joiner: Joiner) -> Vector:
