@@ -9,9 +9,15 @@ from playwright.sync_api import Page, Request, expect
 
 from browser.conftest import ROOT, Open, Site
 
-PAGES = ("/", "/column/undertow", "/column/harbour/chapter/fit", "/shop/part/machines", "/start",
-         "/column/undertow/history", "/beside")  # fmt: skip
-SCREENS = {"shop PC": (1366, 768), "tablet": (820, 1180), "at 200 %": (683, 384), "phone": (390, 844)}
+PAGES = ("/", "/column/undertow", "/column/harbour/chapter/fit", "/column/harbour/chapter/orders",
+         "/shop/part/machines", "/start", "/column/undertow/history", "/beside")  # fmt: skip
+SCREENS = {
+    "shop PC": (1366, 768),
+    "tablet": (820, 1180),
+    "tablet, flat": (1024, 768),
+    "at 200 %": (683, 384),
+    "phone": (390, 844),
+}
 
 
 @pytest.fixture(scope="session")
@@ -56,6 +62,7 @@ def test_nothing_scrolls_sideways(opened: Open, path: str, screen: str) -> None:
     page.set_viewport_size({"width": width, "height": height})
     settle(page)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert page.locator(".line").evaluate("(line) => line.scrollWidth <= line.clientWidth")
 
 
 def test_the_page_is_light_and_the_column_is_drawn(opened: Open, site: Site) -> None:
