@@ -6,7 +6,7 @@ from typing import Any
 
 from orthostat.analyses.pour import Cure, Result
 from orthostat.base.findings import NotStated
-from orthostat.base.showing import System, show
+from orthostat.base.showing import System, show, show_both
 from orthostat.presentation.blocks import Block, Caution, Column, Heading, Paragraph, Steps, Table
 from orthostat.presentation.chapters import ChapterMaker
 from orthostat.presentation.pour import has_fill
@@ -302,7 +302,7 @@ def _record(evaluation: Any) -> Table:
         ("room, stone, resin, form: temperature before", "", ""),
         ("each batch: number, weights, start, empty", "", ""),
         ("temperature in the middle every 15 min until it falls",
-         "–" if heat is None else f"peak {heat.peak - 273.15:.0f} °C at {duration(heat.peak_time)}", ""),
+         "–" if heat is None else f"peak {show_both(heat.peak, 'temperature')} at {duration(heat.peak_time)}", ""),
         ("temperature of each face when it sets",
          "–" if heat is None else f"within {heat.face_difference:.1f} K", ""),
         ("cube of each batch: density",

@@ -18,6 +18,7 @@ from orthostat.base.dimensions import (
 )
 from orthostat.base.findings import stated
 from orthostat.base.progress import SILENT, Progress
+from orthostat.base.showing import show_both
 
 ROOM_STEP = 5.0
 """Change of the room [K] tried where the shop states no range."""
@@ -46,9 +47,13 @@ def solve_effects(inputs: Inputs, progress: Progress = SILENT) -> tuple[Effect, 
     trials = [("as planned", inputs, room, inputs.plates)]
     for other in (low, high):
         moved = replace(inputs, pour=replace(pour, mix_temperature=Kelvin(placed + other - room)))
-        trials.append((f"room, form and mix at {other - 273.15:.0f} °C", moved, other, inputs.plates))
+        trials.append(
+            (f"room, form and mix at {show_both(other, 'temperature')}", moved, other, inputs.plates)
+        )
     cooler = replace(inputs, pour=replace(pour, mix_temperature=Kelvin(placed - ROOM_STEP)))
-    trials.append((f"mix placed at {placed - ROOM_STEP - 273.15:.0f} °C", cooler, room, inputs.plates))
+    trials.append(
+        (f"mix placed at {show_both(Kelvin(placed - ROOM_STEP), 'temperature')}", cooler, room, inputs.plates)
+    )
     trials += [
         (f"plates {name} as thick", inputs, room, _thicker(inputs.plates, share))
         for name, share in (("half", 0.5), ("twice", 2.0))

@@ -15,6 +15,7 @@ from orthostat.analyses.pour.inputs import Former, Inputs, Plate
 from orthostat.base.constants import STANDARD_GRAVITY
 from orthostat.base.dimensions import CubicMetre, Kelvin, KilogramPerCubicMetre, Metre, Newton, Pascal
 from orthostat.base.findings import NotStated
+from orthostat.base.showing import show_both
 from orthostat.catalogue import Range, UnknownRow
 from orthostat.catalogue.casting import TUBE_WALLS, TubeWallRow, assumption
 from orthostat.formulas import formwork
@@ -211,7 +212,11 @@ def _collapse(former: Former, warmest: Kelvin | None) -> tuple[tuple[Collapse, .
     ):
         share = Range(row.warm_low or row.warm, row.warm, 1.0)
         found.append(
-            Collapse("warm", _scaled(whole, share), f"wall at {row.warm_at - 273.15:.0f} °C, {row.citation}")
+            Collapse(
+                "warm",
+                _scaled(whole, share),
+                f"wall at {show_both(row.warm_at, 'temperature')}, {row.citation}",
+            )
         )
     return tuple(found), ()
 

@@ -24,6 +24,7 @@ from orthostat.base.dimensions import (
 )
 from orthostat.base.findings import NotStated, stated
 from orthostat.base.progress import SILENT, Progress
+from orthostat.base.showing import show_both
 from orthostat.catalogue.casting import assumption
 from orthostat.formulas.cure import adiabatic_rise
 from orthostat.model.bodies import Point2
@@ -224,7 +225,7 @@ def _end(
         placed = pour.mix_temperature
         shifted = None if placed is None else Kelvin(placed + other - room)
         moved = replace(inputs, pour=replace(pour, mix_temperature=shifted))
-        alone(f"room at {other - 273.15:.0f} °C", at=other, moved=moved)
+        alone(f"room at {show_both(other, 'temperature')}", at=other, moved=moved)
     sign = -1.0 if name == "cold" else 1.0
     total = sum(max(0.0, sign * share.change) ** 2 for share in shares) ** 0.5
     return End(name, Kelvin(likely.peak + sign * total), likely.peak_time, tuple(shares))
