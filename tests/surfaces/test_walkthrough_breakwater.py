@@ -76,7 +76,7 @@ def test_the_numbers_on_the_page(found: dict[str, Finding], planned: Evaluation)
 
 def test_what_else_would_cool_it(planned: Evaluation) -> None:
     peaks = {effect.change: effect.peak - 273.15 for effect in planned.pour_effects}
-    assert peaks["room, form and mix at 18 °C"] == pytest.approx(58.0, abs=0.5)
+    assert peaks["room, form and mix at 18.0 °C (64.4 °F)"] == pytest.approx(58.0, abs=0.5)
     assert peaks["plates twice as thick"] == pytest.approx(53.0, abs=0.5)
     chosen = planned.lift_study.chosen
     assert chosen is not None

@@ -296,13 +296,19 @@ def _topping(evaluation: Any, system: System) -> str:
     )
 
 
+def _peak(heat: Any) -> str:
+    return (
+        "–" if heat is None else f"peak {show_both(heat.peak, 'temperature')} at {duration(heat.peak_time)}"
+    )
+
+
 def _record(evaluation: Any) -> Table:
     heat = evaluation.cure.heat
     rows = (
         ("room, stone, resin, form: temperature before", "", ""),
         ("each batch: number, weights, start, empty", "", ""),
         ("temperature in the middle every 15 min until it falls",
-         "–" if heat is None else f"peak {show_both(heat.peak, 'temperature')} at {duration(heat.peak_time)}", ""),
+         _peak(heat), ""),
         ("temperature of each face when it sets",
          "–" if heat is None else f"within {heat.face_difference:.1f} K", ""),
         ("cube of each batch: density",

@@ -205,7 +205,8 @@ def test_effects_go_the_way_they_should() -> None:
     found = {effect.change: effect.peak for effect in solve_effects(inputs_from(poured()))}
     planned = found["as planned"]
     assert found["plates twice as thick"] < planned < found["plates half as thick"]
-    assert found["room, form and mix at 15 °C"] < planned < found["room, form and mix at 26 °C"]
+    cold, warm = "room, form and mix at 15.0 °C (59.0 °F)", "room, form and mix at 26.0 °C (78.8 °F)"
+    assert found[cold] < planned < found[warm]
 
 
 def test_a_quick_answer_does_not_need_the_cure() -> None:
