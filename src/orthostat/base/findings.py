@@ -123,6 +123,8 @@ class Rule:
     measure: Callable[[Any], Answers] = field(compare=False)
     long: bool = False
     """Whether its answer takes seconds (a full finite-element model, the heat of a cure)."""
+    beside: bool = False
+    """Whether it is asked of the same envelope made otherwise, side by side."""
 
     @property
     def subject(self) -> str:
@@ -185,6 +187,7 @@ def finding(
     levers: Iterable[str] = (),
     tight: float | None = None,
     long: bool = False,
+    beside: bool = False,
 ) -> Callable[[Callable[[Any], Answers]], Rule]:
     """Declare a rule beside the function that measures it; the function becomes a `Rule`."""
 
@@ -201,6 +204,7 @@ def finding(
             tight=tight,
             measure=measure,
             long=long,
+            beside=beside,
         )
 
     return declare

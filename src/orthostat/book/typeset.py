@@ -139,14 +139,15 @@ class Typesetter:
 
     def _plain(self, cell: Cell) -> str:
         if isinstance(cell, VerdictMark):
-            return f"{MARKS[cell.verdict]} {cell.verdict}"
+            return f"{MARKS[cell.verdict]} {cell.words}"
         if isinstance(cell, Quantity):
             return show(cell.value, cell.kind, self.system)
         return str(cell)
 
     def _cell(self, cell: Cell, *, numeric: bool) -> str:
         if isinstance(cell, VerdictMark):
-            return f"verdict({quoted(cell.verdict)}, {quoted(MARKS[cell.verdict])})"
+            said = quoted(_breakable(cell.words.removeprefix(cell.verdict)))
+            return f"verdict({quoted(cell.verdict)}, {quoted(MARKS[cell.verdict])}, {said})"
         plain = self._plain(cell)
         text = quoted(plain.replace(" ", "\u00a0") if numeric else _breakable(plain))
         return f"number({text})" if numeric else f"text({text})"
@@ -250,8 +251,9 @@ PREAMBLE = """
 #let caution(t) = block(above: 8pt, below: 8pt, width: 100%, breakable: false,
   stroke: (left: 2.5pt + rust), inset: (left: 8pt, y: 4pt),
   [#text(weight: 600, fill: rust, "CAUTION") #h(4pt) #text(t)])
-#let verdict(word, mark) = text(
-  fill: if word == "fails" {{ rust }} else if word == "unknown" {{ quiet }} else {{ blue }}, [#mark #word])
+#let verdict(word, mark, says) = text(
+  fill: if word == "fails" {{ rust }} else if word == "unknown" {{ quiet }} else {{ blue }},
+  [#mark #word#text(fill: ink, says)])
 #let figure-of(name, width, caption, words) = block(above: 9pt, below: 9pt, width: 100%, breakable: false, {{
   align(center, image(name, width: width, alt: words))
   align(center, text(8.5pt, fill: quiet, caption))

@@ -71,6 +71,7 @@ def height(evaluation: Any) -> Answers:
 
 @finding(
     "fit.load",
+    beside=True,
     question="Is the loaded column light enough for the pallet?",
     wanted="load at most the machine's rating",
     sense=Sense.AT_MOST,
@@ -106,6 +107,7 @@ def load(evaluation: Any) -> Answers:
 
 @finding(
     "fit.inertia",
+    beside=True,
     question="Can the table turn the loaded column?",
     wanted="moment of inertia about B at most the machine's rating",
     sense=Sense.AT_MOST,

@@ -61,6 +61,7 @@ def over_constraint(evaluation: Any) -> Answers:
 
 @finding(
     "hold.slip",
+    beside=True,
     question="Does the column stay where it is under every cut and motion?",
     wanted="load factor to slip at least what is wanted of the load",
     sense=Sense.AT_LEAST,
@@ -75,6 +76,7 @@ def slip(evaluation: Any) -> Answers:
 
 @finding(
     "hold.lift",
+    beside=True,
     question="Does the whole base keep touching under every cut and motion?",
     wanted="load factor to first lift at least what is wanted",
     sense=Sense.AT_LEAST,
@@ -89,6 +91,7 @@ def lift(evaluation: Any) -> Answers:
 
 @finding(
     "hold.tipping",
+    beside=True,
     question="Does the clamp keep the column from tipping about an edge?",
     wanted="load factor to tipping at least what is wanted of the load",
     sense=Sense.AT_LEAST,

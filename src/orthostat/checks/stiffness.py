@@ -45,6 +45,7 @@ def _open_cuts(evaluation: Any, kinds: tuple[str, ...] = ()) -> list[Open]:
 
 @finding(
     "stiffness.movement",
+    beside=True,
     long=True,
     question="Does the work hold still enough under each cut?",
     wanted="movement of the work at most the cut's tolerance",
@@ -84,6 +85,7 @@ def _worst_by_cut(stiffness: Stiffness) -> dict[str, tuple[Solved, int]]:
 
 @finding(
     "stiffness.depth",
+    beside=True,
     long=True,
     question="Is every milling cut shallower than where the column lets it chatter?",
     wanted="planned depth at most the limit depth at any speed",
@@ -160,6 +162,7 @@ def _says(solved: Solved, milling: Milling, limit: Limit) -> str:
 
 @finding(
     "stiffness.resonance",
+    beside=True,
     long=True,
     question="Do the cutters' teeth keep clear of the column's natural frequencies?",
     wanted="tooth passing and its next two multiples at least 10 % away from every mode",
@@ -196,6 +199,7 @@ def resonance(evaluation: Any) -> Answers:
 
 @finding(
     "stiffness.first_mode",
+    beside=True,
     long=True,
     question="Does the column ring high enough?",
     wanted="lowest natural frequency at least what the shop wants",

@@ -95,7 +95,8 @@ class Terminal:
         from rich.text import Text
 
         if isinstance(cell, VerdictMark):
-            return Text(f"{_MARKS[cell.verdict]} {cell.verdict}", style=_STYLES[cell.verdict], no_wrap=True)
+            words = _printable(f"{_MARKS[cell.verdict]} {cell.words}")
+            return Text(words, style=_STYLES[cell.verdict], no_wrap=not cell.says)
         if isinstance(cell, Quantity):
             return _printable(show(cell.value, cell.kind, self.system))
         return _printable(str(cell))

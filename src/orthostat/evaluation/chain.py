@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from orthostat.analyses.reach import Reach
     from orthostat.analyses.solids import Solids
     from orthostat.analyses.stiffness import Stiffness
+    from orthostat.evaluation.versions import Version
 
 
 class Evaluation:
@@ -188,6 +189,14 @@ class Evaluation:
         except NotStated as gap:
             return (), Gap(gap.missing, gap.reason)
         return tuple(Push(each.plate, each.span, form.head, form.density) for each in form.plates), None
+
+    @cached_property
+    def versions(self) -> tuple[Version, ...]:
+        """The design, then the same envelope made otherwise: each with its cost and findings."""
+        from orthostat.evaluation.versions import versions_of
+
+        asked = (self.column, self.limits, self.buying)
+        return self.memory.result("versions", lambda _: versions_of(self), asked)
 
     def _bagged(self) -> tuple[tuple[Bagged, ...], tuple[str, ...]]:
         """The pour's shopping list with the shop's prices, or what keeps it from being known."""

@@ -20,7 +20,7 @@ Result = TypeVar("Result")
 class Memory:
     """The last `size` results of each analysis, errors of missing inputs included."""
 
-    def __init__(self, size: int = 64, progress: Progress = SILENT) -> None:
+    def __init__(self, size: int = 128, progress: Progress = SILENT) -> None:
         self._size = size
         self.progress = progress
         """Told of long work. It lives as long as the results, which may go on working when asked."""

@@ -19,9 +19,15 @@ class Quantity:
 
 @dataclass(frozen=True, slots=True)
 class VerdictMark:
-    """A verdict word (`holds`, `tight`, `fails`, `unknown`)."""
+    """A verdict word (`holds`, `tight`, `fails`, `unknown`), and what may stand behind it in the cell."""
 
     verdict: str
+    says: str = ""
+
+    @property
+    def words(self) -> str:
+        """The word with what it says."""
+        return f"{self.verdict}: {self.says}" if self.says else self.verdict
 
 
 Cell = str | int | Quantity | VerdictMark

@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from orthostat.analyses.cost import Cost, Driver
+from orthostat.base.findings import NotStated
 from orthostat.base.showing import System, show
 from orthostat.presentation import svg
 from orthostat.presentation.blocks import Block, Column, Figure, Paragraph, Table
 from orthostat.presentation.chapters import ChapterMaker
 from orthostat.presentation.chart import ticks
 from orthostat.presentation.money import exact, judged
+from orthostat.presentation.versions import cost_tables
 
 MOST_DRIVERS = 12
 
@@ -22,11 +24,20 @@ def blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
     if cost.offers:
         found.append(_offers(cost, system))
         found.append(Paragraph(_break_even(cost)))
+    found += _otherwise(evaluation, system)
     if cost.drivers:
         found.append(_drivers_figure(cost))
     found.append(_hours(cost))
     found += [Paragraph(f"Assumed: {text}") for text in cost.assumptions]
     return tuple(found)
+
+
+def _otherwise(evaluation: Any, system: System) -> tuple[Block, ...]:
+    """Other ways to make the envelope, beside their findings; or why they can't be told."""
+    try:
+        return cost_tables(evaluation, system)
+    except NotStated as gap:
+        return (Paragraph(f"What other ways to make it would cost and give is unknown: {gap}."),)
 
 
 def _sentence(cost: Cost) -> str:

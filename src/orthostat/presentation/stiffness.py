@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from orthostat.analyses.stiffness import Compared, CutForce, Milling, Solved, Stiffness, limit_at
+from orthostat.analyses.stiffness import CutForce, Milling, Solved, Stiffness, limit_at
 from orthostat.analyses.stiffness.thermal import Growth
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import NotStated
@@ -16,6 +16,7 @@ from orthostat.presentation.blocks import Block, Cell, Column, Paragraph, Quanti
 from orthostat.presentation.chapters import ChapterMaker
 from orthostat.presentation.lobes_chart import lobes_figure
 from orthostat.presentation.mode_pictures import modes_figure
+from orthostat.presentation.versions import envelope_table
 
 Floats = npt.NDArray[np.float64]
 
@@ -41,7 +42,7 @@ def _blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
         blocks.append(_seams(governing))
     blocks.append(_growths(governing))
     if stiffness.inputs.variants:
-        blocks.append(_side_by_side(stiffness))
+        blocks.append(envelope_table(evaluation))
     return tuple(blocks)
 
 
@@ -58,6 +59,10 @@ def _how(stiffness: Stiffness) -> str:
             if stiffness.inputs.bonded
             else "Verdicts are for plates that may slide on the fill, as the document does not say they are "
             "bonded; the bonded bound stands beside."
+        )
+        says.append(
+            f"The bound that does not govern is worked out by the quick model alone, so weigh it by the "
+            f"{abs(100.0 * away):.1f} % between the two models."
         )
     body = stiffness.inputs.body
     if body.joint is None:
@@ -347,64 +352,6 @@ def _growth_row(grown: Growth, swing: float, across: float) -> tuple[Cell, ...]:
         Quantity(swing * float(grown.even[2]), "length"),
         Quantity(swing * float(grown.even[1]), "length"),
         Quantity(across * float(grown.sided[2]), "length"),
-    )
-
-
-def _side_by_side(stiffness: Stiffness) -> Table:
-    rows: list[tuple[Cell, ...]] = [_variant_row("this design", stiffness.governing_quick)]
-    rows += [
-        _variant_row(made.variant.name, made.solved) if made.solved else _unknown_row(made)
-        for made in stiffness.compared
-    ]
-    wall = stiffness.inputs.envelope.wall
-    return Table(
-        "The same envelope made otherwise",
-        (
-            Column("Made as"),
-            Column("Mass", numeric=True),
-            Column("Movement per force", numeric=True),
-            Column("First mode", numeric=True),
-            Column("What it does"),
-            Column("Damping ratio", numeric=True),
-            Column("Lowest limit depth", numeric=True),
-        ),
-        tuple(rows),
-        f"Quick model, walls of {1e3 * wall:.3g} mm, plates bonded to a fill, on the same joint with "
-        "the same stations and cuts. Movement is outward at the station that yields most.",
-    )
-
-
-def _variant_row(name: str, solved: Solved) -> tuple[Cell, ...]:
-    limits = [limit.lowest for limit in solved.limits if limit is not None]
-    first = solved.first
-    return (
-        name,
-        Quantity(solved.mass, "mass"),
-        Quantity(_softest(solved), "compliance"),
-        Quantity(first.frequency, "frequency"),
-        first.kind,
-        Quantity(None if first.loss is None else 0.5 * first.loss, "share"),
-        _depth(min(limits, default=None)),
-    )
-
-
-def _softest(solved: Solved) -> float | None:
-    found = []
-    for number, place in enumerate(solved.inputs.places):
-        at = solved.ports.centre(number)
-        out = np.asarray(place.out)
-        found.append(float(out @ solved.ports.static(number, at) @ out))
-    return max(found, default=None)
-
-
-def _unknown_row(made: Compared) -> tuple[Cell, ...]:
-    kinds = ("mass", "compliance", "frequency")
-    return (
-        made.variant.name,
-        *(Quantity(None, kind) for kind in kinds),
-        made.why,
-        Quantity(None, "share"),
-        Quantity(None, "length"),
     )
 
 

@@ -86,7 +86,7 @@ def cell_parts(cell: Cell, system: System) -> tuple[str, str, str]:
         number, unit = show_parts(cell.value, cell.kind, system)
         return number, unit, ""
     if isinstance(cell, VerdictMark):
-        return cell.verdict, "", cell.verdict
+        return cell.words, "", cell.verdict
     return str(cell), "", ""
 
 

@@ -15,8 +15,8 @@ from orthostat.analyses.stiffness.inputs import (
 from orthostat.analyses.stiffness.lobes import Limit, Lobes, limit_at, lobes
 from orthostat.analyses.stiffness.lobes import limit as lowest_limit
 from orthostat.analyses.stiffness.result import Mode, Movement, Solved
-from orthostat.analyses.stiffness.variants import Variant, usual_variants
-from orthostat.analyses.stiffness.whole import Compared, Inputs, Stiffness, inputs_from, solve
+from orthostat.analyses.stiffness.variants import Variant, usual_variants, variant_bodies
+from orthostat.analyses.stiffness.whole import Compared, Inputs, Screened, Stiffness, inputs_from, solve
 
 __all__ = [
     "Climate",
@@ -29,6 +29,7 @@ __all__ = [
     "Milling",
     "Mode",
     "Movement",
+    "Screened",
     "Solved",
     "Stiffness",
     "StudSpring",
@@ -40,4 +41,5 @@ __all__ = [
     "lowest_limit",
     "solve",
     "usual_variants",
+    "variant_bodies",
 ]

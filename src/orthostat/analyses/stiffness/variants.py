@@ -12,7 +12,7 @@ from orthostat.analyses.stiffness.inputs import BodyInputs
 from orthostat.analyses.stiffness.section import Ring
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import NotStated
-from orthostat.model.bodies import Role
+from orthostat.model.bodies import COLUMN_ROLES, Body, Polygon, Prism, Role
 from orthostat.model.column import Column
 from orthostat.model.materials import Material
 
@@ -25,6 +25,8 @@ class Variant:
     wall: Material
     fill: Material | None
     lid: bool
+    kind: str = ""
+    """The way it is made, whether or not it has a lid, such as `welded steel`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +53,7 @@ def usual_variants(
     if fill is not None:
         kinds.append(("filled aluminium", aluminium, fill))
     return tuple(
-        Variant(name + ("" if lid else ", open top"), wall, filling, lid)
+        Variant(name + ("" if lid else ", open top"), wall, filling, lid, name)
         for name, wall, filling in kinds
         for lid in (True, False)
     )
@@ -73,6 +75,42 @@ def envelope_of(column: Column) -> Envelope:
     return Envelope(outline, column.base_height, column.height, Metre(wall), Metre(base), Metre(lid))
 
 
+def variant_bodies(column: Column, envelope: Envelope, variant: Variant) -> tuple[Body, ...]:
+    """The column's bodies with its own pieces replaced by the variant's, whose masses are those of
+    `variant_inputs`; studs, nuts and pins stay. Raises `NotStated` where walls meet.
+    """
+    low, high = _between(envelope, variant)
+    cavity = Polygon(_cavity(column.outline.points, envelope.wall))
+    path = f"{column.path}.body"
+
+    def slab(name: str, role: Role, start: Metre, end: Metre) -> Body:
+        return Body(name, role, (Prism(column.outline, start, end),), (), variant.wall, path=path)
+
+    walls = Body(
+        "walls", Role.PLATE, (Prism(column.outline, low, high),), (Prism(cavity, low, high),), variant.wall,
+        path=path,
+    )  # fmt: skip
+    made = [slab("base plate", Role.BASE_PLATE, envelope.bottom, low), walls]
+    if variant.fill is not None:
+        made.append(Body("fill", Role.FILL, (Prism(cavity, low, high),), (), variant.fill, path=path))
+    if variant.lid:
+        made.append(slab("lid", Role.LID, high, envelope.top))
+    return (*made, *(body for body in column.bodies if body.role not in COLUMN_ROLES))
+
+
+def _between(envelope: Envelope, variant: Variant) -> tuple[Metre, Metre]:
+    """Height range of the walls."""
+    top = envelope.top - (envelope.lid if variant.lid else 0.0)
+    return Metre(envelope.bottom + envelope.base), Metre(top)
+
+
+def _cavity(outline: Ring, wall: Metre) -> Ring:
+    inner = shapely.Polygon(outline).buffer(-wall, join_style="mitre")
+    if inner.is_empty or inner.geom_type != "Polygon":
+        raise NotStated(reason=f"walls of {1e3 * wall:.3g} mm leave no cavity")
+    return tuple((float(x), float(z)) for x, z in inner.exterior.coords[:-1])
+
+
 def _thickness(column: Column, role: Role) -> float | None:
     heights = [prism.high - prism.low for body in column.bodies if body.role is role for prism in body.adds]
     return max(heights, default=None)
@@ -80,12 +118,8 @@ def _thickness(column: Column, role: Role) -> float | None:
 
 def variant_inputs(body: BodyInputs, envelope: Envelope, variant: Variant) -> BodyInputs:
     """The body's inputs with its parts replaced by the variant's. Raises `NotStated` where walls meet."""
-    inner = shapely.Polygon(envelope.outline).buffer(-envelope.wall, join_style="mitre")
-    if inner.is_empty or inner.geom_type != "Polygon":
-        raise NotStated(reason=f"walls of {1e3 * envelope.wall:.3g} mm leave no cavity")
-    cavity: Ring = tuple((float(x), float(z)) for x, z in inner.exterior.coords[:-1])
-    low = Metre(envelope.bottom + envelope.base)
-    high = Metre(envelope.top - (envelope.lid if variant.lid else 0.0))
+    cavity = _cavity(envelope.outline, envelope.wall)
+    low, high = _between(envelope, variant)
 
     def slab(name: str, role: Role, start: Metre, end: Metre) -> Part:
         return Part(name, "", role, variant.wall, (Piece(envelope.outline, start, end, 1.0, bounds=True),))

@@ -149,6 +149,25 @@ class Stiffness:
         return tuple(made)
 
 
+@dataclass(frozen=True)
+class Screened(Stiffness):
+    """One body by the quick model alone, for setting ways to make it side by side."""
+
+    solved: Solved | None = None
+    why: str = ""
+    """Why there is no answer, where there is none."""
+
+    @property
+    def governing(self) -> Solved:
+        if self.solved is None:
+            raise NotStated(reason=self.why)
+        return self.solved
+
+    @property
+    def governing_quick(self) -> Solved:
+        return self.governing
+
+
 def solve(inputs: Inputs, progress: Progress = SILENT) -> Stiffness:
     """The answers to a question; nothing is worked out until it is asked for."""
     return Stiffness(inputs, progress)
