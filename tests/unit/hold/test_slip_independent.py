@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from orthostat.analyses.hold.capacity import lateral
+from orthostat.analyses.hold.capacity import lateral, vertical
 from orthostat.analyses.hold.slip import Programme, refined_bounds
 from orthostat.model.bodies import Polygon
 from unit.hold import kinematics
@@ -40,6 +40,40 @@ def test_whole_joint_agrees_at_its_own_pressure(seed: int) -> None:
     centre = joint.bed.patch.centroid
     above = kinematics.slip_factor(joint.points, 0.1 * pressed, lateral(row[None, :], centre)[0])
     assert above == pytest.approx(found.factor, rel=GAP)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_newton_finds_what_the_cone_programme_finds(seed: int) -> None:
+    """Two ways to one number: seven equations at once, and programme and pressure by turns."""
+    random = np.random.default_rng(2000 + seed)
+    pieces = rectangle(random.uniform(0.1, 0.3), random.uniform(0.1, 0.3), turn=random.uniform(0, 3))
+    studs = [(float(x), float(z)) for x, z in random.uniform(-0.05, 0.05, size=(4, 2))]
+    # From studs that hardly hold, so that much has lifted before it slips, to ones that hold well.
+    preload = list(random.uniform(0.3, 1.0, 4) * 10.0 ** random.uniform(3.0, 4.7))
+    steady = load(fx=200.0, fy=-800.0) if seed % 2 else None
+    joint = held(pieces, studs=studs, preload=preload, stud_stiffness=4e7, steady=steady)
+    row = random.normal(size=6) * np.array([3e3, 1e3, 3e3, 300.0, 200.0, 300.0])
+    lift = float(joint.lift_factors(row[None, :])[0])
+    centre = joint.bed.patch.centroid
+    newton = joint._sliding.slip(
+        lateral(row[None, :], centre)[0],
+        joint.bed.loads(vertical(row[None, :]))[0],
+        closed=joint.closed_at_rest,
+        rate=joint.closing_rate(row[None, :])[0],
+        lift=lift,
+    )
+    found = joint.slip(row)
+    assert newton is None or found.factor == newton.factor
+    pressed = joint._pressed(row, found.factor)
+    assert pressed is not None
+    programme = joint.programme.solve(
+        joint.friction * pressed,
+        np.zeros(len(pressed)),
+        steady=lateral(joint.steady[None, :], centre)[0],
+        growing=lateral(row[None, :], centre)[0],
+    )
+    assert programme.factor == pytest.approx(found.factor, rel=1e-3 if newton is None else 1e-6)
+    assert np.all(np.hypot(*found.friction.T) <= joint.friction * pressed + 1e-6 * pressed.sum())
 
 
 def test_bounds_that_choose_the_governing_load_are_close() -> None:

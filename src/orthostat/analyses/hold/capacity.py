@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from orthostat.analyses.hold.foundation import Bed, seated
 from orthostat.analyses.hold.patch import Patch
+from orthostat.analyses.hold.sliding import Sliding
 from orthostat.analyses.hold.slip import UNLIMITED, Programme, Slip, refined_bounds
-from orthostat.base.dimensions import Ratio
+from orthostat.base.dimensions import PascalPerMetre, Ratio
 
 Array = NDArray[np.float64]
+Found = TypeVar("Found")
 
 EXACT, ROUGH = 1e-4, 2e-3
 """Relative step of λ below which pressure and friction agree: for a verdict, and for a what-if."""
@@ -38,6 +42,18 @@ class Held:
     bed: Bed
     friction: Ratio
     steady: Array
+
+    @cached_property
+    def _known(self) -> dict[tuple[str, bytes, float], Any]:
+        """What was found of loads before: many cuts push alike, and so do alike fixtures."""
+        return {}
+
+    def _once(self, name: str, rows: Array, find: Callable[[], Found], same: float = 0.0) -> Found:
+        key = (name, rows.tobytes(), same)
+        if key not in self._known:
+            self._known[key] = find()
+        found: Found = self._known[key]
+        return found
 
     @cached_property
     def programme(self) -> Programme:
@@ -69,6 +85,12 @@ class Held:
         active = (self.at_rest > 0.0) * bed.stiffness * bed.patch.areas
         stiffness = (shape.T * active) @ shape + (studs.T * bed.stud_stiffness) @ studs
         return np.asarray(np.linalg.pinv(stiffness, rcond=1e-12), dtype=np.float64)
+
+    @cached_property
+    def _sliding(self) -> Sliding:
+        steady = self.steady[None, :]
+        loads = lateral(steady, self.bed.patch.centroid)[0], self.bed.loads(vertical(steady))[0]
+        return Sliding(self.bed, self.friction, loads, self.at_rest)
 
     def closing_rate(self, rows: Array) -> Array:
         """(m, 3) closing for one unit of each load, while contact does not change."""
@@ -108,6 +130,9 @@ class Held:
 
     def slip_bounds(self, rows: Array) -> Array:
         """(m,) near upper bounds on each load's slip factor, good to about half a per cent."""
+        return self._once("bounds", rows, lambda: self._slip_bounds(rows))
+
+    def _slip_bounds(self, rows: Array) -> Array:
         limit = self.friction * self.at_rest
         centre = self.bed.patch.centroid
         return refined_bounds(
@@ -121,9 +146,13 @@ class Held:
     def slip(self, row: Array, *, same: float = EXACT) -> Slip:
         """The slip factor of one load (6,), pressure and friction worked out at the same multiple.
 
-        While nothing lifts, pressure follows the load in a straight line and one programme is exact;
+        Newton's method on everything at once answers nearly always. Else, while nothing lifts, pressure
+        follows the load in a straight line and one programme is exact;
         otherwise pressure is solved again at λ, by Newton's method on the gap between the two.
         """
+        return self._once("slip", row, lambda: self._slip(row, same), same)
+
+    def _slip(self, row: Array, same: float) -> Slip:
         rows = row[None, :]
         centre = self.bed.patch.centroid
         steady = lateral(self.steady[None, :], centre)[0]
@@ -133,6 +162,15 @@ class Held:
         growth = self.friction * self.force_rate(rows)[0]
         if not np.all(np.isfinite(limit)):
             return Slip(0.0, np.zeros((len(self.points), 2)), np.zeros(3))
+        found = self._sliding.slip(
+            growing,
+            self.bed.loads(vertical(rows))[0],
+            closed=self.closed_at_rest,
+            rate=self.closing_rate(rows)[0],
+            lift=lift,
+        )
+        if found is not None:
+            return found
         if lift == 0.0:
             return self._consistent(row, steady, growing, 0.0, same)
         straight = self.programme.solve(limit, growth, steady=steady, growing=growing)
@@ -195,6 +233,37 @@ class Held:
         """(n,) point forces at a multiple of the load; `None` when there is no balance."""
         seat = seated(self.bed, vertical((self.steady + multiple * row)[None, :]))
         return seat.point_force[0] if seat.balanced[0] else None
+
+
+def held(bed: Bed, friction: Ratio, steady: Array) -> Held:
+    """A joint under a steady load; the same object for the same numbers, with all it has found."""
+    return _held(
+        bed.patch,
+        bed.stiffness,
+        bed.stud_at.tobytes(),
+        bed.stud_stiffness.tobytes(),
+        bed.preload.tobytes(),
+        bed.gap.tobytes(),
+        friction,
+        steady.tobytes(),
+    )
+
+
+@lru_cache(maxsize=128)
+def _held(
+    patch: Patch,
+    stiffness: PascalPerMetre,
+    stud_at: bytes,
+    stud_stiffness: bytes,
+    preload: bytes,
+    gap: bytes,
+    friction: Ratio,
+    steady: bytes,
+) -> Held:
+    at = np.frombuffer(stud_at).reshape(-1, 2)
+    studs = np.frombuffer(stud_stiffness)
+    bed = Bed(patch, stiffness, at, studs, np.frombuffer(preload), np.frombuffer(gap))
+    return Held(bed, friction, np.frombuffer(steady))
 
 
 @lru_cache(maxsize=64)

@@ -9,6 +9,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from orthostat.analyses.hold import capacity
 from orthostat.analyses.hold.capacity import ROUGH, Held, lateral, vertical
 from orthostat.analyses.hold.fastener import Joint, Wanted
 from orthostat.analyses.hold.foundation import Bed, seated
@@ -128,7 +129,7 @@ def _held(joint: Joint, preloads: tuple[Preload, ...], loads: tuple[LoadSet, ...
         gap=np.zeros(len(patch.points)),
     )
     steady = next((load.steady for load in loads if load.steady is not None), np.zeros(6))
-    return Held(bed, friction, steady)
+    return capacity.held(bed, friction, steady)
 
 
 def _all_factors(held: Held, loads: tuple[LoadSet, ...], wanted: Wanted) -> tuple[Factors, ...]:
@@ -200,7 +201,7 @@ def _factors(screened: _Screened, nearest: float) -> Factors:
 
 def replace_steady(held: Held, steady: Array) -> Held:
     """The same joint under another steady load; itself when that is the same."""
-    return held if np.array_equal(held.steady, steady) else Held(held.bed, held.friction, steady)
+    return held if np.array_equal(held.steady, steady) else capacity.held(held.bed, held.friction, steady)
 
 
 def _pressure(held: Held, row: Array, label: str) -> Pressure:
@@ -272,7 +273,7 @@ def _worst_rows(factors: tuple[Factors, ...], count: int = 3) -> list[tuple[str,
 
 def _variant(held: Held, bed: Bed, rows: list[tuple[str, Array]]) -> tuple[float, str, float]:
     """Least slip factor of some loads on a changed bed, its load, and the least lift factor."""
-    other = Held(bed, held.friction, held.steady)
+    other = capacity.held(bed, held.friction, held.steady)
     if not np.all(np.isfinite(other.at_rest)):
         return 0.0, "at rest", 0.0
     loads = np.array([row for _, row in rows])

@@ -18,6 +18,8 @@ from orthostat.base.dimensions import Metre
 from orthostat.base.findings import Gap
 
 Array = NDArray[np.float64]
+_DIGITS = 7
+"""Decimals of a load in its joint's axes [N, N·m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +131,9 @@ def in_plane(plane: Plane, rows: Array) -> Array:
     """Wrenches (m, 6) about the column's origin, in a joint's axes about its own origin."""
     axes = np.array([plane.x, plane.y, plane.z])
     here = moved(rows, plane.origin)
-    return np.hstack([here[:, :3] @ axes.T, here[:, 3:] @ axes.T])
+    turned = np.hstack([here[:, :3] @ axes.T, here[:, 3:] @ axes.T])
+    # Alike loads on alike joints come out alike to the last bit, whichever way the face looks.
+    return np.round(turned, _DIGITS) + 0.0
 
 
 def clamp_use(clamp: Clamp, loads: Loads) -> ClampUse:
