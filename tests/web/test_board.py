@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from orthostat.web.asking import Answer
-from orthostat.web.board import QUICK, Answers
+from orthostat.web.asking import Answer, Ask, Design
+from orthostat.web.board import QUICK, STEP, Answers
 
 
 @pytest.fixture
@@ -51,3 +51,45 @@ def test_a_remembered_answer_says_nothing_of_the_cost(answers: Answers) -> None:
     learn(answers, fit=0.03, heat=20.0)
     learn(answers, worked=False, heat=0.001)
     assert answers._quick() == ("fit",)
+
+
+def test_quick_answers_come_in_steps_the_cheapest_first(answers: Answers) -> None:
+    learn(answers, fit=0.7 * STEP, hold=0.9 * STEP, heat=0.1 * STEP)
+    assert answers._steps(("fit", "hold", "heat")) == [("heat", "fit"), ("hold",)]
+    assert answers._steps(()) == []
+
+
+def test_a_step_that_breaks_is_not_asked_for_again_and_again(
+    answers: Answers, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    learn(answers, fit=0.01, hold=0.01)
+    asked: list[Ask] = []
+
+    def breaks(ask: Ask, told: object = None) -> Answer:
+        asked.append(ask)
+        return Answer(broke="a fault of ours")
+
+    monkeypatch.setattr(answers._typing, "ask", breaks)
+    monkeypatch.setattr(answers._long, "ask", breaks)
+    design = Design("folder", "name", "shop", "text")
+    assert not answers.show(design, typed=True).more
+    assert asked[0].subjects == ("fit", "hold")
+
+
+def test_the_first_step_tells_what_comes_next(answers: Answers, monkeypatch: pytest.MonkeyPatch) -> None:
+    learn(answers, fit=0.9 * STEP, hold=0.8 * STEP)
+
+    def ask(ask: Ask, told: object = None) -> Answer:
+        return Answer(found=dict.fromkeys(ask.subjects, ()))
+
+    monkeypatch.setattr(answers._typing, "ask", ask)
+    design = Design("folder", "name", "shop", "text")
+    first = answers.show(design, typed=True)
+    assert {part.subject for part in first.parts if not part.stale} == {"hold"}
+    assert first.more
+    second = answers.show(design)
+    assert {part.subject for part in second.parts if not part.stale} == {"hold", "fit"}
+    assert not second.more
+    tried = answers.preview(Design("folder", "name", "shop", "other"), 0)
+    assert {part.subject for part in tried.parts if not part.stale} == {"hold"}
+    assert tried.more

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from orthostat.document.editing import Edit
-from orthostat.web.asking import Ask, Design
+from orthostat.web.asking import LONG, Ask, Design
 from orthostat.web.worker import Engine
 
 SHOP = Path(__file__).resolve().parents[2] / "examples" / "saltmarsh"
@@ -29,3 +29,12 @@ def test_an_edit_whose_value_is_a_list_is_answered(design: Design) -> None:
     answer = Engine().answer(Ask("findings", tried, subjects=("fit",)))
     assert answer.broke == ""
     assert answer.found["fit"]
+
+
+def test_what_takes_seconds_is_answered_apart_from_the_rest_of_its_subject(design: Design) -> None:
+    engine = Engine()
+    subjects = engine.answer(Ask("ready")).subjects
+    assert {"pour", "pour" + LONG, "stiffness" + LONG} <= set(subjects)
+    answer = engine.answer(Ask("findings", design, subjects=("fit", "fit" + LONG)))
+    assert answer.found["fit"]
+    assert answer.found["fit" + LONG] == ()

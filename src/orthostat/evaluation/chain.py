@@ -227,16 +227,19 @@ class Evaluation:
         ]
         return tuple(made), ()
 
-    def findings(self, *, only: str | None = None, quick: bool = False) -> tuple[Finding, ...]:
+    def findings(
+        self, *, only: str | None = None, quick: bool = False, long: bool = False
+    ) -> tuple[Finding, ...]:
         """Every finding that arises, in the order of the rules.
 
-        `only` keeps one subject; `quick` leaves out the rules whose answers take seconds.
+        `only` keeps one subject; `quick` leaves out the rules whose answers take seconds, `long` all
+        others.
         """
         from orthostat.checks import all_rules, rules_of
 
         found = []
         for rule in all_rules() if only is None else rules_of(only):
-            if quick and rule.long:
+            if (quick and rule.long) or (long and not rule.long):
                 continue
             made = apply(rule, self, self.limits.margin_for(rule.slug))
             if made is not None:

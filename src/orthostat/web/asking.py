@@ -12,6 +12,9 @@ from orthostat.presentation.blocks import Chapter
 from orthostat.presentation.cards import Card
 from orthostat.presentation.scene import Scene
 
+LONG = ", in full"
+"""Ending of the name under which the rules of a subject that take seconds are asked for."""
+
 
 @dataclass(frozen=True, slots=True)
 class Design:
@@ -73,7 +76,7 @@ class Answer:
     worked: dict[str, bool] = field(default_factory=dict)
     """Whether anything was really worked out for it, or all was remembered."""
     subjects: tuple[str, ...] = ()
-    """Every subject there are rules for, in the order a shop asks."""
+    """Every subject there are rules for, in the order a shop asks; what takes seconds by itself (`LONG`)."""
     chapters: tuple[ChapterName, ...] = ()
     """Every chapter there is, in order."""
     chapter: Chapter | None = None

@@ -19,8 +19,12 @@ from orthostat.presentation.cards import Card
 from orthostat.web.asking import Answer, Ask, Design, Told
 from orthostat.web.lanes import Lane, Stopped
 
-QUICK = 0.25
+QUICK = 0.5
 """Time [s] for what is answered while somebody types; subjects beyond it are answered beside the page."""
+STEP = 0.06
+"""Time [s] after which what was found so far is shown, and the rest follows in a step of its own."""
+_AFRESH = 3.0
+"""What a worker needs to start and to find its way back [s]; work that ends sooner is let end."""
 _REST = 0.3
 """How long a design must be left alone before long work on it begins [s]."""
 
@@ -59,6 +63,8 @@ class Snapshot:
     system: System
     problems: tuple[Problem, ...]
     parts: tuple[Part, ...]
+    more: bool = False
+    """Whether the next step of quick answers is to be asked for at once."""
 
     @property
     def settled(self) -> bool:
@@ -74,6 +80,8 @@ class _Board:
     parts: dict[str, Part]
     system: System = "metric"
     problems: tuple[Problem, ...] = ()
+    broke: bool = False
+    """Whether a step of quick answers broke: what is left is answered beside the page, each by itself."""
     version: int = 0
     changed: float = field(default_factory=time.monotonic)
 
@@ -117,33 +125,32 @@ class Answers:
 
         `typed`: somebody is still at it, so long work waits for a rest.
         """
-        subjects = self.there_is().subjects
+        self.there_is()
         with self._news:
             board = self._boards.get(design.name)
-            if board is not None and board.design == design:
-                return self._snapshot(board)
-            parts = board.parts if board is not None else {}
-            if board is None:
-                board = self._boards[design.name] = _Board(design, {})
-            board.design = design
-            board.problems = ()
-            board.parts = {
-                subject: replace(parts.get(subject, Part(subject)), status="waiting", broke="")
-                for subject in subjects
-            }
-            board.changed = time.monotonic() if typed else 0.0
-            self._changed(board)
-            superseded = self._running is not None and self._running[0] == design.name
+            superseded = False
+            begun = board is None or board.design != design
+            if board is None or begun:
+                superseded = self._runs_long(design.name)
+                board = self._begin(board, design, typed=typed)
         if superseded:
             self._long.stop()
-        self._answer_quick(board, design)
+            self.warm()
+        asked = self._next_step(board)
+        if asked or begun:  # at the beginning it is also seen whether the document can be read
+            answer = self._ask(self._typing, Ask("findings", design, subjects=asked))
+            self._publish(board, design, answer, typing=True)
         with self._news:
             return self._snapshot(board)
 
-    def preview(self, design: Design) -> Snapshot:
-        """The quick answers to a design that is only being tried out; the rest is shown as stale."""
-        quick = self._quick()
-        answer = self._ask(self._typing, Ask("findings", design, subjects=quick))
+    def preview(self, design: Design, step: int = 0) -> Snapshot:
+        """The quick answers to a design that is only being tried out; the rest is shown as stale.
+
+        The cheapest come in the first step, more in each further one.
+        """
+        steps = self._steps(self._quick())
+        asked = tuple(subject for each in steps[: step + 1] for subject in each)
+        answer = self._ask(self._typing, Ask("findings", design, subjects=asked))
         self._learn(answer, typing=True)
         with self._news:
             board = self._boards.get(design.name)
@@ -155,7 +162,8 @@ class Answers:
             else replace(old.get(subject, Part(subject)), status="waiting")
             for subject in self.there_is().subjects
         )
-        return Snapshot(version, design, answer.system, answer.problems, parts)
+        more = step + 1 < len(steps) and not answer.problems and not answer.broke
+        return Snapshot(version, design, answer.system, answer.problems, parts, more)
 
     def stop(self, name: str, subject: str) -> None:
         """Stop the work on one subject; it stays stopped until it is asked for again."""
@@ -189,14 +197,37 @@ class Answers:
 
     # ---- inside
 
+    def _begin(self, board: _Board | None, design: Design, *, typed: bool) -> _Board:
+        """All answers stale, none under way; the lock is held."""
+        if board is None:
+            board = self._boards[design.name] = _Board(design, {})
+        parts = board.parts
+        board.design = design
+        board.problems = ()
+        board.broke = False
+        board.parts = {
+            subject: replace(parts.get(subject, Part(subject)), status="waiting", broke="")
+            for subject in self.there_is().subjects
+        }
+        board.changed = time.monotonic() if typed else 0.0
+        self._changed(board)
+        return board
+
+    def _runs_long(self, name: str) -> bool:
+        """Whether work on a design's last state is under way that will not end soon."""
+        if self._running is None or self._running[0] != name:
+            return False
+        part = self._boards[name].parts[self._running[1]]
+        return part.took is None or part.since + part.took - time.monotonic() > _AFRESH
+
     def _changed(self, board: _Board) -> None:
         board.version += 1
         self._news.notify_all()
 
     def _snapshot(self, board: _Board) -> Snapshot:
-        return Snapshot(
-            board.version, board.design, board.system, board.problems, tuple(board.parts.values())
-        )
+        more = bool(self._next_step(board))
+        parts = tuple(board.parts.values())
+        return Snapshot(board.version, board.design, board.system, board.problems, parts, more)
 
     def _quick(self) -> tuple[str, ...]:
         """The cheapest subjects that together keep within the time of a key stroke."""
@@ -229,9 +260,26 @@ class Answers:
                 seen.append(seconds)
                 del seen[1:-3]
 
-    def _answer_quick(self, board: _Board, design: Design) -> None:
-        answer = self._ask(self._typing, Ask("findings", design, subjects=self._quick()))
-        self._publish(board, design, answer, typing=True)
+    def _steps(self, subjects: tuple[str, ...]) -> list[tuple[str, ...]]:
+        """Subjects in steps of about the time of a key stroke, the cheapest first."""
+        steps: list[list[str]] = []
+        spent = STEP
+        for subject in sorted(subjects, key=lambda each: self._cost(each) or 0.0):
+            cost = self._cost(subject) or 0.0
+            if spent + cost > STEP:
+                steps.append([])
+                spent = 0.0
+            steps[-1].append(subject)
+            spent += cost
+        return [tuple(step) for step in steps]
+
+    def _next_step(self, board: _Board) -> tuple[str, ...]:
+        """What is to be answered next of what is quick and waits."""
+        if board.problems or board.broke:
+            return ()
+        parts = board.parts
+        waiting = tuple(each for each in self._quick() if each in parts and parts[each].status == "waiting")
+        return next(iter(self._steps(waiting)), ())
 
     def _publish(self, board: _Board, design: Design, answer: Answer, *, typing: bool) -> None:
         self._learn(answer, typing=typing)
@@ -239,6 +287,7 @@ class Answers:
             if board.design != design:
                 return
             board.problems = answer.problems
+            board.broke = board.broke or bool(answer.broke)
             board.system = answer.system
             for subject, found in answer.found.items():
                 took = answer.seconds.get(subject)

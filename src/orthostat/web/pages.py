@@ -185,7 +185,7 @@ class Pages:
             return {"stale": True}
         edits = requests.edits(body, "column")
         design = dataclasses.replace(self.desk.design(name), edits=edits)
-        snapshot = self._answers.preview(design)
+        snapshot = self._answers.preview(design, requests.whole(body, "step", most=60))
         faults: dict[str, list[str]] = {}
         for problem in snapshot.problems:
             said = problem.message + (f"; allowed: {problem.allowed}" if problem.allowed else "")
@@ -407,6 +407,7 @@ class Pages:
             "of": held.revision,
             "findings": findings_html(snapshot, name, self._links(name)),
             "settled": snapshot.settled,
+            "more": snapshot.more,
             "readable": not snapshot.problems,
         }
 

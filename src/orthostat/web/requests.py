@@ -26,6 +26,14 @@ def text(body: dict[str, Any], key: str, *, longest: int = LONGEST_TEXT) -> str:
     return value
 
 
+def whole(body: dict[str, Any], key: str, *, most: int) -> int:
+    """A whole number of the body from 0 to `most`, 0 where it is left out; raises `BadRequest`."""
+    value = body.get(key, 0)
+    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= most:
+        raise BadRequest(f"{key} is a whole number of at most {most}.")
+    return value
+
+
 def path(value: Any) -> KeyPath:
     """A key path; raises `BadRequest`."""
     if (

@@ -13,20 +13,34 @@ import sys
 import time
 import traceback
 from collections import OrderedDict
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import IO
+from typing import IO, TYPE_CHECKING
 
 from orthostat.base.problems import DocumentError
 from orthostat.base.progress import Progress, Tell
 from orthostat.document.folder import TextFolder
 from orthostat.evaluation import Evaluation, OpenColumn, OpenShop
 from orthostat.evaluation.memory import Memory
-from orthostat.web.asking import Answer, Ask, ChapterName, Design, Told
+from orthostat.web.asking import LONG, Answer, Ask, ChapterName, Design, Told
+
+if TYPE_CHECKING:
+    from orthostat.base.findings import Finding
+    from orthostat.presentation.cards import Card
 
 _TELLING = 0.1
 """Least time between two pieces of news of the work [s]."""
 _KEPT = 12
 """Designs whose evaluation is kept."""
+
+
+@dataclass
+class _Open:
+    """A design that lies open, and the cards that were made of it."""
+
+    column: OpenColumn
+    evaluation: Evaluation
+    found: dict[str, tuple[Card, ...]] = field(default_factory=dict)
 
 
 class Engine:
@@ -38,7 +52,7 @@ class Engine:
         """What is written while results are worked out for it, and the share of that which is done."""
         self._memory = Memory(progress=Progress(None if tell is None else self._told))
         self._shops: OrderedDict[tuple[str, ...], OpenShop] = OrderedDict()
-        self._open: OrderedDict[tuple[str, ...], tuple[OpenColumn, Evaluation]] = OrderedDict()
+        self._open: OrderedDict[tuple[str, ...], _Open] = OrderedDict()
 
     def answer(self, ask: Ask) -> Answer:
         """The answer; faults of documents are in it, faults of ours as a traceback."""
@@ -52,9 +66,10 @@ class Engine:
     def _answer(self, ask: Ask) -> Answer:
         if ask.design is None:
             return _get_ready()
-        column, evaluation = self._evaluation(ask.design)
+        opened = self._evaluation(ask.design)
+        column, evaluation = opened.column, opened.evaluation
         if ask.what == "findings":
-            return self._findings(column, evaluation, ask.subjects)
+            return self._findings(opened, ask.subjects)
         if ask.what == "chapter":
             from orthostat.presentation.chapters import chapters_of
 
@@ -99,27 +114,31 @@ class Engine:
         names = tuple(path.name for path in done.files)
         return Answer(files=(*names, pack(Path(ask.to), names)), notes=tuple(done.notes))
 
-    def _findings(self, column: OpenColumn, evaluation: Evaluation, subjects: tuple[str, ...]) -> Answer:
-        from orthostat.presentation.cards import Card, cards
+    def _findings(self, opened: _Open, subjects: tuple[str, ...]) -> Answer:
+        from orthostat.presentation.cards import cards
 
-        found: dict[str, tuple[Card, ...]] = {}
+        column = opened.column
+
+        found = {}
         seconds: dict[str, float] = {}
         worked: dict[str, bool] = {}
         for subject in subjects:
             before, started = self._memory.solved, time.perf_counter()
-            found[subject] = cards(evaluation.findings(only=subject), column.system)
+            if subject not in opened.found:
+                opened.found[subject] = cards(_findings_of(opened.evaluation, subject), column.system)
+            found[subject] = opened.found[subject]
             seconds[subject] = time.perf_counter() - started
             worked[subject] = self._memory.solved > before
         return Answer(system=column.system, found=found, seconds=seconds, worked=worked)
 
-    def _evaluation(self, design: Design) -> tuple[OpenColumn, Evaluation]:
+    def _evaluation(self, design: Design) -> _Open:
         key = (*_shop_key(design), design.name, design.text, repr(design.edits))
         kept = self._open.get(key)
         if kept is None:
             shop = self._shop(design)
             read = shop.folder.column_of(design.name, design.text, design.edits)
             column = shop.column_as(design.name, read)
-            kept = (column, column.evaluate())
+            kept = _Open(column, column.evaluate())
             self._open[key] = kept
         self._open.move_to_end(key)
         while len(self._open) > _KEPT:
@@ -143,12 +162,18 @@ def _shop_key(design: Design) -> tuple[str, ...]:
     return design.folder, design.shop, repr(design.shop_edits)
 
 
+def _findings_of(evaluation: Evaluation, subject: str) -> tuple[Finding, ...]:
+    if subject.endswith(LONG):
+        return evaluation.findings(only=subject.removesuffix(LONG), long=True)
+    return evaluation.findings(only=subject, quick=True)
+
+
 def _get_ready() -> Answer:
     """Import what the first answer will need, before anybody waits for it; what there is to ask."""
     from orthostat.checks import all_rules
     from orthostat.presentation.chapters import BENCH, makers
 
-    subjects = tuple(dict.fromkeys(rule.subject for rule in all_rules()))
+    subjects = tuple(dict.fromkeys(rule.subject + LONG * rule.long for rule in all_rules()))
     chapters = tuple(
         ChapterName(maker.slug, maker.title, maker.short or maker.title, maker.order >= BENCH)
         for maker in makers()

@@ -73,8 +73,12 @@ async function tryNext() {
     await queue; // what is being saved comes first: this text stands on it
     if (!isDirty(entry)) continue;
     try {
-      const answer = await change(`${state.base}/try`, request({ edits: [set(entry)] }));
-      if (!waiting && isDirty(entry) && !answer.stale) state.tried(answer);
+      // The cheapest answers come first, the others step by step, until the next key.
+      for (let step = 0, more = true; more && !waiting && isDirty(entry); step += 1) {
+        const answer = await change(`${state.base}/try`, request({ edits: [set(entry)], step }));
+        more = Boolean(answer.more);
+        if (!waiting && isDirty(entry) && !answer.stale) state.tried(answer);
+      }
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
     }

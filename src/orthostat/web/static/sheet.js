@@ -6,6 +6,7 @@ import { drawScene, setScene } from "./scene.js";
 const list = document.getElementById("findings");
 let version = 0;
 let sceneOf = "";
+let wake = () => {};
 
 form.start(columnPath(), shown, tried);
 printable();
@@ -21,6 +22,7 @@ function shown(answer) {
     put(answer.findings);
   }
   picture();
+  if (answer.more) wake();
 }
 
 function tried(answer) {
@@ -55,7 +57,7 @@ async function follow() {
       if (answer.of !== form.revision() && !form.isBusyTyping()) await form.reload();
       picture();
       // A browser opens few connections to one server: ask and go, never wait there.
-      await pause(document.hidden ? 3000 : answer.settled ? 900 : 250);
+      if (!answer.more) await Promise.race([pause(document.hidden ? 3000 : answer.settled ? 900 : 250), new Promise((done) => (wake = done))]);
     } catch (error) {
       if (error.status === 404) return notice([error.message]);
       await pause(3000);
