@@ -53,6 +53,9 @@ def text(view: View, features: tuple[Feature, ...], system: System) -> str:
     try:
         made = ezdxf.filemanagement.new("R2010", setup=["linetypes", "styles"], units=INSUNITS[system])
         _draw(made, view, features, system)
+        # The library takes its classes out of a set, whose order is another in every process.
+        made.classes.add_required_classes(made.dxfversion)
+        made.classes.classes = dict(sorted(made.classes.classes.items()))
         stream = io.StringIO()
         made.write(stream)
         return stream.getvalue()
