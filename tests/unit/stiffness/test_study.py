@@ -217,6 +217,13 @@ def test_a_column_that_a_study_cannot_stand_for_says_why() -> None:
         study_design(filled, body_inputs(filled, joint=None))
 
 
+def test_more_modes_than_can_be_told_apart_are_not_kept() -> None:
+    solids = Ranges(4, ("solid",), bases=(False,), lids=(False,))
+    model = learn(solids, columns=2, tried=1, modes=500)
+    assert all(learnt.shape[1] <= learnt.shape[0] for pair in model.basis.of_role.values() for learnt in pair)
+    assert 0.0 <= model.worst_first < 0.2
+
+
 def test_ranges_that_make_no_sense_are_named() -> None:
     with pytest.raises(ValueError, match="3 to 8 sides"):
         Ranges(12, ("solid",))

@@ -25,6 +25,8 @@ MODES = 220
 """Section modes over all profiles, beside the given motions."""
 MOST_WITHIN, MOST_ALONG = 40, 34
 """Modes that all profiles share, within the section and along the height."""
+DEPENDENT = 0.03
+"""Modes of a role that differ by less than this in the shared ones are one."""
 SEED = 1919
 
 
@@ -76,7 +78,10 @@ def _basis(sides: int, seen: dict[str, tuple[Floats, Floats]], count: int, *, ho
         _shared([(kept[key], weights[key]) for key in kept if key[1] == kind], most)
         for kind, most in ((0, MOST_WITHIN), (1, MOST_ALONG))
     ]
-    of_role = {role: (shared[0].T @ kept[role, 0], shared[1].T @ kept[role, 1]) for role in seen}
+    of_role = {
+        role: (_independent(shared[0].T @ kept[role, 0]), _independent(shared[1].T @ kept[role, 1]))
+        for role in seen
+    }
     return SectionBasis(shared[0].reshape(-1, 2, shared[0].shape[1]), shared[1], of_role, hollow)
 
 
@@ -85,6 +90,13 @@ def _strongest(gram: Floats, lower: Floats) -> tuple[Floats, Floats]:
     values, vectors = np.linalg.eigh(lower.T @ gram @ lower)
     order = np.argsort(-values)[:80]
     return np.clip(values[order], 0.0, None), np.linalg.solve(lower.T, vectors[:, order])
+
+
+def _independent(modes: Floats) -> Floats:
+    """(r, k) orthonormal vectors for modes (r, l) told by the shared ones; there may be fewer of them."""
+    size = np.sqrt((modes**2).sum(axis=0))
+    left, strength, _ = np.linalg.svd(modes / np.maximum(size, 1e-300), full_matrices=False)
+    return np.asarray(left[:, strength > DEPENDENT])
 
 
 def _shared(of: list[tuple[Floats, Floats]], most: int) -> Floats:
