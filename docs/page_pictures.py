@@ -12,6 +12,10 @@ import subprocess
 import sys
 import tempfile
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
 
 ROOT = Path(__file__).resolve().parents[1]
 TO = ROOT / "docs" / "pictures"
@@ -63,6 +67,7 @@ def main() -> int:
         outside.fill("4 3/4 in")
         outside.press("Enter")
         page.wait_for_selector('.finding[data-slug="body.void_in_cavity"].holds')
+        paint(page, base)
         page.goto(f"{base}/column/harbour/chapter/reach")
         page.wait_for_selector("#chapter:not([aria-busy])")
         page.screenshot(path=TO / "page-chapter.png")
@@ -78,6 +83,23 @@ def main() -> int:
         server.terminate()
         server.wait(20)
     return 0
+
+
+def paint(page: Page, base: str) -> None:
+    """The picture painted, and the tool at a cut."""
+    page.goto(f"{base}/column/skerry")
+    page.wait_for_selector("body[data-scene]")
+    page.locator("#tool-cut option").nth(1).wait_for(state="attached")
+    page.select_option("#paint", "mode")
+    page.wait_for_selector('body[data-painted="mode"]')
+    page.locator("#paint-play").click()
+    page.screenshot(path=TO / "page-mode.png")
+    page.select_option("#paint", "reach")
+    page.select_option("#paint-of", "face mill 80")
+    page.select_option("#tool-cut", label="spot of plate, face 1")
+    page.wait_for_selector('body[data-painted="reach tool"]')
+    page.wait_for_selector('#scene[aria-busy="false"]')
+    page.screenshot(path=TO / "page-paint.png")
 
 
 if __name__ == "__main__":

@@ -56,7 +56,7 @@ def reasons(finding: Finding, system: System) -> list[str]:
     rule = finding.rule
     lines = [f"wanted: {rule.wanted}"]
     shown = sorted(finding.rows, key=lambda row: WORST_FIRST.index(row.verdict))[:6]
-    lines += [_reason(row, rule, system) for row in shown]
+    lines += [reason(row, rule, system) for row in shown]
     if len(finding.rows) > len(shown):
         lines.append(f"and {len(finding.rows) - len(shown)} more that fare no worse")
     if rule.levers and finding.verdict in (Verdict.FAILS, Verdict.TIGHT):
@@ -65,12 +65,13 @@ def reasons(finding: Finding, system: System) -> list[str]:
     return lines
 
 
-def _reason(row: Row, rule: Rule, system: System) -> str:
-    head = f"{row.subject}: " if row.subject else ""
+def reason(row: Row, rule: Rule, system: System, *, head: bool = True) -> str:
+    """One answer of a finding in words; `head` says what it is about and its verdict."""
+    begin = (f"{row.subject}: " if row.subject else "") + f"{row.verdict.value}: " if head else ""
     if row.value is None or row.limit is None:
-        return f"{head}{row.verdict.value}: {row.why}"
+        return f"{begin}{row.why}"
     value, limit = show_pair(row.value, row.limit, rule.kind, system)
-    return f"{head}{row.verdict.value}: {value} against {limit}: {row.why}"
+    return f"{begin}{value} against {limit}: {row.why}"
 
 
 def as_data(column: str, findings: Iterable[Finding]) -> dict[str, Any]:

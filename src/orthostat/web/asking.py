@@ -10,6 +10,7 @@ from orthostat.base.showing import System
 from orthostat.document.editing import Edit
 from orthostat.presentation.blocks import Chapter
 from orthostat.presentation.cards import Card
+from orthostat.presentation.painting import Chosen, Picture
 from orthostat.presentation.scene import Scene
 
 LONG = ", in full"
@@ -32,12 +33,16 @@ class Design:
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """One question: the findings of some subjects, one chapter, the scene, files, or only to get ready."""
+    """One question: the findings of some subjects, one chapter, the scene, what is laid over it, files, or
+    only to get ready.
+    """
 
-    what: Literal["findings", "chapter", "scene", "files", "ready"]
+    what: Literal["findings", "chapter", "scene", "picture", "files", "ready"]
     design: Design | None = None
     subjects: tuple[str, ...] = ()
     chapter: str = ""
+    chosen: Chosen | None = None
+    """What is to be laid over the picture."""
     to: str = ""
     """Folder that files are written into."""
     paper: Literal["a4", "letter"] = "a4"
@@ -81,6 +86,7 @@ class Answer:
     """Every chapter there is, in order."""
     chapter: Chapter | None = None
     scene: Scene | None = None
+    picture: Picture | None = None
     files: tuple[str, ...] = ()
     """Names of the files that were written."""
     notes: tuple[str, ...] = ()

@@ -22,6 +22,7 @@ from orthostat.web.files import Paper, Sent, digest
 from orthostat.web.form import FormMaker, Group
 from orthostat.web.guard import page_token
 from orthostat.web.links import Links, place_of, section_of, sections
+from orthostat.web.painting import Painter
 from orthostat.web.rendering import counts, findings_html, news_of, render
 
 
@@ -49,10 +50,12 @@ class Pages:
         self._answers = Answers(folder)
         self._answers.warm()
         self._asides = Asides()
+        self._painter = Painter(self._answers.at_once)
 
     def close(self) -> None:
         """Stop the workers."""
         self._asides.close()
+        self._painter.close()
         self._answers.close()
 
     # ---- whole pages
@@ -237,6 +240,11 @@ class Pages:
         """What the 3D picture is made of."""
         scene = self._scene(name)
         return {"none": True} if scene is None else dataclasses.asdict(scene)
+
+    def picture(self, name: str, asked: dict[str, str]) -> dict[str, Any]:
+        """What is laid over the picture: painted faces, the tool at a cut."""
+        revision = self.desk.held(name).revision
+        return {**self._painter.picture(self.desk.design(name), asked), "of": revision}
 
     # ---- history
 

@@ -16,6 +16,7 @@ from orthostat.base.showing import System, show_parts
 from orthostat.presentation import marks, svg
 from orthostat.presentation.blocks import Block, Cell, Quantity, VerdictMark
 from orthostat.presentation.cards import worst_first
+from orthostat.presentation.painting import Band
 from orthostat.web.board import Part, Snapshot
 from orthostat.web.links import place_of
 
@@ -38,6 +39,7 @@ def environment() -> Environment:
     made.filters["drawn"] = drawn
     made.filters["ident"] = ident
     made.filters["place"] = place_of
+    made.filters["swatch"] = band_swatch
     made.tests["of"] = lambda block, name: type(block).__name__ == name
     made.globals["cell"] = cell_parts
     return made
@@ -64,6 +66,18 @@ def verdict_sign(verdict: str) -> Markup:
         viewBox="0 0 14 14",
         aria_hidden="true",
         class_="mark",
+    )
+    return Markup(sign.render())  # noqa: S704  # made of numbers here
+
+
+def band_swatch(band: Band) -> Markup:
+    """A band's tint, or its strokes, as a small picture; its number and words stand beside it."""
+    low, high = (0.5, 0.5), (21.5, 13.5)
+    parts = [svg.rectangle(low, high, fill=band.shade or svg.PAPER, stroke=svg.INK, width=0.75)]
+    if band.hatched:
+        parts += [svg.line((x, 13.0), (x + 8.0, 1.0), stroke=svg.RUST, width=1.2) for x in (1.5, 7.0, 12.5)]
+    sign = svg.element(
+        "svg", *parts, width=22.0, height=14.0, viewBox="0 0 22 14", aria_hidden="true", class_="swatch"
     )
     return Markup(sign.render())  # noqa: S704  # made of numbers here
 

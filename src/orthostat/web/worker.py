@@ -81,6 +81,10 @@ class Engine:
             from orthostat.presentation.scene import scene_of
 
             return Answer(system=column.system, scene=scene_of(column.model))
+        if ask.what == "picture" and ask.chosen is not None:
+            from orthostat.presentation.picture import picture_of
+
+            return Answer(system=column.system, picture=picture_of(evaluation, ask.chosen, column.system))
         return Answer(system=column.system)
 
     def _told(self, doing: str, share: float) -> None:

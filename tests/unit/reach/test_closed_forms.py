@@ -9,6 +9,8 @@ import pytest
 import shapely
 
 from orthostat.analyses import reach
+from orthostat.analyses.reach.nearness import counted, nearness
+from orthostat.analyses.reach.stands import standing, stands, tightest
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.frames import face_frame
 from orthostat.model.bodies import Body, Disc, Face, Polygon, Prism, Role
@@ -236,6 +238,17 @@ def test_least_clearance_of_a_milled_region_uses_the_best_path() -> None:
     assert found.holder is not None
     assert found.holder.clearance == pytest.approx(0.015 + 0.02 - 0.03, abs=3e-5)
     assert found.holder.nearest == "wall"
+    # Looked at there, the axis stands a cutter radius inside the edge that it just mills.
+    assert found.holder.at is not None
+    assert found.holder.at[0] == pytest.approx(-0.05 + 0.02, abs=1e-4)
+    (tight, middle) = stands(found)
+    assert tight.at == found.holder.at
+    there = standing(found, tight)
+    assert there.holder is not None
+    assert there.holder.clearance == pytest.approx(found.holder.clearance, abs=5e-5)
+    assert middle.at == pytest.approx((0.0, 0.25), abs=1e-9)
+    away = standing(found, middle).holder
+    assert away is None or away.clearance == pytest.approx(0.065 - 0.03, abs=1e-6)
 
 
 def test_least_clearance_at_holes_is_the_distance_less_the_holder_radius() -> None:
@@ -262,6 +275,11 @@ def test_least_clearance_at_holes_is_the_distance_less_the_holder_radius() -> No
     assert found.reached
     assert found.holder is not None
     assert found.holder.clearance == pytest.approx(0.03 - 0.005 - 0.016, abs=1e-5)
+    assert found.holder.at == (0.0, 0.25)
+    assert [stand.at for stand in stands(found)] == [(0.0, 0.25), (-0.02, 0.25)]
+    assert tightest(found) == 0
+    far = standing(found, stands(found)[1]).holder
+    assert far is None or far.clearance == pytest.approx(0.05 - 0.005 - 0.016, abs=1e-5)
     assert found.task.tip == pytest.approx(0.15 + 0.01 - 0.004 / tan(radians(59)))
 
 
@@ -427,3 +445,44 @@ def test_turning_needs_the_tip_outside_the_swing_circle() -> None:
     assert turning.swing == pytest.approx(sqrt(0.05**2 + 0.21**2))
     assert turning.widest == "part"
     assert turning.clearance == pytest.approx(0.5 - 0.1 - turning.swing)
+
+
+def test_ground_beside_a_flange_is_reached_only_from_farther_off() -> None:
+    """A flange stands 30 mm out up to v = 50 mm. Tip at the face, the holder (30 mm and 2 mm to keep) is kept
+    off it and the 20 mm cutter reaches down to 62 mm; once the holder passes in front, the cutter itself to
+    50 mm; once all pass in front, the end of travel (60 mm) less the cutter's radius, 40 mm.
+    """
+    face = column().faces[0]
+    flange = replace(block("flange", Role.LID, face, box(-0.2, 0.2, 0.0, 0.05), 0.0, 0.03), station=None)
+    made = replace(column(tool=mill(0.02, holder=0.03)), bodies=(flange,))
+    found = nearness(solved(made), 1, "mill", [Metre(0.025), Metre(0.05)])
+    assert [band.share for band in found.bands] == pytest.approx(
+        [(0.5 - 0.062) / 0.5, 0.012 / 0.5, 0.010 / 0.5], abs=2e-5
+    )
+    assert found.lost_share == pytest.approx(0.040 / 0.5, abs=2e-5)
+    assert [band.lowest_line for band in found.bands] == pytest.approx([0.062, 0.05, 0.04], abs=1e-5)
+    assert {blocker.name for blocker in found.blockers} == {"flange", "Y travel, low end"}
+    # The bands and what is left out cover the face once.
+    grounds = [band.ground for band in found.bands] + [found.lost]
+    assert sum(ground.area for ground in grounds) == pytest.approx(0.3 * 0.5, abs=1e-9)
+
+
+def test_tools_are_counted_where_each_reaches() -> None:
+    """Down to the end of travel less its radius: 40 mm for one cutter, 20 mm for the wider one."""
+    tools = (replace(mill(0.02), name="small"), replace(mill(0.04), name="large"))
+    counts = counted(solved(replace(column(), tools=tools)), 1, ["small", "large"])
+    assert [band.count for band in counts] == [0, 1, 2]
+    assert [band.share for band in counts] == pytest.approx([0.02 / 0.5, 0.02 / 0.5, 0.46 / 0.5], abs=1e-6)
+
+
+def test_a_cut_out_of_reach_is_looked_at_where_it_is_missed() -> None:
+    face = column().faces[0]
+    wall = block("wall", Role.FIXTURE, face, box(-0.15, -0.05, 0.1, 0.4), 0.0, 0.08)
+    part = block("part", Role.PART, face, box(-0.05, 0.05, 0.15, 0.35), 0.0, 0.02)
+    region = box(-0.05, 0.05, 0.2, 0.3)
+    cut = Cut("skim", "cuts.skim", "face", "mill", Radian(0.0), (), region, Metre(0.02), Metre(0.015))
+    found = solved(column(bodies=(wall, part), cuts=(cut,), tool=mill(0.02, holder=0.03))).cut("s", "skim")
+    first = stands(found)[tightest(found)]
+    assert not first.reached
+    # As near as the holder and its clearance let the axis come to the wall.
+    assert first.at[0] == pytest.approx(-0.05 + 0.03 + CLEARANCES.radial, abs=1e-5)

@@ -29,6 +29,10 @@ class Room:
 
     clearance: Metre
     nearest: str
+    at: tuple[float, float] | None = None
+    """Where the spindle axis then stands (u, v) [m]; in a milled region, with the most room that its
+    tightest ground leaves.
+    """
 
 
 @dataclass(frozen=True)
@@ -134,7 +138,17 @@ def _milled_room(task: Task, wanted: shapely.Polygon, *, head: bool) -> Room | N
             low = middle
         else:
             high = middle
-    return Room(Metre(low), _tightest(task, free, part, Metre(low + 2.0 * STEP), wanted))
+    nearest, ground = _tightest(task, free, part, Metre(low + 2.0 * STEP), wanted)
+    return Room(Metre(low), nearest, nearest_axis(_left(free, part, low), ground))
+
+
+def nearest_axis(allowed: shapely.Geometry, ground: shapely.Geometry) -> tuple[float, float] | None:
+    """The axis position among `allowed` nearest to the middle of some ground; `None` where there is none."""
+    if allowed.is_empty or ground.is_empty:
+        return None
+    point = shapely.get_parts(ground)[0].representative_point()
+    u, v = shapely.get_coordinates(shapely.shortest_line(allowed, point))[0].tolist()
+    return float(u), float(v)
 
 
 def _left(free: shapely.Geometry, part: Obstacles, room: float) -> shapely.Geometry:
@@ -145,13 +159,14 @@ def _left(free: shapely.Geometry, part: Obstacles, room: float) -> shapely.Geome
 
 def _tightest(
     task: Task, free: shapely.Geometry, part: Obstacles, room: Metre, wanted: shapely.Polygon
-) -> str:
-    """Name of the obstacle that takes the most of the lost ground once `room` is asked for."""
+) -> tuple[str, shapely.Geometry]:
+    """Name of the obstacle that takes the most of the lost ground once `room` is asked for, and that."""
     there = minkowski.covered(_left(free, part, room), task.tool.flat_radius, wanted, task.scene.chord)
     lost = shapely.difference(wanted, there)
     shapes = positions.forbidden(part, np.full(len(part.outlines), room))
-    near = shapely.distance(lost if not lost.is_empty else wanted, shapes)
-    return task.scene.solids[int(part.owner[int(np.argmin(near))])].name
+    lost = lost if not lost.is_empty else wanted
+    near = shapely.distance(lost, shapes)
+    return task.scene.solids[int(part.owner[int(np.argmin(near))])].name, lost
 
 
 def _holes(task: Task, cut: Cut) -> _Answer:
@@ -174,7 +189,7 @@ def _holes(task: Task, cut: Cut) -> _Answer:
             )
             blockers.append(Blocker(solid.name, "body", member.name, Ratio(float(short[:, row].mean()))))
     named = {(b.name, b.member): b for b in reversed(blockers)}
-    rooms = [_hole_room(task, against, gaps, head=head) for head in (False, True)]
+    rooms = [_hole_room(task, against, gaps, places, head=head) for head in (False, True)]
     return (
         None,
         Ratio(1.0 - float(missed.sum()) / count),
@@ -203,7 +218,12 @@ def _travel_names(task: Task, places: np.typing.NDArray[np.float64]) -> list[Blo
 
 
 def _hole_room(
-    task: Task, against: Obstacles, gaps: np.typing.NDArray[np.float64], *, head: bool
+    task: Task,
+    against: Obstacles,
+    gaps: np.typing.NDArray[np.float64],
+    places: np.typing.NDArray[np.float64],
+    *,
+    head: bool,
 ) -> Room | None:
     def wanted(member: Member) -> bool:
         return not member.cuts and member.head is head
@@ -215,4 +235,16 @@ def _hole_room(
     nearest = int(np.argmin(least))
     if least[nearest] > CAP:
         return None
-    return Room(Metre(float(least[nearest])), task.scene.solids[int(against.owner[rows[nearest]])].name)
+    name = task.scene.solids[int(against.owner[rows[nearest]])].name
+    u, v = places[int(np.argmin(gaps[:, rows[nearest]]))].tolist()
+    return Room(Metre(float(least[nearest])), name, (float(u), float(v)))
+
+
+def room_at(found: CutReach, at: tuple[float, float], *, head: bool) -> Room | None:
+    """Room beside shank and holder, or beside nose and head, with the axis at one place of a cut (for a hole
+    all the way in); `None` where nothing stands within `CAP`.
+    """
+    window = maps.grown_box(shapely.Point(at), maps.EDGE)
+    against = positions.obstacles(found.task, window, sweep=found.cut.region is None, spare=CAP)
+    places = np.array([at], dtype=float)
+    return _hole_room(found.task, against, positions.gaps(against, places), places, head=head)

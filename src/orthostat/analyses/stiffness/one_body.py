@@ -10,6 +10,7 @@ import numpy as np
 
 from orthostat.analyses.stiffness.body import Assembled, assembled
 from orthostat.analyses.stiffness.factor import Factor, MeshTooLarge, factorised, memory_available
+from orthostat.analyses.stiffness.hardest import hardest
 from orthostat.analyses.stiffness.inputs import BodyInputs, CutForce
 from orthostat.analyses.stiffness.kinds import kinds_of
 from orthostat.analyses.stiffness.lobes import Limit, limit
@@ -24,10 +25,7 @@ from orthostat.base.dimensions import Hertz, Kilogram, Metre, Ratio
 from orthostat.base.findings import NotStated
 from orthostat.base.progress import SILENT, Progress
 
-DIRECTIONS = 36
-"""Directions tried for a force that may point any way across the spindle."""
 _STEPS = 6
-_ROUND = 2.0 * pi * np.arange(DIRECTIONS) / DIRECTIONS
 NEGLIGIBLE_SHARE = 0.01
 """A part with less of a mode's energy may leave its loss factor unstated."""
 
@@ -158,22 +156,12 @@ def _joint_losses(inputs: BodyInputs) -> tuple[float, float, float]:
 
 def movement(condensed: Ports, number: int, cut: CutForce) -> Movement:
     """Movement of the work under a cut's largest load, the direction across the spindle being the worst."""
-    arm = condensed.reach(cut.place, cut.at)
-    across, out = np.asarray(cut.across), np.asarray(cut.out)
-    up = np.array([0.0, 1.0, 0.0])
-    turned = np.zeros(arm.shape[1])
-    turned[6 * cut.place + 3 : 6 * cut.place + 6] = cut.torque * out
-    angles = np.atleast_1d(_ROUND if cut.direction is None else np.asarray(cut.direction))
-    planar = cut.in_plane * (np.cos(angles)[:, None] * across + np.sin(angles)[:, None] * up)
-    forces = np.stack([planar + cut.axial * out, planar - cut.axial * out], axis=1).reshape(-1, 3)
-    loads = forces @ arm + turned
-    moved = loads @ (condensed.compliance @ arm.T)
-    lengths = np.linalg.norm(moved, axis=1)
-    worst = int(np.argmax(lengths))
-    total = float(lengths[worst])
-    along = (moved[worst] / total if total > 0.0 else out) @ arm
-    shares = [float(along @ part @ loads[worst]) for part in condensed.parts]
-    outward = abs(float(out @ moved[worst]))
+    push = hardest(condensed, cut)
+    out = np.asarray(cut.out)
+    total = float(np.linalg.norm(push.moved))
+    along = (push.moved / total if total > 0.0 else out) @ condensed.reach(cut.place, cut.at)
+    shares = [float(along @ part @ push.loads) for part in condensed.parts]
+    outward = abs(float(out @ push.moved))
     return Movement(number, Metre(total), Metre(outward), Metre(sum(shares)), Metre(shares[2]))
 
 

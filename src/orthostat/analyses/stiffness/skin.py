@@ -37,20 +37,19 @@ def skin_of(swept: Swept) -> Skin:
     quads: list[tuple[tuple[int, int], ...]] = []
     rims: list[tuple[tuple[int, int], tuple[int, int]]] = []
     for k in range(len(swept.layers.levels) - 1):
-        edges = _outline(swept, k)
+        edges, corners = outline(swept, k)
         lines = swept.line_nodes(k)
         for a, b in edges.tolist():
             quads.extend(
                 (((a, low)), ((b, low)), ((b, high)), ((a, high))) for low, high, _ in lines.tolist()
             )
-        corners = _corners(swept, edges)
         rims.extend(((c, low), (c, high)) for c in corners for low, high, _ in lines.tolist())
         for end in (int(lines[0, 0]), int(lines[-1, 1])):
             rims.extend(((a, end), (b, end)) for a, b in edges.tolist())
         end = int(lines[-1, 1])
         quads.extend(
             ((a, end), (b, end), (c, end), (c, end))
-            for a, b, c in swept.mesh.triangles[_caps(swept, k)].tolist()
+            for a, b, c in swept.mesh.triangles[caps(swept, k)].tolist()
         )
     keys = sorted({key for quad in quads for key in quad})
     place = {key: k for k, key in enumerate(keys)}
@@ -65,20 +64,23 @@ def skin_of(swept: Swept) -> Skin:
     )
 
 
-def _caps(swept: Swept, layer: int) -> Indices:
+def caps(swept: Swept, layer: int) -> Indices:
     """Triangles of a layer with nothing on top."""
     filled = swept.layers.filled
     above = filled[layer + 1] if layer + 1 < len(filled) else np.zeros_like(filled[layer])
     return np.flatnonzero(filled[layer] & ~above)
 
 
-def _outline(swept: Swept, layer: int) -> Indices:
-    """(n, 2) section edges with material on one side only that face the open (not an inner cavity)."""
+def outline(swept: Swept, layer: int) -> tuple[Indices, list[int]]:
+    """(n, 2) section edges with material on one side only that face the open (not an inner cavity), and the
+    vertices at which they turn a corner.
+    """
     filled = swept.layers.filled[layer]
     flat = swept.mesh.triangle_edges[filled].ravel()
     edges, count = np.unique(flat, return_counts=True)
     rim = swept.mesh.edges[edges[count == 1]]
-    return _outer_loop(swept.mesh.points, rim)
+    edges = _outer_loop(swept.mesh.points, rim)
+    return edges, _corners(swept, edges)
 
 
 def _outer_loop(points: Floats, rim: Indices) -> Indices:

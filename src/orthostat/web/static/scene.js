@@ -12,6 +12,7 @@ const VIEWS = { iso: [-0.62, 0.5, 1], front: [0, 0.02, 1], side: [1, 0.02, 0], t
 
 let stage = null;
 let last = null;
+const waiting = [];
 
 export async function drawScene(box) {
   let three;
@@ -28,6 +29,13 @@ export async function drawScene(box) {
   }
   stage = new Stage(box, three, three.OrbitControls, renderer);
   if (last) stage.put(last);
+  for (const each of waiting) each(stage);
+}
+
+// Calls back with the stage once there is one; never where nothing is drawn in three dimensions.
+export function whenStaged(callback) {
+  if (stage) callback(stage);
+  else waiting.push(callback);
 }
 
 export function setScene(scene) {
@@ -37,6 +45,7 @@ export function setScene(scene) {
 
 function unavailable(box, words) {
   box.title = words;
+  document.getElementById("no-3d").textContent = `${words} What would be painted on it stands below in words and numbers.`;
   for (const each of document.querySelectorAll(".overlays button, .overlays input")) each.disabled = true;
 }
 
@@ -47,7 +56,13 @@ class Stage {
     this.camera = new three.PerspectiveCamera(28, 1, 0.02, 60);
     this.world = new three.Group();
     this.over = new three.Group();
-    this.scene.add(this.world, this.over, new three.HemisphereLight(0xffffff, 0xcfc4ae, 2.1));
+    // What is painted turns with the column; what hides or outlines parts of it is said by `veil`.
+    this.painted = new three.Group();
+    this.tool = new three.Group();
+    this.veil = {};
+    this.marked = {};
+    this.beforeDrawing = () => {};
+    this.scene.add(this.world, this.painted, this.over, this.tool, new three.HemisphereLight(0xffffff, 0xcfc4ae, 2.1));
     const sun = new three.DirectionalLight(0xffffff, 1.5);
     sun.position.set(-1.2, 2.2, 2.4);
     this.scene.add(sun);
@@ -71,6 +86,10 @@ class Stage {
     this.renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
     this.renderer.setSize(width, height, false);
     this.camera.aspect = width / height;
+    // A legend stands at the left: the picture moves half its width aside, as far as there is room.
+    const shift = Math.min(this.aside ?? 0, 0.45 * width) / 2;
+    if (shift) this.camera.setViewOffset(width, height, -shift, 0, width, height);
+    else this.camera.clearViewOffset();
     this.camera.updateProjectionMatrix();
     this.draw();
   }
@@ -80,8 +99,17 @@ class Stage {
     this.waiting = true;
     requestAnimationFrame(() => {
       this.waiting = false;
-      this.renderer.render(this.scene, this.camera);
+      this.now();
     });
+  }
+
+  now() {
+    this.beforeDrawing();
+    this.renderer.render(this.scene, this.camera);
+  }
+
+  turn(angle) {
+    this.world.rotation.y = this.painted.rotation.y = angle;
   }
 
   put(scene) {
@@ -161,8 +189,16 @@ class Stage {
     const through = on("through");
     for (const each of this.world.children) {
       const { kind, role } = each.userData;
-      each.visible = kind !== "station" || on("station");
-      if (!each.isMesh) continue;
+      const veil = this.veil[kind];
+      each.visible = (kind !== "station" || on("station")) && veil !== "hidden" && !(each.isMesh && veil === "outlined");
+      const mark = this.marked[each.userData.name];
+      if (!each.isMesh) {
+        each.material.color.set(mark ?? 0x26221d);
+        each.material.opacity = mark ? 1 : 0.55;
+        continue;
+      }
+      each.material.emissive.set(mark ?? 0);
+      each.material.emissiveIntensity = mark ? 0.35 : 0;
       const clear = through && kind === "column" && role !== "void former" && role !== "anchor";
       each.material.transparent = clear;
       each.material.opacity = clear ? 0.22 : 1;
@@ -175,19 +211,25 @@ class Stage {
   look(button) {
     if (!button || !this.shown) return;
     const { centre, radius } = this.shown;
-    const way = new this.three.Vector3(...VIEWS[button.dataset.view]).normalize();
+    this.from(VIEWS[button.dataset.view], centre, radius);
+    for (const each of document.querySelectorAll(".overlays [data-view]")) each.setAttribute("aria-pressed", String(each === button));
+  }
+
+  from(direction, centre, radius) {
+    const way = new this.three.Vector3(...direction).normalize();
     const target = new this.three.Vector3(...centre);
     this.controls.target.copy(target);
     this.camera.position.copy(target).addScaledVector(way, radius * 4.0);
     this.controls.update();
-    for (const each of document.querySelectorAll(".overlays [data-view]")) each.setAttribute("aria-pressed", String(each === button));
+    for (const each of document.querySelectorAll(".overlays [data-view]")) each.setAttribute("aria-pressed", "false");
     this.draw();
   }
 }
 
-function dispose(group) {
+export function dispose(group) {
   for (const each of [...group.children]) {
     each.geometry?.dispose();
+    each.material?.map?.dispose();
     each.material?.dispose();
     group.remove(each);
   }

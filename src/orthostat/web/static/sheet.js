@@ -1,6 +1,7 @@
 // The sheet of one column: form, answers and picture together.
 import { change, columnPath, news, notice, pause, printable, progress } from "./talk.js";
 import * as form from "./form.js";
+import * as paint from "./paint.js";
 import { drawScene, setScene } from "./scene.js";
 
 const list = document.getElementById("findings");
@@ -12,6 +13,7 @@ form.start(columnPath(), shown, tried);
 printable();
 follow();
 drawScene(document.getElementById("scene"));
+paint.start(columnPath("/picture"), form.revision);
 list.addEventListener("click", worked);
 
 // After a change was made (or `null` when an entry was taken back).
@@ -68,6 +70,7 @@ async function follow() {
 async function picture() {
   if (sceneOf === form.revision()) return;
   sceneOf = form.revision();
+  paint.changed();
   const scene = await news(columnPath("/scene"));
   if (scene.none) return;
   document.getElementById("scene-words").textContent = scene.words;
