@@ -57,7 +57,7 @@ def _printed(unit: str) -> str:
     if unit in _BARE:
         return _BARE[unit]
     signs = unit.replace("*", "·").replace("^2", "²").replace("^3", "³").replace("^4", "⁴")
-    return re.sub(r"\bum\b", "µm", signs)
+    return re.sub(r"\bu(m|in)\b", r"µ\1", signs)
 
 
 def _joined(unit: str) -> str:

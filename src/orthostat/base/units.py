@@ -78,7 +78,7 @@ KINDS: dict[str, Kind] = {
         _kind("pressure", "Pa", "Pa kPa MPa GPa", "psi ksi Msi"),
         _kind("pressure per length", "Pa/m", "MPa/mm", "psi/in"),
         _kind("stiffness", "N/m", "N/mm N/um", "lbf/in"),
-        _kind("compliance", "m/N", "um/N um/kN", "in/lbf"),
+        _kind("compliance", "m/N", "um/N um/kN", "uin/lbf"),
         _kind("tilt stiffness", "N*m/rad", "N*m/rad kN*m/rad", "in*lbf/rad ft*lbf/rad"),
         _kind("viscosity", "Pa*s", "Pa*s", "Pa*s"),
         _kind("power", "W", "W kW", "hp"),

@@ -28,6 +28,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
     # Nearly everything made at a start lives to its end: looking for garbage less often saves a twentieth.
     gc.set_threshold(100_000)
+    _one_thread_for_small_matrices()
     _plain_streams()
     try:
         code: int = importlib.import_module(f"orthostat.cli.{chosen.module}").run(chosen)
@@ -42,6 +43,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return OK
     return code
+
+
+def _one_thread_for_small_matrices() -> None:
+    """Small dense products take longer on threads that wait for one another; what the user set stands."""
+    import os
+
+    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
 
 
 def _plain_streams() -> None:

@@ -156,6 +156,7 @@ def test_what_is_shown_reads_back(kind: str, value: float) -> None:
 def test_three_figures_and_more_where_value_and_limit_would_look_alike() -> None:
     assert show(0.0317512, "length") == "31.8 mm"
     assert show(0.0317512, "length", "inch") == "1.25 in"
+    assert show(5e-9 * 0.0254 / 4.4482216152605, "compliance", "inch") == "0.00500 µin/lbf"
     assert show_pair(0.80002, 0.8, "length") == ("800.02 mm", "800.00 mm")
     assert round_to_figures(0.00999, 2) == "0.010"
     assert round_to_figures(999.6, 3) == "1000"
