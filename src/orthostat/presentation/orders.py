@@ -66,7 +66,9 @@ def _cut_row(blank: Blank, cost: Cost, system: System) -> tuple[Cell, ...]:
         size = " × ".join(length_text(each, system) for each in (blank.length, blank.width, blank.thickness))
         source = blank.stock.name if blank.stock else "none that is large enough"
     else:
-        size = f"Ø{length_text(blank.width, system)} × {length_text(blank.length, system)}"
+        sides = [length_text(each, system) for each in (blank.width, blank.thickness)]
+        outside = f"Ø{sides[0]}" if part.is_round else " × ".join(sides)
+        size = f"{outside} × {length_text(blank.length, system)}"
         source = blank.stock.name if blank.stock else "none of this size"
     mass, _ = cost.inputs.mass(part)
     material = part.material.name if part.material else "not stated"

@@ -21,6 +21,7 @@ from orthostat.base.dimensions import Metre
 from orthostat.base.findings import NotStated
 from orthostat.base.problems import DocumentError
 from orthostat.model.buying import Buying, Rates
+from orthostat.presentation.orders import cut_list
 
 EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
 
@@ -198,6 +199,7 @@ price = { likely = "3 EUR/kg", date = 2026-09-18 }
     # The saw's kerf is paid for too: 3 mm in some 600.
     assert line.cost.likely == pytest.approx(3.0 * mass, rel=0.01)
     assert "square pipe" not in {each.name for each in copied.cost.lines}
+    assert "100 mm × 100 mm × " in str(cut_list(cost, "metric"))
 
 
 def test_a_square_tube_that_nobody_sells_is_named_by_its_size(tmp_path: Path) -> None:
