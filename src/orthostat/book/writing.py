@@ -72,9 +72,7 @@ def _tables(evaluation: Any, system: System, folder: Path, done: Written) -> Non
     done.files.append(sheets.write_bill(cost, folder / "bill.csv"))
     done.files.append(sheets.write_spreadsheet(evaluation, system, folder / "bill.xlsx"))
     if cost.missing:
-        done.notes.append(
-            f"the bill lacks {len(cost.missing)} prices or rates: {'; '.join(cost.missing[:5])}"
-        )
+        done.notes.append(f"not in the bill for want of a price or rate: {'; '.join(cost.missing[:5])}")
 
 
 def _solids(evaluation: Any, folder: Path, done: Written, progress: Progress) -> None:

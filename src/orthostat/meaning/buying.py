@@ -91,7 +91,7 @@ def _stock(name: str, item: documents.Stock, names: Names) -> StockItem:
         names.thread(item.thread, (*path, "thread"))
     return StockItem(
         name=name,
-        path=f"stock.{name}",
+        path=names.at("stock", name),
         form=item.form,
         material=None if material is None else material.name,
         thickness=si(item.thickness),
@@ -118,7 +118,7 @@ def _quote(name: str, quote: documents.Quote, names: Names) -> Quote:
         stated = replace(stated, date=quote.date.isoformat())
     return Quote(
         name=name,
-        path=f"quotes.{name}",
+        path=names.at("quotes", name),
         price=stated,
         freight=price(_in_order(quote.freight, (*path, "freight"), names.faults)),
         mass=si(quote.mass),

@@ -64,7 +64,8 @@ def _whole(column: Model) -> Figure:
     bodies += [b for station in column.stations for b in station.bodies]
     text = picture([(b, (0.0, 0.0, 0.0)) for b in bodies], column.name)
     words = f"{len(bodies)} bodies seen from the front right and above"
-    return Figure("whole", text, "The column with its stations", words)
+    caption = "The column with its stations" if column.stations else "The column"
+    return Figure("whole", text, caption, words)
 
 
 def _outside(body: Body) -> Body:

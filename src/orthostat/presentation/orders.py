@@ -22,7 +22,8 @@ def blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
     bought = [line.cost for line in cost.lines if line.group in SUPPLIERS and line.cost is not None]
     total = sum(each.likely for each in bought)
     missing = [line for line in cost.lines if line.group in SUPPLIERS and line.cost is None]
-    more = f" {len(missing)} lines have no price yet and are not in it." if missing else ""
+    count = "One line has" if len(missing) == 1 else f"{len(missing)} lines have"
+    more = f" {count} no price yet; the sum is without." if missing else ""
     found.append(Paragraph(f"All orders together: {exact(total, cost.currency)} at likely prices.{more}"))
     return tuple(found)
 

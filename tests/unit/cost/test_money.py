@@ -131,7 +131,7 @@ def test_a_missing_price_is_named_and_the_rest_is_summed(tmp_path: Path) -> None
         ('thread = "M16"\nprice = { likely = "0.60 EUR/piece", date = 2026-09-18 }', 'thread = "M16"'),
     )
     cost: Cost = evaluation.cost
-    assert cost.missing == ("stock.nut M16.price",)
+    assert cost.missing == ('stock."nut M16".price',)
     assert cost.known.likely > 1000.0
     with pytest.raises(NotStated, match="nut M16"):
         _ = cost.making
@@ -209,7 +209,7 @@ def test_a_square_tube_that_nobody_sells_is_named_by_its_size(tmp_path: Path) ->
     path.write_text(text, encoding="utf-8")
     cost = orthostat.open_shop(tmp_path).column("harbour").evaluate().cost
     missing = [key for line in cost.lines for key in line.missing]
-    assert "stock.tube PVC-U 90 mm x 90 mm x 4 mm" in missing
+    assert 'stock."tube PVC-U 90 mm x 90 mm x 4 mm"' in missing
 
 
 def test_bars_are_filled_first_fit() -> None:

@@ -335,7 +335,7 @@ def _is_inch(diameter: Metre) -> bool:
 
 def unlisted(what: str, words: str) -> str:
     """The key path under which the shop would list stock that it does not have yet."""
-    return f"stock.{what} {words}".replace(".", ",").replace("stock,", "stock.", 1)
+    return f'stock."{what} {words}"'
 
 
 def _section(part: Part) -> str:
