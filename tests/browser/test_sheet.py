@@ -249,7 +249,7 @@ def test_it_prints(opened: Open, tmp_path: Path) -> None:
     expect(page.locator("body")).to_have_attribute("data-scene", "drawn")
     page.emulate_media(media="print")
     expect(page.locator("#still svg")).to_be_visible()
-    for hidden in ("#scene canvas", ".overlays", "#undo", ".line"):
+    for hidden in ("#scene canvas", ".overlays:not(.painter)", "#painter", "#undo", ".line"):
         expect(page.locator(hidden)).to_be_hidden()
     expect(page.locator(".on-paper")).to_have_text("undertow")
     made = page.pdf(path=tmp_path / "sheet.pdf", prefer_css_page_size=True)

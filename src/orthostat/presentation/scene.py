@@ -2,27 +2,41 @@
 
 Bodies are sums of prisms: where cuts run along a prism they are taken out of its outline, layer by
 layer; where they run across it (holes in a face) their mouths are listed to be drawn dark. No mesh
-is cut, so this takes milliseconds.
+is cut, so this takes milliseconds. Every piece is drawn about a point of its own, so that alike pieces
+are one shape at several places: worked out once, sent once.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import cos, pi, sin
 
+import numpy as np
 from shapely.geometry import Polygon as Area
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from orthostat.base.frames import Frame
-from orthostat.model.bodies import COLUMN_ROLES, STANDS_ON_ROLES, STATION_ROLES, Body, Disc, Prism
+from orthostat.model.bodies import (
+    COLUMN_ROLES,
+    STANDS_ON_ROLES,
+    STATION_ROLES,
+    Body,
+    Disc,
+    Polygon,
+    Prism,
+    Section,
+)
 from orthostat.model.column import Column
 from orthostat.presentation.svg import rings_of
 
 CHORDS = 32
 """Sides that a circle is drawn with."""
+_SPECK = 1e-10
+"""Area below which an outline is what rounding left over, and not drawn [m²]."""
 _MOUTH = 0.0004
 """How far over its face the mouth of a hole is drawn [m]."""
 
@@ -52,6 +66,7 @@ class Piece:
     path: str
     axes: Numbers
     layers: tuple[Layer, ...]
+    """Alike pieces hold the same object."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,12 +121,14 @@ def _pieces(body: Body) -> list[Piece]:
     found = []
     for frame, adds in by_frame.items():
         along = [cut for cut in body.cuts if cut.frame == frame]
-        found.append(_piece(body, _kind(body), frame, _layers(adds, along)))
-    across = [cut for cut in body.cuts if cut.frame not in by_frame]
-    if not _hidden(body):
-        found += [
-            _piece(body, "mouth", cut.frame, (_mouth(cut, cut.high), _mouth(cut, cut.low))) for cut in across
-        ]
+        at = _about(adds[0])
+        layers = _layers(_seen_from(at, adds), _seen_from(at, along), _hand(frame))
+        found.append(_piece(body, _kind(body), frame, at, layers))
+    across = [] if _hidden(body) else [cut for cut in body.cuts if cut.frame not in by_frame]
+    for cut in across:
+        at = _about(cut)
+        layers = _mouths(*_seen_from(at, [cut]), _hand(cut.frame))
+        found.append(_piece(body, "mouth", cut.frame, at, layers))
     return found
 
 
@@ -127,75 +144,105 @@ def _kind(body: Body) -> str:
     return "station" if body.role in STATION_ROLES else "fastening"
 
 
-def _piece(body: Body, kind: str, frame: Frame, layers: tuple[Layer, ...]) -> Piece:
-    first, second, third = frame.first, frame.second, frame.third
-    if _left_handed(frame):
-        second = (-second[0], -second[1], -second[2])
-        layers = tuple(_mirrored(layer) for layer in layers)
-    axes = (*first, *second, *third, *frame.origin)
+def _piece(
+    body: Body, kind: str, frame: Frame, at: tuple[float, float, float], layers: tuple[Layer, ...]
+) -> Piece:
+    hand = _hand(frame)
+    a, b, c = frame.second
+    axes = (*frame.first, hand * a, hand * b, hand * c, *frame.third, *frame.point(*at))
     return Piece(
         body.name, kind, body.role.value, body.face, body.station or "", body.path, _rounded(axes), layers
     )
 
 
-def _left_handed(frame: Frame) -> bool:
+def _hand(frame: Frame) -> float:
+    """1 for a right-handed frame, -1 for one whose second axis is turned over to be drawn."""
     (a, b, c), (d, e, f), (g, h, i) = frame.first, frame.second, frame.third
-    return a * (e * i - f * h) - b * (d * i - f * g) + c * (d * h - e * g) < 0.0
+    spat = a * (e * i - f * h) - b * (d * i - f * g) + c * (d * h - e * g)
+    return -1.0 if spat < 0.0 else 1.0
 
 
-def _mirrored(layer: Layer) -> Layer:
-    return Layer(layer.low, layer.high, tuple(tuple((x, -y) for x, y in ring) for ring in layer.rings))
+Swept = tuple[Section, float, float]
+"""A section between two heights [m]."""
 
 
-def _layers(adds: list[Prism], cuts: list[Prism]) -> tuple[Layer, ...]:
-    levels = sorted({round(level, 7) for prism in (*adds, *cuts) for level in (prism.low, prism.high)})
-    low, high = min(prism.low for prism in adds), max(prism.high for prism in adds)
-    levels = [level for level in levels if low - 1e-7 <= level <= high + 1e-7]
+def _about(prism: Prism) -> tuple[float, float, float]:
+    """The point in a prism's own frame that it is drawn about [m]."""
+    section = prism.section
+    x, y = section.centre if isinstance(section, Disc) else section.points[0]
+    return (x, y, prism.low)
+
+
+def _seen_from(at: tuple[float, float, float], prisms: list[Prism]) -> tuple[Swept, ...]:
+    """Prisms about a point of their frame, to the nanometre: alike ones come out the same."""
+    x, y, level = at
+    return tuple(
+        (_moved(prism.section, x, y), round(prism.low - level, 9), round(prism.high - level, 9))
+        for prism in prisms
+    )
+
+
+def _moved(section: Section, x: float, y: float) -> Section:
+    if isinstance(section, Disc):
+        return Disc((round(section.centre[0] - x, 9), round(section.centre[1] - y, 9)), section.radius)
+    return Polygon(tuple((round(a - x, 9), round(b - y, 9)) for a, b in section.points))
+
+
+@lru_cache(maxsize=2048)
+def _layers(adds: tuple[Swept, ...], cuts: tuple[Swept, ...], hand: float) -> tuple[Layer, ...]:
+    levels = sorted({round(level, 7) for _, *ends in (*adds, *cuts) for level in ends})
+    bottom_end, top_end = min(low for _, low, _ in adds), max(high for _, _, high in adds)
+    levels = [level for level in levels if bottom_end - 1e-7 <= level <= top_end + 1e-7]
     found: list[Layer] = []
     before: BaseGeometry | None = None
     for bottom, top in pairwise(levels):
         middle = 0.5 * (bottom + top)
-        area = unary_union([_area(prism) for prism in adds if prism.low < middle < prism.high])
-        gone = [_area(prism) for prism in cuts if prism.low < middle < prism.high]
+        area = unary_union([_area(section) for section, low, high in adds if low < middle < high])
+        gone = [_area(section) for section, low, high in cuts if low < middle < high]
         if gone:
             area = area.difference(unary_union(gone))
         if before is not None and before.equals(area):
             found = [Layer(each.low, top, each.rings) if each.high == bottom else each for each in found]
             continue
         before = area
-        found += _outlines(area, bottom, top)
+        found += _outlines(area, bottom, top, hand)
     return tuple(found)
 
 
-def _outlines(area: BaseGeometry, low: float, high: float) -> list[Layer]:
+def _outlines(area: BaseGeometry, low: float, high: float, hand: float) -> list[Layer]:
     parts = getattr(area, "geoms", [area])
     layers = []
     for part in parts:
         rings = rings_of(part)
-        if rings:
-            layers.append(Layer(low, high, tuple(tuple(_rounded_point(p) for p in r[:-1]) for r in rings)))
+        if rings and part.area > _SPECK:
+            layers.append(Layer(low, high, tuple(_drawn(ring[:-1], hand) for ring in rings)))
     return layers
 
 
-def _area(prism: Prism) -> Area:
-    return Area(_ring(prism))
+@lru_cache(maxsize=512)
+def _mouths(cut: Swept, hand: float) -> tuple[Layer, ...]:
+    section, low, high = cut
+    rings = (_drawn(_ring(section), hand),)
+    return tuple(Layer(round(end - _MOUTH, 7), round(end + _MOUTH, 7), rings) for end in (high, low))
 
 
-def _ring(prism: Prism) -> list[tuple[float, float]]:
-    section = prism.section
+def _area(section: Section) -> Area:
+    return Area(_ring(section))
+
+
+def _ring(section: Section) -> list[tuple[float, float]]:
     if isinstance(section, Disc):
         (x, y), r = section.centre, section.radius
-        steps = [2.0 * pi * step / CHORDS for step in range(CHORDS)]
-        return [(x + r * cos(angle), y + r * sin(angle)) for angle in steps]
+        return [(x + r * c, y + r * s) for c, s in _CIRCLE]
     return list(section.points)
 
 
-def _mouth(cut: Prism, level: float) -> Layer:
-    return Layer(level - _MOUTH, level + _MOUTH, (tuple(_rounded_point(point) for point in _ring(cut)),))
+_CIRCLE = [(cos(2.0 * pi * step / CHORDS), sin(2.0 * pi * step / CHORDS)) for step in range(CHORDS)]
 
 
-def _rounded_point(point: tuple[float, float]) -> tuple[float, float]:
-    return (round(point[0], 6), round(point[1], 6))
+def _drawn(ring: list[tuple[float, float]], hand: float) -> tuple[tuple[float, float], ...]:
+    """To the micrometre, turned over where the frame is."""
+    return tuple((round(x, 6), round(hand * y, 6)) for x, y in ring)
 
 
 def _rounded(numbers: Numbers) -> Numbers:
@@ -203,22 +250,28 @@ def _rounded(numbers: Numbers) -> Numbers:
 
 
 def _sphere(pieces: list[Piece]) -> tuple[Numbers, float]:
-    points = []
+    """About all there is: the middle of its box, half the box's diagonal."""
+    corners: dict[int, np.ndarray[tuple[int, int], np.dtype[np.float64]]] = {}
+    lows, highs = [], []
     for piece in pieces:
-        a = piece.axes
-        for layer in piece.layers:
-            for level in (layer.low, layer.high):
-                points += [
-                    tuple(a[9 + k] + x * a[k] + y * a[3 + k] + level * a[6 + k] for k in range(3))
+        if id(piece.layers) not in corners:  # alike pieces hold the same layers
+            corners[id(piece.layers)] = np.array(
+                [
+                    (x, y, level, 1.0)
+                    for layer in piece.layers
+                    for level in (layer.low, layer.high)
                     for x, y in layer.rings[0]
                 ]
-    if not points:
+            ).reshape(-1, 4)
+        points = corners[id(piece.layers)] @ np.array(piece.axes).reshape(4, 3)
+        if len(points):
+            lows.append(points.min(axis=0))
+            highs.append(points.max(axis=0))
+    if not lows:
         return (0.0, 0.0, 0.0), 0.5
-    low = [min(point[k] for point in points) for k in range(3)]
-    high = [max(point[k] for point in points) for k in range(3)]
-    centre = tuple(0.5 * (a + b) for a, b in zip(low, high, strict=True))
-    radius = 0.5 * sum((b - a) ** 2 for a, b in zip(low, high, strict=True)) ** 0.5
-    return _rounded(centre), round(radius, 6)
+    low, high = np.min(lows, axis=0), np.max(highs, axis=0)
+    centre = tuple(float(each) for each in 0.5 * (low + high))
+    return _rounded(centre), round(0.5 * float(np.linalg.norm(high - low)), 6)
 
 
 def _mark(column: Column, index: int) -> FaceMark:

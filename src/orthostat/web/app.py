@@ -66,6 +66,7 @@ def create_app(folder: Path, *, port: int, token: str) -> Starlette:
         changes(column + "/work", lambda pages, r, b: pages.work(_name(r), b)),
         shows(column + "/answers", lambda pages, r: pages.answers(_name(r), _whole(r, "after"))),
         shows(column + "/scene", lambda pages, r: pages.scene(_name(r))),
+        changes(column + "/scene", lambda pages, r, b: pages.scene_tried(_name(r), b)),
         shows(column + "/picture", lambda pages, r: pages.picture(_name(r), dict(r.query_params))),
         shows(column + "/history", lambda pages, r: pages.history(_name(r))),
         shows(column + "/compare", lambda pages, r: pages.compare(_name(r), r.query_params.get("state", ""))),

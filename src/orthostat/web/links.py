@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 from urllib.parse import quote
 
@@ -11,6 +12,7 @@ from orthostat.base.problems import Problem
 from orthostat.document.differences import plain_text
 from orthostat.document.fields import keys_of
 from orthostat.document.reading import key_text
+from orthostat.web.desk import data_of
 
 SECTIONS = (
     ("general", "The shop", ("name", "note", "units", "margins", "limits", "clearances", "room")),
@@ -32,9 +34,16 @@ class Links:
     shop: dict[str, Any]
     chapters: dict[str, str]
     """Title by slug."""
+    _known: dict[str, dict[str, str]] = field(default_factory=dict)
+    """Answers so far: every step of answers asks for the same again."""
 
     def link(self, path: str) -> dict[str, str]:
         """Where a finding's document path can be edited, and what stands there."""
+        if path not in self._known:
+            self._known[path] = self._link(path)
+        return self._known[path]
+
+    def _link(self, path: str) -> dict[str, str]:
         shown, path = path, re.sub(r"^columns\.[^.]+\.", "", path)
         for data, document in ((self.column, "column"), (self.shop, "shop")):
             found = _resolve(path, data, {key.name for key in keys_of(document)})
@@ -43,6 +52,12 @@ class Links:
                 href = f"#{at}" if document == "column" else f"/shop/part/{section_of(at)}#{at}"
                 return {"text": shown, "href": href, "value": plain_text(value)[:60]}
         return {"text": shown, "href": "", "value": ""}
+
+
+@lru_cache(maxsize=16)
+def links_of(column: str, shop: str, chapters: tuple[tuple[str, str], ...]) -> Links:
+    """The links for two texts; `chapters` are slugs and titles. Read once for all steps of answers."""
+    return Links(data_of(column, "column"), data_of(shop, "shop.toml"), dict(chapters))
 
 
 def sections() -> tuple[tuple[str, str, tuple[str, ...]], ...]:

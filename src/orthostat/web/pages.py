@@ -15,15 +15,17 @@ from orthostat.document.reading import KeyPath
 from orthostat.presentation.scene import Scene
 from orthostat.web import requests
 from orthostat.web.asides import Asides
+from orthostat.web.asking import Design
 from orthostat.web.board import Answers, Snapshot
 from orthostat.web.choices import name_lists
 from orthostat.web.desk import Desk, Held, Stale, data_of
 from orthostat.web.files import Paper, Sent, digest
 from orthostat.web.form import FormMaker, Group
 from orthostat.web.guard import page_token
-from orthostat.web.links import Links, place_of, section_of, sections
+from orthostat.web.links import Links, links_of, place_of, section_of, sections
 from orthostat.web.painting import Painter
 from orthostat.web.rendering import counts, findings_html, news_of, render
+from orthostat.web.scenes import scene_shown
 
 
 class Elsewhere(Exception):
@@ -183,17 +185,21 @@ class Pages:
 
     def preview(self, name: str, body: dict[str, Any]) -> dict[str, Any]:
         """Quick answers to edits that are not made yet."""
-        held = self.desk.held(name)
-        if requests.text(body, "revision") != held.revision:
+        design = self._tried(name, body)
+        if design is None:
             return {"stale": True}
-        edits = requests.edits(body, "column")
-        design = dataclasses.replace(self.desk.design(name), edits=edits)
         snapshot = self._answers.preview(design, requests.whole(body, "step", most=60))
         faults: dict[str, list[str]] = {}
         for problem in snapshot.problems:
             said = problem.message + (f"; allowed: {problem.allowed}" if problem.allowed else "")
             faults.setdefault(problem.key, []).append(said)
         return {"faults": faults, **self._findings(name, snapshot)}
+
+    def _tried(self, name: str, body: dict[str, Any]) -> Design | None:
+        """The design with edits that are not made yet; `None` where it is another by now."""
+        if requests.text(body, "revision") != self.desk.held(name).revision:
+            return None
+        return dataclasses.replace(self.desk.design(name), edits=requests.edits(body, "column"))
 
     def edit(self, name: str | None, body: dict[str, Any]) -> dict[str, Any]:
         """Make edits, save, and answer."""
@@ -238,8 +244,12 @@ class Pages:
 
     def scene(self, name: str) -> dict[str, Any]:
         """What the 3D picture is made of."""
-        scene = self._scene(name)
-        return {"none": True} if scene is None else dataclasses.asdict(scene)
+        return scene_shown(self._scene(name))
+
+    def scene_tried(self, name: str, body: dict[str, Any]) -> dict[str, Any]:
+        """As `scene`, with edits that are not made yet."""
+        design = self._tried(name, body)
+        return {"stale": True} if design is None else scene_shown(self._answers.scene(design).scene)
 
     def picture(self, name: str, asked: dict[str, str]) -> dict[str, Any]:
         """What is laid over the picture: painted faces, the tool at a cut."""
@@ -420,8 +430,8 @@ class Pages:
         }
 
     def _links(self, name: str) -> Links:
-        chapters = {each.slug: each.title for each in self._answers.there_is().chapters}
-        return Links(self._data(name), self._data(None), chapters)
+        chapters = tuple((each.slug, each.title) for each in self._answers.there_is().chapters)
+        return links_of(self.desk.held(name).text, self.desk.held(None).text, chapters)
 
     def _conflict(self, stale: Stale) -> Conflict:
         return Conflict(

@@ -27,6 +27,7 @@ from orthostat.web.asking import LONG, Answer, Ask, ChapterName, Design, Told
 if TYPE_CHECKING:
     from orthostat.base.findings import Finding
     from orthostat.presentation.cards import Card
+    from orthostat.presentation.scene import Scene
 
 _TELLING = 0.1
 """Least time between two pieces of news of the work [s]."""
@@ -36,11 +37,12 @@ _KEPT = 12
 
 @dataclass
 class _Open:
-    """A design that lies open, and the cards that were made of it."""
+    """A design that lies open, with the cards and the scene that were made of it."""
 
     column: OpenColumn
     evaluation: Evaluation
     found: dict[str, tuple[Card, ...]] = field(default_factory=dict)
+    scene: Scene | None = None
 
 
 class Engine:
@@ -80,7 +82,9 @@ class Engine:
         if ask.what == "scene":
             from orthostat.presentation.scene import scene_of
 
-            return Answer(system=column.system, scene=scene_of(column.model))
+            if opened.scene is None:
+                opened.scene = scene_of(column.model)
+            return Answer(system=column.system, scene=opened.scene)
         if ask.what == "picture" and ask.chosen is not None:
             from orthostat.presentation.picture import picture_of
 

@@ -2,12 +2,13 @@
 import { change, notice, Refused } from "./talk.js";
 
 const form = document.getElementById("form");
-const state = { revision: form.dataset.revision, opened: [], base: "", shown: () => {}, tried: () => {} };
+const state = { revision: form.dataset.revision, opened: [], base: "", shown: () => {}, tried: () => {}, look: () => {} };
 
-export function start(base, shown, tried = null) {
+export function start(base, shown, tried = null, look = () => {}) {
   state.base = base;
   state.shown = shown;
   state.tried = tried;
+  state.look = look;
   form.addEventListener("input", typed);
   form.addEventListener("change", settled);
   form.addEventListener("keydown", keyed);
@@ -75,7 +76,9 @@ async function tryNext() {
     try {
       // The cheapest answers come first, the others step by step, until the next key.
       for (let step = 0, more = true; more && !waiting && isDirty(entry); step += 1) {
-        const answer = await change(`${state.base}/try`, request({ edits: [set(entry)], step }));
+        const asked = change(`${state.base}/try`, request({ edits: [set(entry)], step }));
+        if (!step) state.look(request({ edits: [set(entry)] }), false);
+        const answer = await asked;
         more = Boolean(answer.more);
         if (!waiting && isDirty(entry) && !answer.stale) state.tried(answer);
       }
@@ -118,9 +121,10 @@ function send(edits, entry = null, then = null) {
   const sent = entry?.value;
   queue = queue.then(async () => {
     try {
+      const looked = state.look(request({ edits }), true); // does not wait for the first answers
       const answer = await change(`${state.base}/edit`, request({ edits }));
       if (entry) entry.dataset.was = sent;
-      put(answer);
+      put(answer, looked);
       then?.();
     } catch (error) {
       refused(error, edits, entry);
@@ -221,7 +225,7 @@ function find() {
 
 // ---- putting an answer into the form without moving anything
 
-function put(answer) {
+function put(answer, looked = null) {
   state.revision = answer.revision;
   const fresh = document.createElement("div");
   fresh.innerHTML = answer.form;
@@ -232,7 +236,7 @@ function put(answer) {
     button.disabled = !answer[which];
     button.title = answer[which];
   }
-  state.shown(answer);
+  state.shown(answer, looked);
   if (!state.tried) return;
   const unsettled = [...form.querySelectorAll("[data-was]")].find((each) => isDirty(each) && each.tagName !== "SELECT");
   if (unsettled) {

@@ -47,6 +47,10 @@ export function changed() {
   if (old) ask();
 }
 
+export function isOn() {
+  return Boolean(wanted());
+}
+
 function wanted() {
   return by("paint").value || by("tool-cut").value;
 }

@@ -55,6 +55,9 @@ class Stage {
     this.scene = new three.Scene();
     this.camera = new three.PerspectiveCamera(28, 1, 0.02, 60);
     this.world = new three.Group();
+    this.shapes = new Map();
+    this.solids = [];
+    this.edges = [];
     this.over = new three.Group();
     // What is painted turns with the column; what hides or outlines parts of it is said by `veil`.
     this.painted = new three.Group();
@@ -115,9 +118,8 @@ class Stage {
   put(scene) {
     const first = !this.shown;
     this.shown = scene;
-    dispose(this.world);
+    this.build(scene);
     dispose(this.over);
-    for (const piece of scene.pieces) this.piece(piece);
     this.overlays(scene);
     if (first) this.look(document.querySelector('.overlays [data-view="iso"]'));
     this.show();
@@ -125,26 +127,83 @@ class Stage {
     document.body.dataset.scene = "drawn";
   }
 
-  piece(piece) {
-    const { three } = this;
-    const a = piece.axes;
-    const place = new three.Matrix4().set(a[0], a[3], a[6], a[9], a[1], a[4], a[7], a[10], a[2], a[5], a[8], a[11], 0, 0, 0, 1);
-    const colour = PARTS[piece.role] ?? COLOURS[piece.kind];
-    for (const layer of piece.layers) {
-      const shape = new three.Shape(layer.rings[0].map(([x, y]) => new three.Vector2(x, y)));
-      shape.holes = layer.rings.slice(1).map((ring) => new three.Path(ring.map(([x, y]) => new three.Vector2(x, y))));
-      const solid = new three.ExtrudeGeometry(shape, { depth: layer.high - layer.low, bevelEnabled: false, curveSegments: 1 });
-      solid.translate(0, 0, layer.low);
-      solid.applyMatrix4(place);
-      const material = new three.MeshLambertMaterial({ color: colour, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
-      const mesh = new three.Mesh(solid, material);
-      mesh.userData = piece;
-      this.world.add(mesh);
-      if (piece.kind === "mouth") continue;
-      const edges = new three.LineSegments(new three.EdgesGeometry(solid, 25), new three.LineBasicMaterial({ color: 0x26221d, transparent: true, opacity: 0.55 }));
-      edges.userData = piece;
-      this.world.add(edges);
+  // Making shapes and their materials ready costs most, so what comes again is kept.
+  build(scene) {
+    const before = this.shapes;
+    this.shapes = new Map();
+    const shapes = scene.shapes.map((layers) => {
+      const key = JSON.stringify(layers);
+      const shape = this.shapes.get(key) ?? before.get(key) ?? this.shape(layers);
+      this.shapes.set(key, shape);
+      return shape;
+    });
+    const used = { solids: 0, edges: 0 };
+    for (const piece of scene.pieces) {
+      const shape = shapes[piece.shape];
+      this.place("solids", used.solids++, piece, shape.solid).material.color.set(PARTS[piece.role] ?? COLOURS[piece.kind]);
+      if (piece.kind !== "mouth") this.place("edges", used.edges++, piece, shape.edges);
     }
+    for (const kind of ["solids", "edges"]) {
+      for (const each of this[kind].splice(used[kind])) {
+        each.material.dispose();
+        this.world.remove(each);
+      }
+    }
+    for (const [key, shape] of before) {
+      if (this.shapes.has(key)) continue;
+      shape.solid.dispose();
+      shape.edges.dispose();
+    }
+  }
+
+  shape(layers) {
+    const { three } = this;
+    const points = (ring) => ring.map(([x, y]) => new three.Vector2(x, y));
+    const solids = layers.map(([low, high, [outer, ...holes]]) => {
+      const shape = new three.Shape(points(outer));
+      shape.holes = holes.map((ring) => new three.Path(points(ring)));
+      const solid = new three.ExtrudeGeometry(shape, { depth: high - low, bevelEnabled: false, curveSegments: 1 });
+      return solid.translate(0, 0, low);
+    });
+    const edges = solids.map((solid) => new three.EdgesGeometry(solid, 25));
+    return { solid: this.joined(solids, ["position", "normal"]), edges: this.joined(edges, ["position"]) };
+  }
+
+  joined(geometries, names) {
+    const whole = new this.three.BufferGeometry();
+    for (const name of names) {
+      const numbers = geometries.map((each) => each.getAttribute(name).array);
+      const all = new Float32Array(numbers.reduce((sum, each) => sum + each.length, 0));
+      let at = 0;
+      for (const each of numbers) {
+        all.set(each, at);
+        at += each.length;
+      }
+      whole.setAttribute(name, new this.three.BufferAttribute(all, 3));
+    }
+    return whole;
+  }
+
+  place(kind, index, piece, geometry) {
+    const object = this[kind][index] ?? this.made(kind, geometry);
+    const a = piece.axes;
+    object.geometry = geometry;
+    object.userData = piece;
+    object.matrix.set(a[0], a[3], a[6], a[9], a[1], a[4], a[7], a[10], a[2], a[5], a[8], a[11], 0, 0, 0, 1);
+    object.matrixWorldNeedsUpdate = true;
+    return object;
+  }
+
+  made(kind, geometry) {
+    const { three } = this;
+    const object =
+      kind === "edges"
+        ? new three.LineSegments(geometry, new three.LineBasicMaterial({ color: 0x26221d, transparent: true, opacity: 0.55 }))
+        : new three.Mesh(geometry, new three.MeshLambertMaterial({ polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 }));
+    object.matrixAutoUpdate = false;
+    this[kind].push(object);
+    this.world.add(object);
+    return object;
   }
 
   overlays(scene) {

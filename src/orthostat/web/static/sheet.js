@@ -7,9 +7,11 @@ import { drawScene, setScene } from "./scene.js";
 const list = document.getElementById("findings");
 let version = 0;
 let sceneOf = "";
+let seeing = null;
+let next = null;
 let wake = () => {};
 
-form.start(columnPath(), shown, tried);
+form.start(columnPath(), shown, tried, look);
 printable();
 follow();
 drawScene(document.getElementById("scene"));
@@ -17,13 +19,13 @@ paint.start(columnPath("/picture"), form.revision);
 list.addEventListener("click", worked);
 
 // After a change was made (or `null` when an entry was taken back).
-function shown(answer) {
+function shown(answer, looked) {
   if (!answer) return void restore();
   if (answer.findings) {
     version = answer.version;
     put(answer.findings);
   }
-  picture();
+  picture(looked);
   if (answer.more) wake();
 }
 
@@ -34,6 +36,7 @@ function tried(answer) {
 
 async function restore() {
   form.showFaults({});
+  see(() => news(columnPath("/scene")));
   const answer = await news(columnPath("/answers?after=0"));
   put(answer.findings);
 }
@@ -67,14 +70,39 @@ async function follow() {
   }
 }
 
-async function picture() {
+// The picture of the saved design; `looked`: that of the same edits, asked for while they were being saved.
+async function picture(looked) {
   if (sceneOf === form.revision()) return;
-  sceneOf = form.revision();
+  const of = (sceneOf = form.revision());
   paint.changed();
-  const scene = await news(columnPath("/scene"));
-  if (scene.none) return;
-  document.getElementById("scene-words").textContent = scene.words;
-  setScene(scene);
+  if ((await looked)?.pieces) return;
+  const scene = await see(() => news(columnPath("/scene")));
+  if (!scene && sceneOf === of) sceneOf = "";
+}
+
+// The picture of edits that are not saved yet. What is painted on the saved design stays on it meanwhile.
+function look(request, settles) {
+  return settles || !paint.isOn() ? see(() => change(columnPath("/scene"), request)) : null;
+}
+
+// One question at a time, and only the newest is drawn; nothing comes back where there was no answer.
+function see(question) {
+  next = question;
+  return (seeing ??= drawNext());
+}
+
+async function drawNext() {
+  let scene = null;
+  while (next) {
+    const question = next;
+    next = null;
+    scene = await question().catch(() => null);
+    if (next || !scene?.pieces) continue;
+    document.getElementById("scene-words").textContent = scene.words;
+    setScene(scene);
+  }
+  seeing = null;
+  return scene;
 }
 
 async function worked(event) {
