@@ -77,7 +77,7 @@ async function tryNext() {
       // The cheapest answers come first, the others step by step, until the next key.
       for (let step = 0, more = true; more && !waiting && isDirty(entry); step += 1) {
         const asked = change(`${state.base}/try`, request({ edits: [set(entry)], step }));
-        if (!step) state.look(request({ edits: [set(entry)] }), false);
+        if (!step) state.look(request({ edits: [set(entry)] }), asked);
         const answer = await asked;
         more = Boolean(answer.more);
         if (!waiting && isDirty(entry) && !answer.stale) state.tried(answer);
@@ -121,7 +121,7 @@ function send(edits, entry = null, then = null) {
   const sent = entry?.value;
   queue = queue.then(async () => {
     try {
-      const looked = state.look(request({ edits }), true); // does not wait for the first answers
+      const looked = state.look(request({ edits })); // does not wait for the first answers
       const answer = await change(`${state.base}/edit`, request({ edits }));
       if (entry) entry.dataset.was = sent;
       put(answer, looked);

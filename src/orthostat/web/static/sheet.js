@@ -80,23 +80,25 @@ async function picture(looked) {
   if (!scene && sceneOf === of) sceneOf = "";
 }
 
-// The picture of edits that are not saved yet. What is painted on the saved design stays on it meanwhile.
-function look(request, settles) {
-  return settles || !paint.isOn() ? see(() => change(columnPath("/scene"), request)) : null;
+// The picture of edits that are not saved yet: asked for at once, drawn after the first verdicts of what is being
+// typed (`first`). What is painted on the saved design stays on it meanwhile.
+function look(request, first = null) {
+  return first && paint.isOn() ? null : see(() => change(columnPath("/scene"), request), first);
 }
 
 // One question at a time, and only the newest is drawn; nothing comes back where there was no answer.
-function see(question) {
-  next = question;
+function see(question, first = null) {
+  next = { question, first };
   return (seeing ??= drawNext());
 }
 
 async function drawNext() {
   let scene = null;
   while (next) {
-    const question = next;
+    const { question, first } = next;
     next = null;
     scene = await question().catch(() => null);
+    await first?.catch(() => null);
     if (next || !scene?.pieces) continue;
     document.getElementById("scene-words").textContent = scene.words;
     setScene(scene);
