@@ -12,14 +12,11 @@ from math import hypot
 import numpy as np
 import numpy.typing as npt
 
-from orthostat import catalogue
 from orthostat.analyses.joining.inputs import Inputs
-from orthostat.analyses.joining.screws import band_of
+from orthostat.analyses.joining.screws import use_of
 from orthostat.analyses.loads import Result as Loads
 from orthostat.base.dimensions import Metre, Newton, Ratio
 from orthostat.base.findings import Gap, NotStated, stated
-from orthostat.catalogue.practice import practice
-from orthostat.formulas import joining as formulas
 from orthostat.model.bodies import Disc, Point2, Polygon
 from orthostat.model.joining import BASE, Joint
 
@@ -98,25 +95,7 @@ def _use(joint: Joint, tension: Newton, shear: Newton, step: float) -> Ratio:
         strength = stated(joint.strength, f"{joint.path}.strength")
         throat = stated(joint.throat, f"{joint.path}.throat")
         return Ratio(hypot(tension, shear) / (strength * throat * step))
-    strength = band_of(joint, joint.joiners[0]).tensile_strength
-    area = catalogue.thread(joint.thread or "").stress_area
-    factor = Ratio(practice("partial factor of screws").likely)
-    return formulas.combined_use(
-        shear=shear,
-        shear_resistance=formulas.screw_shear_resistance(
-            strength,
-            stress_area=area,
-            shear_share=practice("screw shear over tensile strength").low,
-            partial_factor=factor,
-        ),
-        tension=tension,
-        tension_resistance=formulas.screw_tension_resistance(
-            strength,
-            stress_area=area,
-            tension_share=practice("screw tension over tensile strength").likely,
-            partial_factor=factor,
-        ),
-    )
+    return use_of(joint, joint.joiners[0], tension=tension, shear=shear)
 
 
 def _sides(points: tuple[Point2, ...]) -> list[tuple[Point2, Point2]]:

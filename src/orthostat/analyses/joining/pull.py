@@ -10,13 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
-from orthostat import catalogue
 from orthostat.analyses.joining.inputs import Inputs, Push
-from orthostat.analyses.joining.screws import band_of
+from orthostat.analyses.joining.screws import use_of
 from orthostat.base.constants import STANDARD_GRAVITY
 from orthostat.base.dimensions import Metre, Newton, Ratio
 from orthostat.base.findings import Gap, NotStated, stated
-from orthostat.catalogue.practice import practice
 from orthostat.formulas import joining as formulas
 from orthostat.model.joining import CORNERS, Joiner, Joint, Seam
 
@@ -70,7 +68,7 @@ def _screwed(joint: Joint, seam: Seam, here: list[Joiner], outer: Push, inner: P
     screw = next(each for each in here if each.along == level)
     use: Ratio | Gap
     try:
-        use = _use(joint, screw, tension, shear)
+        use = use_of(joint, screw, tension=tension, shear=shear)
     except NotStated as gap:
         use = Gap(gap.missing, gap.reason)
     return Pull(seam, joint, screw.name, tension, shear, use)
@@ -89,28 +87,6 @@ def _between(outer: Push, inner: Push, cosine: Ratio, low: float, high: float) -
         for push in (outer, inner)
     ]
     return formulas.corner_forces(push=pushed[0], other=pushed[1], cosine=cosine)
-
-
-def _use(joint: Joint, screw: Joiner, tension: Newton, shear: Newton) -> Ratio:
-    strength = band_of(joint, screw).tensile_strength
-    area = catalogue.thread(screw.thread or "").stress_area
-    factor = Ratio(practice("partial factor of screws").likely)
-    return formulas.combined_use(
-        shear=shear,
-        shear_resistance=formulas.screw_shear_resistance(
-            strength,
-            stress_area=area,
-            shear_share=practice("screw shear over tensile strength").low,
-            partial_factor=factor,
-        ),
-        tension=tension,
-        tension_resistance=formulas.screw_tension_resistance(
-            strength,
-            stress_area=area,
-            tension_share=practice("screw tension over tensile strength").likely,
-            partial_factor=factor,
-        ),
-    )
 
 
 def _along(joint: Joint, seam: Seam, outer: Push, inner: Push, cosine: Ratio) -> Pull:

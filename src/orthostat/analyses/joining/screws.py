@@ -15,6 +15,7 @@ from orthostat.base.findings import Gap, NotStated, known, stated
 from orthostat.base.frames import Vector
 from orthostat.catalogue.practice import practice
 from orthostat.formulas import bolting, threads
+from orthostat.formulas import joining as formulas
 from orthostat.model.bodies import Body
 from orthostat.model.joining import Joiner, Joint
 from orthostat.model.materials import Material
@@ -121,6 +122,29 @@ def band_of(joint: Joint, joiner: Joiner) -> catalogue.StrengthBand:
             f"{joint.path}.grade", reason=f"{grade} is not made in {joiner.thread or 'this size'}"
         )
     return found
+
+
+def use_of(joint: Joint, screw: Joiner, *, tension: Newton, shear: Newton) -> Ratio:
+    """Share of what a screw bears that a load takes, its thread in the seam; raises `NotStated`."""
+    strength = band_of(joint, screw).tensile_strength
+    area = catalogue.thread(screw.thread or "").stress_area
+    factor = Ratio(practice("partial factor of screws").likely)
+    return formulas.combined_use(
+        shear=shear,
+        shear_resistance=formulas.screw_shear_resistance(
+            strength,
+            stress_area=area,
+            shear_share=practice("screw shear over tensile strength").low,
+            partial_factor=factor,
+        ),
+        tension=tension,
+        tension_resistance=formulas.screw_tension_resistance(
+            strength,
+            stress_area=area,
+            tension_share=practice("screw tension over tensile strength").likely,
+            partial_factor=factor,
+        ),
+    )
 
 
 def _proof(joint: Joint, joiner: Joiner) -> Newton:
