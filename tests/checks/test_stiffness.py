@@ -220,6 +220,32 @@ def test_verdicts_go_by_the_softer_bound_unless_the_document_says_bonded() -> No
     assert show(other, "length") != show(said, "length")
 
 
+@pytest.mark.parametrize("bonded", [True, None])
+def test_the_quick_model_alone_answers_like_the_full_one_and_makes_none(bonded: bool | None) -> None:
+    assert SQUARE.shape_of_body is not None
+    column = replace(SQUARE, shape_of_body=replace(SQUARE.shape_of_body, bonded=bonded))
+    asked = Evaluation(column, LIMITS)
+    screened = {each.slug: each for each in asked.findings(only="stiffness", screened=True)}
+    assert not any(name.startswith("full") for name in vars(asked.stiffness))
+    verified = found(column)
+    assert set(screened) == set(verified) - {"stiffness.mesh", "stiffness.fill"}
+    for slug, quick in screened.items():
+        assert quick.verdict is verified[slug].verdict
+        expected = verified[slug].worst.value
+        if expected is not None:
+            # how far teeth pass from a mode is itself a difference of two near frequencies
+            away = 0.01 if slug == "stiffness.resonance" else 0.05 * abs(expected)
+            assert quick.worst.value == pytest.approx(expected, abs=away)
+        assert [row.subject for row in quick.rows] == [row.subject for row in verified[slug].rows]
+
+
+def test_what_a_column_lacks_is_unknown_to_the_quick_model_too() -> None:
+    still = Evaluation(with_cuts(SQUARE, tolerance=None), replace(LIMITS, deflection=None))
+    screened = {each.slug: each for each in still.findings(only="stiffness", screened=True)}
+    assert screened["stiffness.movement"].verdict is Verdict.UNKNOWN
+    assert "limits.deflection" in screened["stiffness.movement"].worst.depends_on
+
+
 def test_a_fill_stiffer_than_stone_is_found() -> None:
     assert SQUARE.fill_material is not None
     hard = replace(SQUARE, fill_material=replace(SQUARE.fill_material, youngs_modulus=Pascal(150e9)))

@@ -125,6 +125,8 @@ class Rule:
     """Whether its answer takes seconds (a full finite-element model, the heat of a cure)."""
     beside: bool = False
     """Whether it is asked of the same envelope made otherwise, side by side."""
+    screened: bool = False
+    """Whether a quick model answers it too, before the long work that verifies it is done."""
 
     @property
     def subject(self) -> str:
@@ -188,6 +190,7 @@ def finding(
     tight: float | None = None,
     long: bool = False,
     beside: bool = False,
+    screened: bool = False,
 ) -> Callable[[Callable[[Any], Answers]], Rule]:
     """Declare a rule beside the function that measures it; the function becomes a `Rule`."""
 
@@ -205,6 +208,7 @@ def finding(
             measure=measure,
             long=long,
             beside=beside,
+            screened=screened,
         )
 
     return declare

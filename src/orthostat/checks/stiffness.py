@@ -47,6 +47,7 @@ def _open_cuts(evaluation: Any, kinds: tuple[str, ...] = ()) -> list[Open]:
     "stiffness.movement",
     beside=True,
     long=True,
+    screened=True,
     question="Does the work hold still enough under each cut?",
     wanted="movement of the work at most the cut's tolerance",
     sense=Sense.AT_MOST,
@@ -87,6 +88,7 @@ def _worst_by_cut(stiffness: Stiffness) -> dict[str, tuple[Solved, int]]:
     "stiffness.depth",
     beside=True,
     long=True,
+    screened=True,
     question="Is every milling cut shallower than where the column lets it chatter?",
     wanted="planned depth at most the limit depth at any speed",
     sense=Sense.AT_MOST,
@@ -164,6 +166,7 @@ def _says(solved: Solved, milling: Milling, limit: Limit) -> str:
     "stiffness.resonance",
     beside=True,
     long=True,
+    screened=True,
     question="Do the cutters' teeth keep clear of the column's natural frequencies?",
     wanted="tooth passing and its next two multiples at least 10 % away from every mode",
     sense=Sense.AT_LEAST,
@@ -201,6 +204,7 @@ def resonance(evaluation: Any) -> Answers:
     "stiffness.first_mode",
     beside=True,
     long=True,
+    screened=True,
     question="Does the column ring high enough?",
     wanted="lowest natural frequency at least what the shop wants",
     sense=Sense.AT_LEAST,
@@ -222,6 +226,7 @@ def first_mode(evaluation: Any) -> Answers:
 @finding(
     "stiffness.anchors",
     long=True,
+    screened=True,
     question="Can the anchors make plates and fill bend as one?",
     wanted="force on each anchor at most what the anchor and the fill under it bear",
     sense=Sense.AT_MOST,
@@ -234,7 +239,7 @@ def anchors(evaluation: Any) -> Answers:
     stiffness: Stiffness = evaluation.stiffness
     if not stiffness.inputs.body.bonds:
         return None
-    return [_anchor_row(seam) for seam in stiffness.quick.seams] or None
+    return [_anchor_row(seam) for seam in stiffness.governing.seams] or None
 
 
 def _anchor_row(seam: Seam) -> Measured | Open:
@@ -256,6 +261,7 @@ def _anchor_row(seam: Seam) -> Measured | Open:
 @finding(
     "stiffness.growth",
     long=True,
+    screened=True,
     question="Does the shop's temperature move the work less than its tolerance?",
     wanted="movement of each station over the shop's temperature change at most its finest tolerance",
     sense=Sense.AT_MOST,
@@ -322,6 +328,7 @@ def _growth_row(
 @finding(
     "stiffness.lean",
     long=True,
+    screened=True,
     question="Does a column that is warmer on one side stay straight enough?",
     wanted="movement of each station, its side warmer by the stated difference, at most its finest tolerance",
     sense=Sense.AT_MOST,
@@ -364,6 +371,7 @@ def _finest(station: Any, deflection: Metre | None) -> Metre | None:
 @finding(
     "stiffness.table",
     long=True,
+    screened=True,
     question="Is the stiffness of the machine's table known?",
     wanted="the table's stiffness stated, else movements and frequencies are for a rigid table",
     sense=Sense.AT_LEAST,

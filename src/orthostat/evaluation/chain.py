@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import Finding, Gap, NotStated, apply
@@ -228,20 +228,37 @@ class Evaluation:
         return tuple(made), ()
 
     def findings(
-        self, *, only: str | None = None, quick: bool = False, long: bool = False
+        self, *, only: str | None = None, quick: bool = False, long: bool = False, screened: bool = False
     ) -> tuple[Finding, ...]:
         """Every finding that arises, in the order of the rules.
 
         `only` keeps one subject; `quick` leaves out the rules whose answers take seconds, `long` all
-        others.
+        others. `screened` keeps of the long ones those that a quick model answers, by that model: what they
+        say is not verified.
         """
         from orthostat.checks import all_rules, rules_of
 
+        asked = Screening(self) if screened else self
         found = []
         for rule in all_rules() if only is None else rules_of(only):
-            if (quick and rule.long) or (long and not rule.long):
+            if (quick and rule.long) or (long and not rule.long) or (screened and not rule.screened):
                 continue
-            made = apply(rule, self, self.limits.margin_for(rule.slug))
+            made = apply(rule, asked, self.limits.margin_for(rule.slug))
             if made is not None:
                 found.append(made)
         return tuple(found)
+
+
+class Screening:
+    """A design with its stiffness by the quick model alone; all else is the design's own."""
+
+    def __init__(self, of: Evaluation) -> None:
+        self._of = of
+
+    @cached_property
+    def stiffness(self) -> Stiffness:
+        """By the quick model alone."""
+        return self._of.stiffness.screened
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._of, name)

@@ -39,6 +39,12 @@ class Version:
         """The quick answer; `None` where there is none, and `why` says so."""
         return self.parent.stiffness.governing_quick if self.compared is None else self.compared.solved
 
+    def answer(self) -> Solved:
+        """The quick answer. Raises `NotStated` where there is none."""
+        if self.solved is None:
+            raise NotStated(reason=self.why)
+        return self.solved
+
     @property
     def why(self) -> str:
         """Why there is no answer."""
@@ -135,7 +141,7 @@ class Beside(Evaluation):
         solved = self.version.solved
         if self.version.compared is not None and solved is not None:
             of = replace(of, body=solved.inputs, bonded=True)
-        return Screened(of, solved=solved, why=self.version.why)
+        return Screened(of, answer=self.version.answer)
 
 
 def versions_of(evaluation: Evaluation) -> tuple[Version, ...]:

@@ -6,7 +6,8 @@ and not bonded. The kernel is one and the same, so the difference is the mesh's.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from orthostat.analyses.stiffness.beam import Screening, screen
@@ -130,6 +131,11 @@ class Stiffness:
         """The quick answer for the same bound."""
         return self.quick if self.inputs.bonded or not self.has_seams else self.quick_loose
 
+    @property
+    def screened(self) -> Screened:
+        """The same question, answered by the quick model alone."""
+        return Screened(self.inputs, self.progress, answer=lambda: self.governing_quick)
+
     @cached_property
     def beam(self) -> tuple[Screening, ...]:
         """The beam along the first face's width and along its normal."""
@@ -151,21 +157,20 @@ class Stiffness:
 
 @dataclass(frozen=True)
 class Screened(Stiffness):
-    """One body by the quick model alone, for setting ways to make it side by side."""
+    """One body by the quick model alone: while it is being changed, or for setting ways to make it side by
+    side.
+    """
 
-    solved: Solved | None = None
-    why: str = ""
-    """Why there is no answer, where there is none."""
+    answer: Callable[[], Solved] = field(kw_only=True)
+    """Gives the quick answer. Raises `NotStated` where there is none."""
 
     @property
     def governing(self) -> Solved:
-        if self.solved is None:
-            raise NotStated(reason=self.why)
-        return self.solved
+        return self.answer()
 
     @property
     def governing_quick(self) -> Solved:
-        return self.governing
+        return self.answer()
 
 
 def solve(inputs: Inputs, progress: Progress = SILENT) -> Stiffness:
