@@ -9,12 +9,13 @@ import pytest
 
 import orthostat
 from orthostat.web.desk import Desk
-from orthostat.web.starting import STEPS, begin
+from orthostat.web.questions import STEPS
+from orthostat.web.starting import begin
 
 
 def answered(system: str, **changed: str) -> dict[str, Any]:
     usual = {question.id: question.usual(system) for step in STEPS for question in step.questions}
-    return {"answers": {**usual, **changed}, "touched": list(changed)}
+    return {"answers": {**usual, **changed}, "touched": list(changed), "units": system}
 
 
 @pytest.mark.parametrize("system", ["metric", "inch"])
@@ -56,3 +57,31 @@ def test_a_screw_that_is_no_thread_is_blamed_on_its_question(tmp_path: Path) -> 
     assert "is not a thread we know" in said["faults"]["joint_thread"]
     said = begin(Desk(tmp_path / "shop"), answered("metric", joint_count="many"))
     assert set(said["faults"]) == {"joint_count"}
+
+
+@pytest.mark.parametrize(("system", "typed", "height"), [("metric", "520", 0.52), ("inch", "20 1/2", 0.5207)])
+def test_a_number_without_a_unit_is_read_as_the_page_says(
+    tmp_path: Path, system: str, typed: str, height: float
+) -> None:
+    desk = Desk(tmp_path / "shop")
+    assert "go" in begin(desk, answered(system, height=typed, stud_at="3 in", box="120 mm, 6 in, 80 mm"))
+    shop = orthostat.open_shop(tmp_path / "shop")
+    assert shop.column("column 1").model.height == pytest.approx(height)
+    assert shop.column("column 1").system == system
+    other, again = ("inch", "20") if system == "metric" else ("metric", "520")
+    # A shop whose own numbers are read otherwise changes nothing of what the page says.
+    assert "go" in begin(desk, answered(other, name="column 2", height=again, machine_name="another"))
+    second = orthostat.open_shop(tmp_path / "shop").column("column 2").model
+    assert second.height == pytest.approx(0.52 if other == "metric" else 0.508)
+
+
+def test_a_look_says_faults_and_the_other_units_and_writes_nothing(tmp_path: Path) -> None:
+    desk = Desk(tmp_path / "shop")
+    said = begin(desk, {**answered("metric", across="5 parsecs", height="500"), "look": True})
+    assert set(said["faults"]) == {"across"}
+    assert said["echoes"]["height"] == "19.7 in"
+    assert "across" not in said["echoes"]
+    assert not list(tmp_path.rglob("*.toml"))
+    begin(desk, answered("metric"))
+    said = begin(desk, {**answered("metric"), "look": True})
+    assert said["faults"] == {"name": "there is a column of this name"}

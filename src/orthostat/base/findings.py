@@ -48,6 +48,14 @@ class NotStated(Exception):
         self.reason = reason
         super().__init__(reason or "not stated: " + ", ".join(missing))
 
+    @property
+    def sentence(self) -> str:
+        """The reason, and every key path that would supply what is missing."""
+        if not self.missing:
+            return self.reason
+        listed = "not stated: " + ", ".join(dict.fromkeys(self.missing))
+        return f"{self.reason} ({listed})" if self.reason else listed
+
 
 def stated(value: Value | None, path: str) -> Value:
     """`value`, or `NotStated` naming the key path that would supply it."""
@@ -244,7 +252,7 @@ def apply(rule: Rule, evaluation: Any, wanted_margin: float) -> Finding | None:
     try:
         answers = rule.measure(evaluation)
     except NotStated as gap:
-        answers = Open(_gap_sentence(gap), missing=gap.missing)
+        answers = Open(gap.sentence, missing=gap.missing)
     if answers is None:
         return None
     listed = [answers] if isinstance(answers, Measured | Open) else list(answers)
@@ -269,10 +277,3 @@ def _row(rule: Rule, answer: Measured | Open, tight: float) -> Row:
         answer.why,
         answer.depends_on,
     )
-
-
-def _gap_sentence(gap: NotStated) -> str:
-    if not gap.missing:
-        return gap.reason
-    listed = "not stated: " + ", ".join(dict.fromkeys(gap.missing))
-    return f"{gap.reason} ({listed})" if gap.reason else listed

@@ -12,6 +12,8 @@ from typing import Literal
 from orthostat.base.units import KINDS, resolve
 
 System = Literal["metric", "inch"]
+_FROM = {"GPa": 0.999}
+"""From how many of a unit it is shown, where not from a tenth: strengths are spoken of in MPa."""
 _BARE = {"1": "", "percent": "%", "degC": "°C", "degF": "°F", "deg": "°"}
 _NOTHING = 1e-12
 """SI values below this are rounding of nothing, in every kind of quantity."""
@@ -68,7 +70,7 @@ def _joined(unit: str) -> str:
 def _display_unit(size: float, kind: str, system: System) -> str:
     units = KINDS[kind].metric if system == "metric" else KINDS[kind].inch
     for unit in reversed(units[1:]):
-        if size >= 0.0999 * _factor(unit, kind):
+        if size >= _FROM.get(unit, 0.0999) * _factor(unit, kind):
             return unit
     return units[0] if size > 0.0 or len(units) == 1 else units[1]
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from orthostat.analyses.fit.clashes import CONTACT
-from orthostat.base.findings import Answers, Gap, Measured, Open, Sense, finding, known
+from orthostat.base.findings import Answers, Gap, Measured, NotStated, Open, Sense, finding, known
 from orthostat.base.showing import show_both
 from orthostat.catalogue.labour import ALLOWANCES
+from orthostat.checks.joint_rows import opened
 
 _GEOMETRY = "geometry"
 _STRENGTH = "en-1993-1-8, table 3.4; aci-347-14, full liquid head"
@@ -83,7 +84,7 @@ def engagement(evaluation: Any) -> Answers:
             continue
         gap = next((value for value in (each.proof, each.strip) if isinstance(value, Gap)), None)
         if gap is not None:
-            rows.append(Open(gap.reason or "not stated", each.subject, gap.missing))
+            rows.append(opened(gap.ask(), each.subject))
             continue
         why = f"{show_both(each.joiner.engaged, 'length')} of {each.joint.thread} thread hold"
         proof = known(each.proof)
@@ -196,9 +197,9 @@ def torque(evaluation: Any) -> Answers:
         if each.joiner.what != "screw":
             continue
         if each.joint.torque is None:
-            rows.append(Open("it is not stated", each.subject, (f"{each.joint.path}.torque",)))
+            rows.append(opened(NotStated(f"{each.joint.path}.torque"), each.subject))
         elif isinstance(each.advice, Gap):
-            rows.append(Open(each.advice.reason or "not stated", each.subject, each.advice.missing))
+            rows.append(opened(each.advice.ask(), each.subject))
         else:
             why = f"set by {each.advice.governed_by}"
             where = (f"{each.joint.path}.torque",)
@@ -224,7 +225,7 @@ def pour(evaluation: Any) -> Answers:
         raise gap.ask()
     for each in joining.pulls:
         if isinstance(each.use, Gap):
-            rows.append(Open(each.use.reason or "not stated", each.seam.name, each.use.missing))
+            rows.append(opened(each.use.ask(), each.seam.name))
             continue
         per = "" if each.joint.how == "screwed" else " on a metre"
         why = (
@@ -249,7 +250,7 @@ def base(evaluation: Any) -> Answers:
     rows: list[Measured | Open] = []
     for each in evaluation.borne_at_base:
         if isinstance(each.use, Gap):
-            rows.append(Open(each.use.reason or "not stated", each.load, each.use.missing))
+            rows.append(opened(each.use.ask(), each.load))
             continue
         what = "a screw" if each.joint.how == "screwed" else "a stretch of weld"
         up, across = show_both(each.tension, "force"), show_both(each.shear, "force")

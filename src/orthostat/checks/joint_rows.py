@@ -68,8 +68,7 @@ def each_fastener(joints: Joints, measure: Callable[[StackJoint, Preload], Row |
 
 def opened(gap: NotStated, name: str) -> Open:
     """An open row that says what is missing."""
-    listed = "not stated: " + ", ".join(dict.fromkeys(gap.missing)) if gap.missing else ""
-    return Open("; ".join(text for text in (gap.reason, listed) if text), name, gap.missing)
+    return Open(gap.sentence, name, gap.missing)
 
 
 def subject(joint: StackJoint, preload: Preload) -> str:

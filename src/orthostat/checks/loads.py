@@ -29,21 +29,16 @@ def _each_cut(evaluation: Any, measure: Callable[[SpindleUse, CutLoads], Measure
         try:
             row = measure(spindle_use(cut, spindle), cut)
         except NotStated as gap:
-            row = Open(_sentence(gap), cut.label, gap.missing)
+            row = Open(gap.sentence, cut.label, gap.missing)
         if row is not None:
             rows.append(row)
     rows += [
-        Open(_sentence(NotStated(*cut.missing, reason=cut.reason)), cut.label, cut.missing)
+        Open(NotStated(*cut.missing, reason=cut.reason).sentence, cut.label, cut.missing)
         for cut in loads.open_cuts
     ]
     if not rows:
         raise NotStated(f"{machine.path}.spindle_curve")
     return rows
-
-
-def _sentence(gap: NotStated) -> str:
-    listed = "not stated: " + ", ".join(dict.fromkeys(gap.missing)) if gap.missing else ""
-    return "; ".join(text for text in (gap.reason, listed) if text)
 
 
 @finding(

@@ -237,7 +237,7 @@ class FormMaker:
             says=key.says,
             widget="lines" if lines else "choice" if choices else "line",
             text=text,
-            echo=self._echo(raw, shape),
+            echo=echo(raw, shape, self._defaults),
             faults=self._take(path),
             assumed=self._assumed(path),
             required=key.required,
@@ -284,19 +284,21 @@ class FormMaker:
         line = self._lines.exact(path)
         return line is not None and ASSUMED in self._text_lines[line - 1]
 
-    def _echo(self, raw: Any, shape: Shape) -> str:
-        if not shape.kinds or raw is None or isinstance(raw, Mapping):
-            return ""
-        meant = quantities_in(raw, shape, self._defaults)
-        if not meant or len(meant) > 12:
-            return ""
-        shown = [_other(each) for each in meant]
-        if all(own == other for own, other in shown):
-            return ""
-        if shape.sort == "points":
-            rows = [f"({a}, {b})" for a, b in zip(*[iter(other for _, other in shown)] * 2, strict=False)]
-            return ", ".join(rows)
-        return ", ".join(other for _, other in shown)
+
+def echo(raw: Any, shape: Shape, defaults: Mapping[str, str]) -> str:
+    """The quantities of an entry in the other system of units; empty where nothing is to be said."""
+    if not shape.kinds or raw is None or isinstance(raw, Mapping):
+        return ""
+    meant = quantities_in(raw, shape, defaults)
+    if not meant or len(meant) > 12:
+        return ""
+    shown = [_other(each) for each in meant]
+    if all(own == other for own, other in shown):
+        return ""
+    if shape.sort == "points":
+        rows = [f"({a}, {b})" for a, b in zip(*[iter(other for _, other in shown)] * 2, strict=False)]
+        return ", ".join(rows)
+    return ", ".join(other for _, other in shown)
 
 
 def _other(meant: Meant) -> tuple[str, str]:

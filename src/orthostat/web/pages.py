@@ -450,7 +450,7 @@ class Pages:
 
     def start(self, units: str) -> str:
         """The guided start."""
-        from orthostat.web.starting import questions
+        from orthostat.web.questions import questions
 
         shop = {} if self.desk.is_empty else self._data(None)
         return self._page(
