@@ -160,7 +160,7 @@ class FormMaker:
             key_text(path),
             label,
             says,
-            _summary(held),
+            summary(held),
             members,
             tuple(additions),
             own,
@@ -343,7 +343,7 @@ def _count(number: int) -> str:
     return "none" if number == 0 else str(number)
 
 
-def _summary(held: Mapping[str, Any]) -> str:
+def summary(held: Mapping[str, Any]) -> str:
     """The first few plain values of a table, for its folded line."""
     name = held.get("name")
     if isinstance(name, str) and name:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
@@ -13,6 +14,7 @@ from orthostat.document.differences import plain_text
 from orthostat.document.fields import keys_of
 from orthostat.document.reading import key_text
 from orthostat.web.desk import data_of
+from orthostat.web.form import summary
 
 SECTIONS = (
     ("general", "The shop", ("name", "note", "units", "margins", "limits", "clearances", "room")),
@@ -50,7 +52,11 @@ class Links:
             if found is not None:
                 at, value = found
                 href = f"#{at}" if document == "column" else f"/shop/part/{section_of(at)}#{at}"
-                return {"text": shown, "href": href, "value": plain_text(value)[:60]}
+                return {
+                    "text": shown,
+                    "href": href,
+                    "value": summary(value) if isinstance(value, Mapping) else plain_text(value)[:60],
+                }
         return {"text": shown, "href": "", "value": ""}
 
 

@@ -219,7 +219,6 @@ class Answers:
         said = self.text("threads")
         rubs = thread_friction(said).likely if said in ("oiled", "dry") else None
         return {
-            **({} if rubs is None else {"thread_friction": rubs, "head_friction": rubs}),
             "thread": thread or "M16",
             "at": [[f"{a}{away}", f"{b}{away}"] for a, b in (("-", "-"), ("", "-"), ("", ""), ("-", ""))],
             "seat": "top",
@@ -227,6 +226,7 @@ class Answers:
             "engagement": self._value("engagement"),
             "torque": self._value("torque"),
             "tightening": self.text("tightening").strip(),
+            **({} if rubs is None else {"thread_friction": rubs, "head_friction": rubs}),
         }
 
     def _joint(self, how: str) -> dict[str, Any]:
