@@ -12,7 +12,7 @@ import pytest
 
 from orthostat.web.asking import Answer, Ask, Told
 from orthostat.web.jobs import _KEPT, Job, Jobs
-from orthostat.web.lanes import Lane, Stopped
+from orthostat.web.lanes import Lane, Stopped, Wish
 
 
 class SlowLane(Lane):
@@ -24,7 +24,7 @@ class SlowLane(Lane):
         self.begun: list[str] = []
         self.stopped = Event()
 
-    def ask(self, ask: Ask, told: Callable[[Told], None] | None = None) -> Answer:
+    def ask(self, ask: Ask, told: Callable[[Told], None] | None = None, wish: Wish | None = None) -> Answer:
         self.stopped.clear()
         self.begun.append(ask.chapter)
         if told is not None:

@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import io
+import os
 import pickle
+import signal
+import sys
+import threading
+import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 
+from orthostat.web import lanes
 from orthostat.web.asking import LONG, Answer, Ask, Design, Told
 from orthostat.web.board import Answers, Part
-from orthostat.web.lanes import Lane, Stopped
+from orthostat.web.lanes import GRACE, Lane, Stopped, Wish
 from orthostat.web.rendering import news_of
 from orthostat.web.worker import Teller, read_frame
 
@@ -43,10 +50,74 @@ def test_news_comes_before_the_answer(lane: Lane, design: Design) -> None:
     assert lane.ask(Ask("findings", design, subjects=("fit",))).found["fit"]  # nothing was left in the pipe
 
 
-def test_work_is_stopped_by_whoever_hears_of_it(lane: Lane, design: Design) -> None:
+def test_stopped_work_leaves_its_process_with_all_it_remembers(lane: Lane, design: Design) -> None:
+    slow = Ask("findings", design, subjects=("pour" + LONG,))
+    quick = Ask("findings", design, subjects=("pour",))
+    assert lane.ask(quick).worked["pour"]
+    process = lane._process
     with pytest.raises(Stopped):
-        lane.ask(Ask("findings", design, subjects=("pour" + LONG,)), lambda _: lane.stop())
+        lane.ask(slow, lambda _: lane.stop())
+    assert lane._process is process
+    assert not lane.ask(quick).worked["pour"]
+    time.sleep(GRACE + 0.3)  # nor is the process ended later, when it has long been at something else
+    assert not lane.ask(quick).worked["pour"]
+    assert lane._process is process
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no signal halts a process there")
+def test_a_process_that_does_not_hear_of_it_is_ended(lane: Lane, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(lanes, "GRACE", 0.05)
+    lane.ask(Ask("ready"))
+    monkeypatch.setattr(lane, "_halt", lambda *_: None)
+    process = lane._process
+    assert process is not None
+    os.kill(process.pid, signal.SIGSTOP)
+    with ThreadPoolExecutor(1) as apart:
+        asked = apart.submit(lane.ask, Ask("ready"))
+        while not lane._busy:
+            time.sleep(0.001)
+        lane.stop()
+        with pytest.raises(Stopped):
+            asked.result(30.0)
+    assert process.poll() is not None
     assert lane.ask(Ask("ready")).subjects
+
+
+def test_what_is_wished_no_more_leaves_the_queue_and_the_worker(lane: Lane, design: Design) -> None:
+    slow = Ask("findings", design, subjects=("pour" + LONG,))
+    under_way, kept, dropped = threading.Event(), Wish(), Wish()
+    with ThreadPoolExecutor(3) as apart:
+        first = apart.submit(lane.ask, slow, lambda _: under_way.set(), kept)
+        assert under_way.wait(60.0)
+        waits = apart.submit(lane.ask, slow, None, dropped)
+        stays = apart.submit(lane.ask, Ask("ready"))
+        lane.leave(dropped)
+        with pytest.raises(Stopped):
+            waits.result(30.0)
+        assert not first.done()
+        lane.leave(kept)
+        with pytest.raises(Stopped):
+            first.result(30.0)
+        assert stays.result(30.0).subjects
+    with pytest.raises(Stopped):
+        lane.ask(Ask("ready"), None, kept)
+
+
+def test_a_worker_ends_with_the_page_that_asked(design: Design) -> None:
+    lane = Lane()
+    lane.ask(Ask("ready"))
+    process = lane._process
+    assert process is not None
+    slow = Ask("findings", design, subjects=("pour" + LONG,))
+
+    def hang_up(_: Told) -> None:
+        assert process.stdin is not None
+        process.stdin.close()
+
+    with pytest.raises(Stopped):
+        lane.ask(slow, hang_up)
+    assert process.wait(10.0) == 0
+    lane.close()
 
 
 def test_a_new_step_is_told_at_once_and_its_count_at_intervals(monkeypatch: pytest.MonkeyPatch) -> None:

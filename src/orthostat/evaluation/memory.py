@@ -20,8 +20,12 @@ Result = TypeVar("Result")
 class Memory:
     """The last `size` results of each analysis, errors of missing inputs included."""
 
-    def __init__(self, size: int = 128, progress: Progress = SILENT) -> None:
+    def __init__(
+        self, size: int = 128, progress: Progress = SILENT, before: Callable[[], None] | None = None
+    ) -> None:
         self._size = size
+        self._before = before
+        """Called before anything is worked out; may raise, to end the work."""
         self.progress = progress
         """Told of long work. It lives as long as the results, which may go on working when asked."""
         self._kept: OrderedDict[tuple[str, Hashable], tuple[Any, NotStated | None]] = OrderedDict()
@@ -43,6 +47,8 @@ class Memory:
                 if gap is not None:
                     raise NotStated(*gap.missing, reason=gap.reason)
                 return cast(Result, found)
+        if self._before is not None:
+            self._before()
         gap = None
         found = None
         try:

@@ -23,8 +23,6 @@ QUICK = 0.5
 """Time [s] for what is answered while somebody types; subjects beyond it are answered beside the page."""
 STEP = 0.06
 """Time [s] after which what was found so far is shown, and the rest follows in a step of its own."""
-_AFRESH = 3.0
-"""What a worker needs to start and to find its way back [s]; work that ends sooner is let end."""
 _REST = 0.3
 """How long a design must be left alone before long work on it begins [s]."""
 
@@ -135,7 +133,6 @@ class Answers:
                 board = self._begin(board, design, typed=typed)
         if superseded:
             self._long.stop()
-            self.warm()
         asked = self._next_step(board)
         if asked or begun:  # at the beginning it is also seen whether the document can be read
             answer = self._ask(self._typing, Ask("findings", design, subjects=asked))
@@ -218,11 +215,8 @@ class Answers:
         return board
 
     def _runs_long(self, name: str) -> bool:
-        """Whether work on a design's last state is under way that will not end soon."""
-        if self._running is None or self._running[0] != name:
-            return False
-        part = self._boards[name].parts[self._running[1]]
-        return part.took is None or part.since + part.took - time.monotonic() > _AFRESH
+        """Whether work on a design's last state is under way."""
+        return self._running is not None and self._running[0] == name
 
     def _changed(self, board: _Board) -> None:
         board.version += 1

@@ -8,82 +8,137 @@ import subprocess
 import sys
 from collections.abc import Callable
 from contextlib import suppress
-from threading import Lock
+from threading import Condition, Lock, Timer
 
 from orthostat.web.asking import Answer, Ask, Told
 from orthostat.web.worker import read_frame, write_frame
+
+GRACE = 1.0
+"""How long a worker that is told to stop may take to hear of it [s]; then its process is ended."""
 
 
 class Stopped(Exception):
     """The worker was stopped before it answered."""
 
 
-class Lane:
-    """One worker process, started when first needed and again after it was stopped."""
+class Wish:
+    """What some questions are asked for; when it is over, they are given up together."""
 
     def __init__(self) -> None:
-        self._turn = Lock()
+        self.over = False
+
+
+class Lane:
+    """One worker process, started when first needed and again after it was ended."""
+
+    def __init__(self) -> None:
+        self._turn = Condition()
+        self._busy = False
+        self._wish: Wish | None = None
         self._guard = Lock()
         self._process: subprocess.Popen[bytes] | None = None
-        self._stops = 0
+        self._number = 0
+        """Of the question that is being answered, or was last."""
+        self._unwanted = 0
+        """Questions up to this one are not wanted any more."""
+        self._ended = 0
+        """How often the process was ended by us."""
         self._closed = False
 
-    @property
-    def busy(self) -> bool:
-        """Whether somebody is waiting for an answer."""
-        return self._turn.locked()
-
-    def ask(self, ask: Ask, told: Callable[[Told], None] | None = None) -> Answer:
-        """The answer; waits for its turn. Raises `Stopped` when it was stopped meanwhile.
+    def ask(self, ask: Ask, told: Callable[[Told], None] | None = None, wish: Wish | None = None) -> Answer:
+        """The answer; waits for its turn. Raises `Stopped` when it was stopped or its wish is over.
 
         `told` hears how far the work has come.
         """
-        frame = pickle.dumps(ask, protocol=5)
         with self._turn:
-            process, stops = self._running()
-            try:
-                if process.stdin is None or process.stdout is None:
-                    raise Stopped
-                write_frame(process.stdin, frame)
-                while (back := read_frame(process.stdout)) is not None:
-                    said = pickle.loads(back)  # noqa: S301  # our own child wrote it
-                    if isinstance(said, Answer):
-                        return said
-                    if told is not None:
-                        told(said)
-            except (OSError, ValueError):
-                pass  # the pipe broke: the process has ended
-            self._forget(process)
-            if self._stops == stops and not self._closed:
-                return Answer(broke="the process that works answers out has ended by itself")
-            raise Stopped
+            while self._busy and not (wish is not None and wish.over):
+                self._turn.wait()
+            if wish is not None and wish.over:
+                self._turn.notify()  # the turn was perhaps passed to this one
+                raise Stopped
+            self._busy, self._wish = True, wish
+            with self._guard:
+                self._number += 1
+        try:
+            return self._answer(ask, told)
+        finally:
+            with self._turn:
+                self._busy, self._wish = False, None
+                self._turn.notify()
 
     def stop(self) -> None:
-        """End what it is doing; whoever waits gets `Stopped`."""
+        """End what it is doing; whoever waits for that gets `Stopped`."""
         with self._guard:
-            self._stops += 1
-            if self._process is not None:
-                self._process.kill()
+            self._unwanted = self._number
+            if self._process is None:
+                return
+            self._halt(self._process, self._number)
+            late = Timer(GRACE, self._end, (self._process, self._number))
+        late.daemon = True
+        late.start()
+
+    def leave(self, wish: Wish) -> None:
+        """Give up what is asked, or about to be asked, for a wish."""
+        with self._turn:
+            wish.over = True
+            self._turn.notify_all()
+            if self._wish is wish:
+                self.stop()
 
     def close(self) -> None:
         """Stop for good."""
         self._closed = True
-        self.stop()
         with self._guard:
             if self._process is not None:
+                self._ended += 1
+                self._process.kill()
                 self._process.wait()
                 _close(self._process)
                 self._process = None
 
-    def _running(self) -> tuple[subprocess.Popen[bytes], int]:
+    # ---- inside
+
+    def _answer(self, ask: Ask, told: Callable[[Told], None] | None) -> Answer:
+        process, ended = self._begun(ask)
+        try:
+            while process.stdout is not None and (back := read_frame(process.stdout)) is not None:
+                said = pickle.loads(back)  # noqa: S301  # our own child wrote it
+                if isinstance(said, Told):
+                    if told is not None:
+                        told(said)
+                elif said is None:
+                    raise Stopped
+                else:
+                    return said  # type: ignore[no-any-return]  # an `Answer`
+        except (OSError, ValueError):
+            pass  # the pipe broke: the process has ended
+        self._forget(process)
+        if self._ended == ended and not self._closed:
+            return Answer(broke="the process that works answers out has ended by itself")
+        raise Stopped
+
+    def _begun(self, ask: Ask) -> tuple[subprocess.Popen[bytes], int]:
+        """The process, with the question sent to it."""
+        frame = pickle.dumps((self._number, ask), protocol=5)
         with self._guard:
-            if self._closed:
+            if self._closed or self._unwanted >= self._number:
                 raise Stopped
             if self._process is None or self._process.poll() is not None:
                 if self._process is not None:
                     _close(self._process)
                 self._process = _start()
-            return self._process, self._stops
+            _send(self._process, frame)
+            return self._process, self._ended
+
+    def _halt(self, process: subprocess.Popen[bytes], number: int) -> None:
+        _send(process, pickle.dumps((number, None), protocol=5))
+
+    def _end(self, process: subprocess.Popen[bytes], number: int) -> None:
+        """End the process if it is still at what it was told to leave: it is in the midst of library code."""
+        with self._turn, self._guard:
+            if self._busy and self._number == number and self._process is process:
+                self._ended += 1
+                process.kill()
 
     def _forget(self, process: subprocess.Popen[bytes]) -> None:
         with self._guard:
@@ -92,6 +147,13 @@ class Lane:
                 process.wait()
                 _close(process)
                 self._process = None
+
+
+def _send(process: subprocess.Popen[bytes], frame: bytes) -> None:
+    """Write a frame; where the process has ended, whoever reads from it learns that."""
+    if process.stdin is not None:
+        with suppress(OSError, ValueError):
+            write_frame(process.stdin, frame)
 
 
 def _start() -> subprocess.Popen[bytes]:

@@ -1,11 +1,13 @@
 """The process that works answers out: questions on its input, answers on its output, until they end.
 
 Started as `python -m orthostat.web.worker`. Frames are a length and a pickle; only the page that
-started it can write to it.
+started it can write to it. Questions are read while the work goes on, so that it can be ended in the
+middle without losing what is remembered.
 """
 
 from __future__ import annotations
 
+import os
 import pickle
 import re
 import struct
@@ -13,8 +15,11 @@ import sys
 import time
 import traceback
 from collections import OrderedDict
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
+from queue import SimpleQueue
+from threading import Thread
 from typing import IO, TYPE_CHECKING
 
 from orthostat.base.problems import DocumentError
@@ -45,14 +50,27 @@ class _Open:
     scene: Scene | None = None
 
 
-class Engine:
-    """Answers questions about designs; remembers the shops and designs it saw last."""
+class Halted(BaseException):
+    """The answer is not wanted any more. No fault, so what catches faults lets it through."""
 
-    def __init__(self, tell: Tell | None = None) -> None:
+
+def _goes_on() -> None:
+    """Nobody ends the work."""
+
+
+class Engine:
+    """Answers questions about designs; remembers the shops and designs it saw last.
+
+    `check` raises `Halted` where the work is to end; it is asked whenever something is told of the work
+    and before each result is worked out.
+    """
+
+    def __init__(self, tell: Tell | None = None, check: Callable[[], None] = _goes_on) -> None:
         self._tell = tell
+        self._check = check
         self._within = ("", 0.0)
         """What is written while results are worked out for it, and the share of that which is done."""
-        self._memory = Memory(progress=Progress(None if tell is None else self._told))
+        self._memory = Memory(progress=Progress(None if tell is None else self._told), before=check)
         self._shops: OrderedDict[tuple[str, ...], OpenShop] = OrderedDict()
         self._open: OrderedDict[tuple[str, ...], _Open] = OrderedDict()
 
@@ -93,6 +111,7 @@ class Engine:
 
     def _told(self, doing: str, share: float) -> None:
         """News of an analysis; where it is part of something larger, that says how far all is."""
+        self._check()
         if self._tell is not None:
             whole, done = self._within
             self._tell(f"{whole}: {doing}" if whole else doing, done if whole else share)
@@ -102,6 +121,7 @@ class Engine:
         from orthostat.web.files import pack
 
         def told(doing: str, share: float) -> None:
+            self._check()
             self._within = (doing, share)
             if self._tell is not None:
                 self._tell(doing, share)
@@ -131,6 +151,7 @@ class Engine:
         seconds: dict[str, float] = {}
         worked: dict[str, bool] = {}
         for subject in subjects:
+            self._check()
             before, started = self._memory.solved, time.perf_counter()
             if subject not in opened.found:
                 opened.found[subject] = cards(_findings_of(opened.evaluation, subject), column.system)
@@ -221,17 +242,55 @@ class Teller:
         write_frame(self._answers, pickle.dumps(Told(doing, share), protocol=5))
 
 
+class Questions:
+    """The questions in their order, read beside the work."""
+
+    def __init__(self, stream: IO[bytes]) -> None:
+        self._stream = stream
+        self._asked: SimpleQueue[tuple[int, Ask] | None] = SimpleQueue()
+        self._now = 0
+        self._unwanted = 0
+        Thread(target=self._read, name="questions", daemon=True).start()
+
+    def next(self) -> Ask | None:
+        """The next question; `None` where they end."""
+        asked = self._asked.get()
+        if asked is None:
+            return None
+        self._now, ask = asked
+        return ask
+
+    def check(self) -> None:
+        """Raise `Halted` where nobody wants the present question answered any more."""
+        if self._unwanted >= self._now:
+            raise Halted
+
+    def _read(self) -> None:
+        while (frame := read_frame(self._stream)) is not None:
+            number, ask = pickle.loads(frame)  # noqa: S301  # written by the page that started this process
+            if ask is None:
+                self._unwanted = number
+            else:
+                self._asked.put((number, ask))
+        self._unwanted = sys.maxsize
+        self._asked.put(None)
+
+
 def main() -> None:
     """Answer until the questions end."""
-    questions, answers = sys.stdin.buffer, sys.stdout.buffer
+    answers = sys.stdout.buffer
     sys.stdout = sys.stderr  # a stray print must not stand among the answers
-    engine = Engine(Teller(answers))
-    while (frame := read_frame(questions)) is not None:
-        ask = pickle.loads(frame)  # noqa: S301  # written by the page that started this process
+    questions = Questions(sys.stdin.buffer)
+    engine = Engine(Teller(answers), questions.check)
+    while (ask := questions.next()) is not None:
         try:
-            write_frame(answers, pickle.dumps(engine.answer(ask), protocol=5))
+            answer = engine.answer(ask)
+        except Halted:
+            answer = None
+        try:
+            write_frame(answers, pickle.dumps(answer, protocol=5))
         except BrokenPipeError:
-            return
+            os._exit(0)  # nobody listens; the thread that reads would keep an orderly end waiting
 
 
 if __name__ == "__main__":
