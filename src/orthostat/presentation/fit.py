@@ -96,7 +96,7 @@ def _travels(evaluation: Any) -> Table:
         ),
         tuple(_travel_row(cut, evaluation.column.machine) for cut in evaluation.fit.travels),
         "Where the spindle axis must come to. A mill may stop its flat radius short of a region's end, "
-        "so `from` may exceed `to`.",
+        "so that its first end may lie past its last.",
     )
 
 

@@ -196,7 +196,7 @@ def batch_table(evaluation: Any) -> Table:
         f"A batch is limited {reason[plan.limited_by]}; placing one takes {duration(plan.placing)}, the next "
         f"may start after {duration(plan.each)}. Dry stone; bottom first."
     )
-    return Table("Batches", columns, tuple(rows), note)
+    return Table("What goes into each", columns, tuple(rows), note)
 
 
 def bucket_table(evaluation: Any) -> Table:

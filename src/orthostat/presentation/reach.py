@@ -112,13 +112,14 @@ def _truing(reach: Reach, system: System) -> list[Block]:
         best = first.best
         if best is None:
             continue
-        faces = ", ".join(each.face.name for each in alike)
-        caption = f"{faces}: {best.tool.name}, the nearest of the shop's mills."
+        faces = _faces(alike)
+        caption = f"{faces.capitalize()}: {best.tool.name}, the nearest of the shop's mills."
         facts = figures.map_facts(reach, best, system)
         stem = f"truing-face-{first.face.number}"
         made.append(Figure(stem, figures.face_figure(reach, best, system), caption, facts))
         side = figures.side_figure(reach, best, system)
-        made.append(Figure(f"{stem}-side", side, f"{faces}: the lowest position from the side.", facts))
+        lowest = f"{faces.capitalize()}: the lowest position from the side."
+        made.append(Figure(f"{stem}-side", side, lowest, facts))
         if not first.able:
             made.append(_what_would(reach, first, faces, system))
     return made
@@ -159,6 +160,12 @@ def _truing_row(trued: TruedFace, reach: Reach) -> tuple[Cell, ...]:
         Quantity(ground.overrun, "length"),
         ", ".join(dict.fromkeys(names)),
     )
+
+
+def _faces(alike: list[TruedFace]) -> str:
+    if len(alike) == 1:
+        return alike[0].face.name
+    return "faces " + ", ".join(str(each.face.number) for each in alike)
 
 
 def _alike(trued: tuple[TruedFace, ...]) -> list[list[TruedFace]]:
