@@ -8,6 +8,7 @@ from scipy.linalg import eigh
 import bars
 from orthostat.analyses.stiffness.factor import MeshTooLarge, factorised, solver_names
 from orthostat.analyses.stiffness.fields import layer_slopes, stress
+from orthostat.analyses.stiffness.modes import lowest_modes
 from orthostat.analyses.stiffness.supports import rigid_motion
 from orthostat.base.dimensions import KilogramPerCubicMetre, Metre, MetreToFourth, Pascal, Ratio, SquareMetre
 from orthostat.formulas.beams import (
@@ -181,6 +182,54 @@ def test_each_solver_gives_the_same_answer_and_inertia(solver: str) -> None:
     squares = bar.modes(6).squares
     shifted = sp.csc_array(bar.stiffness - 0.5 * (squares[3] + squares[4]) * sp.tril(bar.mass, format="csc"))
     assert factorised(shifted, solver=solver).negative == 4
+
+
+needs_rslab = pytest.mark.skipif("rslab" not in solver_names(), reason="the wheel is not installed")
+
+
+def stout() -> bars.Model:
+    """Not so slender that single precision is too coarse for it."""
+    return bars.model([bars.prism(bars.rectangle(0.1, 0.1), 0.4, STEEL)], size=0.025, rise=0.05)
+
+
+@needs_rslab
+def test_single_precision_is_corrected_to_the_answers_of_double() -> None:
+    bar = stout()
+    single, double = factorised(bar.stiffness, single=0), factorised(bar.stiffness, single=None)
+    assert 0.0 < single.rounding < 0.05
+    assert double.rounding == 0.0
+    row = bar.mean_row(0.4, 2, width=0.1, depth=0.1)
+    loads = np.stack([row, 1e-30 * row, np.zeros_like(row)], axis=1)
+    exact = double.solve(loads)
+    assert np.linalg.norm(single.roughly(loads[:, :1]) - exact[:, :1]) > 1e-6 * np.linalg.norm(exact[:, 0])
+    assert single.solve(loads) == pytest.approx(exact, rel=1e-9, abs=1e-9 * float(np.abs(exact).max()))
+    assert single.solve(loads)[:, 1] == pytest.approx(
+        exact[:, 1], abs=1e-9 * float(np.abs(exact[:, 1]).max())
+    )
+    by_single, by_double = (lowest_modes(bar.stiffness, bar.mass, each, 8) for each in (single, double))
+    assert by_single.squares == pytest.approx(by_double.squares, rel=1e-8)
+    gram = by_single.vectors.T @ (bar.mass @ by_single.vectors)
+    assert gram == pytest.approx(np.eye(8), abs=1e-9)
+
+
+@needs_rslab
+def test_single_precision_counts_modes_as_double_does_however_near_the_shift() -> None:
+    bar = stout()
+    squares = bar.modes(6).squares
+    for nearness in (1e-2, 1e-5, -1e-5):
+        shift = squares[2] * (1.0 + nearness)
+        shifted = sp.csc_array(bar.stiffness - shift * sp.tril(bar.mass, format="csc"))
+        assert factorised(shifted, single=0).negative == (3 if nearness > 0.0 else 2)
+
+
+@needs_rslab
+def test_a_body_too_slender_for_single_precision_is_factorised_in_double() -> None:
+    bar = cantilever(size=0.025, rise=0.1, ratio=0.3)
+    found = factorised(bar.stiffness, single=0)
+    assert found.rounding == 0.0
+    row = bar.mean_row(HEIGHT, 2, width=SIDE, depth=SIDE)
+    exact = np.linalg.solve(full(bar.stiffness).toarray(), row)
+    assert np.linalg.norm(found.solve(row) - exact) < 1e-6 * np.linalg.norm(exact)
 
 
 @pytest.mark.parametrize("solver", solver_names())
