@@ -120,7 +120,8 @@ def test_two_tabs_lose_nothing(opened: Open, site: Site) -> None:
 
 def test_long_work_runs_beside_and_can_be_stopped(opened: Open) -> None:
     page = opened("/column/harbour")
-    fresh = page.locator('.finding[data-slug^="stiffness."]:not(.stale):not([data-slug="stiffness.fill"])')
+    stiffness = '.finding[data-slug^="stiffness."]:not([data-slug="stiffness.fill"])'
+    fresh = page.locator(f"{stiffness}:not(.stale):not(.screened)")
     # The answers to the text as it stands come first; only then is there one piece of work to stop.
     expect(page.locator(".findings")).to_be_attached()
     expect(page.locator(".working li")).to_have_count(0, timeout=3 * PATIENCE)
@@ -143,6 +144,10 @@ def test_long_work_runs_beside_and_can_be_stopped(opened: Open) -> None:
     row.get_by_role("button", name="stop").click()
     expect(row).to_contain_text("stopped")
     expect(fresh).to_have_count(0)
+    screened = page.locator(f"{stiffness}.screened")
+    expect(screened).not_to_have_count(0)
+    expect(screened.first.locator(".is-stale")).to_have_text("quick model")
+    expect(page.locator('.finding[data-slug="stiffness.mesh"]')).to_have_class(re.compile(r"\bstale\b"))
     wall.fill("4")
     wall.press("Enter")
     expect(wall).to_have_value("4")

@@ -2,94 +2,226 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from threading import Event
 
 import pytest
 
-from orthostat.web.asking import Answer, Ask, Design
-from orthostat.web.board import QUICK, STEP, Answers
+from orthostat.base.problems import Problem
+from orthostat.presentation.cards import Card
+from orthostat.web.asking import LONG, SCREENED, Answer, Ask, Design
+from orthostat.web.board import Answers, Part, Snapshot
+from orthostat.web.lanes import Lane, Stopped, Wish
+from orthostat.web.typists import BATCH, QUICK, Costs, Run
+
+DESIGN = Design("folder", "name", "shop", "text")
+OTHER = Design("folder", "name", "shop", "other")
+HEAT = "heat" + LONG
+
+
+def card(slug: str, value: str = "") -> Card:
+    return Card(slug, "", "holds", "", "", value, "", "", "", "", "", "", (), (), "", "", ())
+
+
+class Worker:
+    """Answers every question at once, but for subjects that are held up."""
+
+    def __init__(self) -> None:
+        self.asked: list[tuple[str, ...]] = []
+        self.held: dict[str, Event] = {}
+        self.breaks = False
+        self.unreadable = False
+
+    def ask(self, ask: Ask, told: object = None, wish: Wish | None = None) -> Answer:
+        self.asked.append(ask.subjects)
+        for subject in ask.subjects:
+            while subject in self.held and not self.held[subject].wait(0.005):
+                if wish is not None and wish.over:
+                    raise Stopped
+        if self.breaks:
+            return Answer(broke="a fault of ours")
+        if self.unreadable:
+            return Answer(problems=(Problem("file", "can't be read"),))
+        said = "" if ask.design is None else ask.design.text
+        return Answer(found={subject: (card(subject, said),) for subject in ask.subjects})
 
 
 @pytest.fixture
-def answers(tmp_path: Path) -> Iterator[Answers]:
+def worker() -> Worker:
+    return Worker()
+
+
+@pytest.fixture
+def answers(tmp_path: Path, worker: Worker, monkeypatch: pytest.MonkeyPatch) -> Iterator[Answers]:
+    monkeypatch.setattr(Lane, "ask", lambda _, *asked, **more: worker.ask(*asked, **more))
     made = Answers(tmp_path)
-    made._there_is = Answer(subjects=("fit", "hold", "heat"))
+    made._there_is = Answer(subjects=("fit", "hold", HEAT), screens=(HEAT,))
     yield made
     made.close()
+    for held in worker.held.values():
+        held.set()
 
 
-def learn(answers: Answers, *, typing: bool = False, worked: bool = True, **seconds: float) -> None:
-    answers._learn(Answer(seconds=seconds, worked=dict.fromkeys(seconds, worked)), typing=typing)
+def learn(costs: Costs, *, typing: bool = False, worked: bool = True, **seconds: float) -> None:
+    costs.learn(Answer(seconds=seconds, worked=dict.fromkeys(seconds, worked)), typing=typing)
 
 
-def test_nothing_is_quick_before_it_was_seen_to_be(answers: Answers) -> None:
-    assert answers._quick() == ()
+def fresh(snapshot: Snapshot) -> set[str]:
+    return {part.subject for part in snapshot.parts if not part.stale}
 
 
-def test_the_cheapest_are_answered_while_somebody_types(answers: Answers) -> None:
-    learn(answers, fit=0.03, hold=0.05, heat=20.0)
-    assert answers._quick() == ("fit", "hold")
+def shown_until(answers: Answers, done: Callable[[Snapshot], bool]) -> Snapshot:
+    snapshot = answers.show(DESIGN)
+    for _ in range(2000):
+        if done(snapshot):
+            return snapshot
+        Event().wait(0.005)
+        snapshot = answers.show(DESIGN, snapshot.version)
+    raise AssertionError("it never came")
 
 
-def test_the_first_answer_of_a_worker_does_not_count_for_long(answers: Answers) -> None:
-    learn(answers, fit=4 * QUICK, hold=0.01)
-    assert answers._quick() == ("hold",)
-    learn(answers, fit=0.04)
-    assert answers._quick() == ("fit", "hold")
+def test_nothing_is_quick_before_it_was_seen_to_be() -> None:
+    assert Costs().quick(("fit", "hold")) == ()
 
 
-def test_what_it_costs_where_it_is_asked_for_counts_most(answers: Answers) -> None:
-    learn(answers, fit=0.03, hold=0.01)
-    learn(answers, fit=0.03, hold=0.01)
-    for _ in range(2):  # there it first needs what another worker had already
-        learn(answers, typing=True, fit=0.03, hold=4 * QUICK)
-    assert answers._quick() == ("fit",)
+def test_the_quick_are_answered_the_cheapest_first() -> None:
+    costs = Costs()
+    learn(costs, fit=0.05, hold=0.03, heat=20.0)
+    assert costs.quick(("fit", "hold", "heat")) == ("hold", "fit")
+    assert costs.quick(("heat",), 30.0) == ("heat",)
 
 
-def test_a_remembered_answer_says_nothing_of_the_cost(answers: Answers) -> None:
-    learn(answers, fit=0.03, heat=20.0)
-    learn(answers, worked=False, heat=0.001)
-    assert answers._quick() == ("fit",)
+def test_the_first_answer_of_a_worker_does_not_count_for_long() -> None:
+    costs = Costs()
+    learn(costs, fit=4 * QUICK)
+    assert costs.quick(("fit",)) == ()
+    learn(costs, fit=0.04)
+    assert costs.quick(("fit",)) == ("fit",)
 
 
-def test_quick_answers_come_in_steps_the_cheapest_first(answers: Answers) -> None:
-    learn(answers, fit=0.7 * STEP, hold=0.9 * STEP, heat=0.1 * STEP)
-    assert answers._steps(("fit", "hold", "heat")) == [("heat", "fit"), ("hold",)]
-    assert answers._steps(()) == []
+def test_the_dearest_answer_counts_as_the_others_found_what_they_need() -> None:
+    costs = Costs()
+    learn(costs, fit=0.03, hold=0.01)
+    for seconds in (0.2, 0.2, 0.001):
+        learn(costs, fit=0.03, hold=seconds)
+    assert costs.of("hold") == 0.2
+    for _ in range(2):  # where it is typed counts most
+        learn(costs, typing=True, fit=4 * QUICK)
+    assert costs.quick(("fit", "hold")) == ("hold",)
 
 
-def test_a_step_that_breaks_is_not_asked_for_again_and_again(
-    answers: Answers, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    learn(answers, fit=0.01, hold=0.01)
-    asked: list[Ask] = []
-
-    def breaks(ask: Ask, told: object = None) -> Answer:
-        asked.append(ask)
-        return Answer(broke="a fault of ours")
-
-    monkeypatch.setattr(answers._typing, "ask", breaks)
-    monkeypatch.setattr(answers._long, "ask", breaks)
-    design = Design("folder", "name", "shop", "text")
-    assert not answers.show(design, typed=True).more
-    assert asked[0].subjects == ("fit", "hold")
+def test_a_remembered_answer_says_nothing_of_the_cost() -> None:
+    costs = Costs()
+    learn(costs, heat=20.0)
+    learn(costs, worked=False, heat=0.001)
+    assert costs.quick(("heat",)) == ()
 
 
-def test_the_first_step_tells_what_comes_next(answers: Answers, monkeypatch: pytest.MonkeyPatch) -> None:
-    learn(answers, fit=0.9 * STEP, hold=0.8 * STEP)
+def test_two_workers_begin_at_either_end_and_models_come_last() -> None:
+    costs = {
+        "a": 0.3 * BATCH,
+        "b": 0.5 * BATCH,
+        "c": 0.6 * BATCH,
+        "d": BATCH,
+        "e": 3 * BATCH,
+        "f": 3.1 * BATCH,
+    }
+    run = Run(DESIGN, costs, ("model",), lambda _: None)
+    taken = [run.take(cheapest=each) for each in (True, False, True, True, True, False, True, False, False)]
+    assert taken == [("a", "b"), ("f",), ("c",), ("d",), None, ("e",), None, ("model",), None]
+    alone = Run(DESIGN, costs, (), lambda _: None)
+    assert [alone.take(cheapest=True) for _ in range(6)] == [("a", "b"), ("c",), ("d",), ("e",), ("f",), None]
 
-    def ask(ask: Ask, told: object = None) -> Answer:
-        return Answer(found=dict.fromkeys(ask.subjects, ()))
 
-    monkeypatch.setattr(answers._typing, "ask", ask)
-    design = Design("folder", "name", "shop", "text")
-    first = answers.show(design, typed=True)
-    assert {part.subject for part in first.parts if not part.stale} == {"hold"}
+def test_it_is_asked_whether_a_text_can_be_read_where_nothing_else_is() -> None:
+    nothing = Run(DESIGN, {}, (), lambda _: None)
+    assert nothing.take(cheapest=False) == ()
+    assert nothing.take(cheapest=True) is None
+
+
+def test_quick_answers_are_shown_as_they_come_and_the_rest_beside(answers: Answers, worker: Worker) -> None:
+    learn(answers._costs, fit=0.01, hold=0.02)
+    worker.held = {"hold": Event(), HEAT: Event()}
+    first = shown_until(answers, lambda snapshot: fresh(snapshot) == {"fit"})
     assert first.more
-    second = answers.show(design)
-    assert {part.subject for part in second.parts if not part.stale} == {"hold", "fit"}
-    assert not second.more
-    tried = answers.preview(Design("folder", "name", "shop", "other"), 0)
-    assert {part.subject for part in tried.parts if not part.stale} == {"hold"}
-    assert tried.more
+    worker.held["hold"].set()
+    second = shown_until(answers, lambda snapshot: fresh(snapshot) == {"fit", "hold"} and not snapshot.more)
+    assert not second.settled
+    worker.held[HEAT].set()
+    assert shown_until(answers, lambda snapshot: snapshot.settled).parts[2].cards == (card(HEAT, "text"),)
+
+
+def test_what_breaks_while_typed_is_asked_again_beside(answers: Answers, worker: Worker) -> None:
+    learn(answers._costs, fit=0.01, hold=0.02)
+    worker.breaks = True
+    snapshot = shown_until(answers, lambda snapshot: snapshot.settled)
+    assert {part.status for part in snapshot.parts} == {"broken"}
+    assert len(worker.asked) < 12  # not again and again
+
+
+def test_a_text_that_cannot_be_read_says_so_at_once(answers: Answers, worker: Worker) -> None:
+    worker.unreadable = True
+    snapshot = answers.show(DESIGN)
+    assert snapshot.problems
+    assert snapshot.settled
+
+
+def tried(answers: Answers, key: int, design: Design = OTHER) -> Iterator[Snapshot]:
+    return answers.preview(design, "a tab", key)
+
+
+def test_what_is_tried_out_comes_piece_by_piece(answers: Answers, worker: Worker) -> None:
+    shown_until(answers, lambda snapshot: snapshot.settled)
+    learn(answers._costs, fit=0.01, hold=0.02)
+    worker.held = {"hold": Event()}
+    pieces = tried(answers, 1)
+    first = next(pieces)
+    assert (first.version, fresh(first), first.more) == (1, {"fit"}, True)
+    assert [part.subject for part in first.parts if part.version == 1] == ["fit"]
+    worker.held["hold"].set()
+    *_, last = pieces
+    assert (fresh(last), last.more) == ({"fit", "hold"}, False)
+    assert last.parts[2].cards == (card(HEAT, "text"),)  # of the design that is saved
+    assert last.parts[2].version == 0
+    assert not answers._tried
+
+
+def test_a_newer_key_ends_the_one_before(answers: Answers, worker: Worker) -> None:
+    learn(answers._costs, fit=0.01)
+    worker.held = {"fit": Event()}
+    old = tried(answers, 1)
+    new = tried(answers, 2)
+    assert [fresh(each) for each in old] == [set()]
+    assert list(tried(answers, 1)) == []  # it came too late
+    worker.held["fit"].set()
+    assert fresh(list(new)[-1]) == {"fit"}
+    held = worker.held["fit"] = Event()
+    mine, theirs = tried(answers, 3), answers.preview(OTHER, "another tab", 1)
+    held.set()
+    assert fresh(list(mine)[-1]) == fresh(list(theirs)[-1]) == {"fit"}
+
+
+def test_the_quick_model_answers_until_the_full_one_does(answers: Answers, worker: Worker) -> None:
+    worker.held = {HEAT: Event()}
+    snapshot = shown_until(answers, lambda snapshot: bool(snapshot.parts[2].screened))
+    assert "heat" + SCREENED in [subject for asked in worker.asked for subject in asked]
+    part = snapshot.parts[2]
+    assert part.stale
+    assert part.shown == part.screened == (card("heat" + SCREENED, "text"),)
+    worker.held[HEAT].set()
+    part = shown_until(answers, lambda snapshot: snapshot.settled).parts[2]
+    assert (part.screened, part.shown) == ((), (card(HEAT, "text"),))
+
+
+def test_the_quick_model_answers_what_is_typed(answers: Answers, worker: Worker) -> None:
+    answers._costs.learn(Answer(seconds={"fit": 0.01, "heat" + SCREENED: 0.3}), typing=False)
+    *_, last = tried(answers, 1)
+    assert last.parts[2].screened == (card("heat" + SCREENED, "other"),)
+    assert last.parts[2].stale
+    assert worker.asked[-1] == ("heat" + SCREENED,)
+
+
+def test_cards_of_the_quick_model_take_the_place_of_the_same_questions() -> None:
+    made = Part("a", cards=(card("a.x", "old"), card("a.y", "old")), screened=(card("a.y", "new"),))
+    assert made.shown == (card("a.x", "old"), card("a.y", "new"))

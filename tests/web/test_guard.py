@@ -228,7 +228,22 @@ def test_script_in_every_text_comes_back_as_text(known: TestClient, folder: Path
     answer = known.post(
         "/column/quay/edit", json={"revision": before["revision"], "edits": edits}, headers=CHANGE
     ).json()
-    for html in (answer["form"], answer["findings"], known.get("/column/quay").text, known.get("/").text):
+    shown = known.get("/column/quay/answers?after=0").json()
+    tried = known.post(
+        "/column/quay/try",
+        json={"revision": answer["revision"], "edits": edits[:1], "tab": HOSTILE[:40], "key": 1},
+        headers=CHANGE,
+    )
+    assert tried.headers["content-type"].startswith("text/event-stream")
+    lines = [json.loads(line.removeprefix("data: ")) for line in tried.text.split("\n\n") if line]
+    assert shown["head"]
+    assert lines[0]["head"]
+    for html in (
+        answer["form"],
+        *(html for each in (shown, *lines) for html in _html_of(each)),
+        known.get("/column/quay").text,
+        known.get("/").text,
+    ):
         assert "<img" not in html.replace('<img src="/static/mark.svg"', "")
         assert "<script>" not in html
     assert "&lt;script&gt;alert(2)&lt;/script&gt;" in answer["form"]
@@ -236,6 +251,11 @@ def test_script_in_every_text_comes_back_as_text(known: TestClient, folder: Path
     assert (folder / "columns" / "quay.toml").read_text("utf-8") == COLUMN
     known.post("/column/quay/step", json={"do": "undo"}, headers=CHANGE)
     assert known.post("/column/quay/form", json={}, headers=CHANGE).json()["revision"] == before["revision"]
+
+
+def _html_of(answer: dict[str, Any]) -> list[str]:
+    cards = [card["html"] for part in answer["parts"].values() for card in part.get("cards", ())]
+    return [answer["head"], *cards]
 
 
 @pytest.mark.parametrize(

@@ -142,7 +142,7 @@ def test_news_of_a_subject_is_no_new_version(tmp_path: Path, design: Design) -> 
     answers = Answers(tmp_path)
     answers._there_is = Answer(subjects=("fit",))
     try:
-        snapshot = answers.show(design, typed=True)
+        snapshot = answers.show(design)
         board = answers._boards["harbour"]
         board.parts["fit"] = Part("fit", "running")
         answers._tell(board, "fit", Told("modes 3 of 9", 0.25))

@@ -52,10 +52,12 @@ def cards(findings: Iterable[Finding], system: System) -> tuple[Card, ...]:
     return tuple(_card(finding, system) for finding in findings)
 
 
-def worst_first(found: Iterable[Card]) -> list[Card]:
-    """Cards by verdict, worst first; alike ones stay in their order."""
-    order = {verdict.value: rank for rank, verdict in enumerate(WORST_FIRST)}
-    return sorted(found, key=lambda card: order[card.verdict])
+_ORDER = {verdict.value: rank for rank, verdict in enumerate(WORST_FIRST)}
+
+
+def rank(card: Card) -> int:
+    """Its verdict's place, the worst being 0."""
+    return _ORDER[card.verdict]
 
 
 def _card(finding: Finding, system: System) -> Card:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Iterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 from threading import Lock, Thread
@@ -21,6 +21,7 @@ from starlette.responses import (
     PlainTextResponse,
     RedirectResponse,
     Response,
+    StreamingResponse,
 )
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from orthostat.web.pages import Pages
 
 STATIC = Path(__file__).parent / "static"
+JSON, EVENTS = "application/json", "text/event-stream"
 
 Body = dict[str, Any]
 
@@ -58,23 +60,28 @@ def create_app(folder: Path, *, port: int, token: str) -> Starlette:
     column = "/column/{name}"
     routes = [
         shows("/", lambda pages, _: pages.home()),
-        shows(column, lambda pages, r: pages.sheet(_name(r))),
-        changes(column + "/form", lambda pages, r, b: pages.form(_name(r), b)),
-        changes(column + "/try", lambda pages, r, b: pages.preview(_name(r), b)),
-        changes(column + "/edit", lambda pages, r, b: pages.edit(_name(r), b)),
-        changes(column + "/step", lambda pages, r, b: pages.step(_name(r), b)),
-        changes(column + "/work", lambda pages, r, b: pages.work(_name(r), b)),
-        shows(column + "/answers", lambda pages, r: pages.answers(_name(r), _whole(r, "after"))),
-        shows(column + "/scene", lambda pages, r: pages.scene(_name(r))),
-        changes(column + "/scene", lambda pages, r, b: pages.scene_tried(_name(r), b)),
-        shows(column + "/picture", lambda pages, r: pages.picture(_name(r), dict(r.query_params))),
-        shows(column + "/history", lambda pages, r: pages.history(_name(r))),
-        shows(column + "/compare", lambda pages, r: pages.compare(_name(r), r.query_params.get("state", ""))),
+        shows(column, lambda pages, r: pages.sheets.sheet(_name(r))),
+        changes(column + "/form", lambda pages, r, b: pages.sheets.form(_name(r), b)),
+        changes(column + "/try", lambda pages, r, b: pages.sheets.preview(_name(r), b)),
+        changes(column + "/edit", lambda pages, r, b: pages.sheets.edit(_name(r), b)),
+        changes(column + "/step", lambda pages, r, b: pages.sheets.step(_name(r), b)),
+        changes(column + "/work", lambda pages, r, b: pages.sheets.work(_name(r), b)),
+        shows(column + "/answers", lambda pages, r: pages.sheets.answers(_name(r), _whole(r, "after"))),
+        shows(column + "/scene", lambda pages, r: pages.sheets.scene(_name(r))),
+        changes(column + "/scene", lambda pages, r, b: pages.sheets.scene_tried(_name(r), b)),
+        shows(column + "/picture", lambda pages, r: pages.sheets.picture(_name(r), dict(r.query_params))),
+        shows(column + "/history", lambda pages, r: pages.histories.history(_name(r))),
+        shows(
+            column + "/compare",
+            lambda pages, r: pages.histories.compare(_name(r), r.query_params.get("state", "")),
+        ),
         shows(
             column + "/compare/content",
-            lambda pages, r: pages.compare_content(_name(r), r.query_params.get("state", ""), _again(r)),
+            lambda pages, r: pages.histories.compare_content(
+                _name(r), r.query_params.get("state", ""), _again(r)
+            ),
         ),
-        changes(column + "/restore", lambda pages, r, b: pages.restore(_name(r), b)),
+        changes(column + "/restore", lambda pages, r, b: pages.histories.restore(_name(r), b)),
         shows(column + "/chapter/{chapter}", lambda pages, r: pages.chapter(_name(r), _chapter(r))),
         shows(
             column + "/chapter/{chapter}/content",
@@ -90,14 +97,16 @@ def create_app(folder: Path, *, port: int, token: str) -> Starlette:
         changes("/stop", lambda pages, _, b: pages.stop(b)),
         shows("/beside", lambda pages, r: pages.beside(dict(r.query_params))),
         shows("/beside/content", lambda pages, r: pages.beside_content(dict(r.query_params))),
-        shows("/shop", lambda pages, _: pages.shop("")),
-        shows("/shop/history", lambda pages, _: pages.history(None)),
-        shows("/shop/compare", lambda pages, r: pages.compare(None, r.query_params.get("state", ""))),
-        changes("/shop/restore", lambda pages, _, b: pages.restore(None, b)),
-        changes("/shop/form", lambda pages, _, b: pages.form(None, b)),
-        changes("/shop/edit", lambda pages, _, b: pages.edit(None, b)),
-        changes("/shop/step", lambda pages, _, b: pages.step(None, b)),
-        shows("/shop/part/{section}", lambda pages, r: pages.shop(str(r.path_params["section"]))),
+        shows("/shop", lambda pages, _: pages.sheets.shop("")),
+        shows("/shop/history", lambda pages, _: pages.histories.history(None)),
+        shows(
+            "/shop/compare", lambda pages, r: pages.histories.compare(None, r.query_params.get("state", ""))
+        ),
+        changes("/shop/restore", lambda pages, _, b: pages.histories.restore(None, b)),
+        changes("/shop/form", lambda pages, _, b: pages.sheets.form(None, b)),
+        changes("/shop/edit", lambda pages, _, b: pages.sheets.edit(None, b)),
+        changes("/shop/step", lambda pages, _, b: pages.sheets.step(None, b)),
+        shows("/shop/part/{section}", lambda pages, r: pages.sheets.shop(str(r.path_params["section"]))),
         shows("/start", lambda pages, r: pages.start(r.query_params.get("units", ""))),
         changes("/start", lambda pages, _, b: pages.begin(b)),
         changes("/copy", lambda pages, _, b: pages.copy(b)),
@@ -109,7 +118,10 @@ def create_app(folder: Path, *, port: int, token: str) -> Starlette:
         lifespan=lifespan,
         middleware=[
             Middleware(Guard, port=port, token=token),
-            Middleware(GZipMiddleware, minimum_size=2048, compresslevel=4),
+            # Answers go to the same computer, where packing them takes longer than sending them.
+            Middleware(
+                GZipMiddleware, minimum_size=2048, compresslevel=4, exclude_content_types=(JSON, EVENTS)
+            ),
         ],
         exception_handlers={404: _not_found},
     )
@@ -167,7 +179,7 @@ class Site:
 
     def _respond(self, make: Callable[[], Any]) -> Response:
         from orthostat.web.files import Changed, Sent
-        from orthostat.web.pages import Conflict, Elsewhere
+        from orthostat.web.room import Conflict, Elsewhere
 
         try:
             made = make()
@@ -187,6 +199,10 @@ class Site:
             return FileResponse(made.path, media_type=made.media, filename=made.name)
         if isinstance(made, str):
             return HTMLResponse(made)
+        if isinstance(made, Iterator):
+            return StreamingResponse(
+                (b"data: " + _written(each) + b"\n\n" for each in made), media_type=EVENTS
+            )
         return _json(made)
 
     async def font(self, request: Request) -> Response:
@@ -201,8 +217,11 @@ class Site:
 
 
 def _json(made: Any) -> Response:
-    body = json.dumps(made, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode()
-    return Response(body, media_type="application/json")
+    return Response(_written(made), media_type=JSON)
+
+
+def _written(made: Any) -> bytes:
+    return json.dumps(made, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode()
 
 
 def _name(request: Request) -> str:

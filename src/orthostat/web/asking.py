@@ -15,6 +15,8 @@ from orthostat.presentation.scene import Scene
 
 LONG = ", in full"
 """Ending of the name under which the rules of a subject that take seconds are asked for."""
+SCREENED = ", quick model"
+"""Ending of the name under which those of them that a quick model can answer are asked of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +84,8 @@ class Answer:
     """Whether anything was really worked out for it, or all was remembered."""
     subjects: tuple[str, ...] = ()
     """Every subject there are rules for, in the order a shop asks; what takes seconds by itself (`LONG`)."""
+    screens: tuple[str, ...] = ()
+    """Those of the subjects that a quick model can answer in part."""
     chapters: tuple[ChapterName, ...] = ()
     """Every chapter there is, in order."""
     chapter: Chapter | None = None

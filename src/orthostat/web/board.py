@@ -1,32 +1,37 @@
 """The answers of the designs that are open: which are fresh, which are stale, which are on their way.
 
-Subjects that were seen to be quick are answered while somebody types, in one worker; the others
-follow one by one in a second worker, and can be stopped. How quick a subject is, is measured.
+What was seen to be quick is answered while somebody types (`typists`); the rest follows piece by piece
+in a worker of its own, and can be stopped.
 """
 
 from __future__ import annotations
 
+import math
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
+from queue import SimpleQueue
 from threading import Condition, Thread
 from typing import Literal
 
 from orthostat.base.problems import Problem
-from orthostat.base.showing import System
 from orthostat.presentation.cards import Card
-from orthostat.web.asking import Answer, Ask, Design, Told
+from orthostat.web.asking import LONG, SCREENED, Answer, Ask, Design, Told
 from orthostat.web.lanes import Lane, Stopped
+from orthostat.web.typists import QUICK_MODEL, Came, Costs, Run, Typists
 
-QUICK = 0.5
-"""Time [s] for what is answered while somebody types; subjects beyond it are answered beside the page."""
 STEP = 0.06
-"""Time [s] after which what was found so far is shown, and the rest follows in a step of its own."""
+"""How long news of quick answers is waited for [s]."""
 _REST = 0.3
 """How long a design must be left alone before long work on it begins [s]."""
+_BEHIND = 10
+"""How far long work stands back behind what somebody waits for."""
+_PATIENCE = 30.0
+"""How long the first answer to a design is waited for [s]: workers that start take seconds."""
 
-Status = Literal["fresh", "waiting", "running", "stopped", "broken"]
+Status = Literal["fresh", "coming", "waiting", "running", "stopped", "broken"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +40,14 @@ class Part:
 
     subject: str
     status: Status = "waiting"
+    """`coming`: it will be answered at once; `waiting`: beside the page."""
     cards: tuple[Card, ...] = ()
+    screened: tuple[Card, ...] = ()
+    """Answers to this design by the quick model, until those of the full one are there."""
     known: bool = False
     """Whether there are answers at all, of this design or of one before it."""
+    version: int = 0
+    """That of the board when its answers last changed."""
     since: float = 0.0
     """When it began to run (monotonic) [s]."""
     took: float | None = None
@@ -51,6 +61,13 @@ class Part:
         """Whether its answers are of a design before this one."""
         return self.status != "fresh"
 
+    @property
+    def shown(self) -> tuple[Card, ...]:
+        """Its cards, those of the quick model in the place of the full one's."""
+        quick = {card.slug: card for card in self.screened}
+        full = tuple(quick.pop(card.slug, card) for card in self.cards)
+        return (*full, *quick.values())
+
 
 @dataclass(frozen=True, slots=True)
 class Snapshot:
@@ -58,11 +75,10 @@ class Snapshot:
 
     version: int
     design: Design
-    system: System
     problems: tuple[Problem, ...]
     parts: tuple[Part, ...]
     more: bool = False
-    """Whether the next step of quick answers is to be asked for at once."""
+    """Whether more is coming at once."""
 
     @property
     def settled(self) -> bool:
@@ -76,10 +92,12 @@ class Snapshot:
 class _Board:
     design: Design
     parts: dict[str, Part]
-    system: System = "metric"
     problems: tuple[Problem, ...] = ()
-    broke: bool = False
-    """Whether a step of quick answers broke: what is left is answered beside the page, each by itself."""
+    run: Run | None = None
+    coming: bool = False
+    """Whether quick answers are on their way."""
+    answered: bool = False
+    """Whether one has come, if only that the document can't be read."""
     version: int = 0
     changed: float = field(default_factory=time.monotonic)
 
@@ -91,9 +109,12 @@ class Answers:
         self._folder = folder
         self._boards: dict[str, _Board] = {}
         self._news = Condition()
-        self._costs: dict[tuple[bool, str], list[float]] = {}
-        self._typing, self._long = Lane(), Lane()
+        self._costs = Costs()
+        self._typists = Typists(self._costs)
+        self._long, self._scenes = Lane(behind=_BEHIND), Lane()
         self._running: tuple[str, str] | None = None
+        self._tried: dict[str, tuple[int, Run]] = {}
+        """What each tab tries out, by the number of the key."""
         self._closed = False
         self._there_is: Answer | None = None
         self._thread = Thread(target=self._work, name="long answers", daemon=True)
@@ -101,7 +122,7 @@ class Answers:
 
     def warm(self) -> None:
         """Start the workers before anybody asks."""
-        for lane in (self._long, self._typing):
+        for lane in (self._scenes, *self._typists.lanes, self._long):
             Thread(target=partial(_quietly, lane), daemon=True).start()
 
     def close(self) -> None:
@@ -109,58 +130,66 @@ class Answers:
         with self._news:
             self._closed = True
             self._news.notify_all()
-        for lane in (self._typing, self._long):
+        self._typists.close()
+        for lane in (self._long, self._scenes):
             lane.close()
 
     def there_is(self) -> Answer:
         """The subjects and chapters there are."""
         if self._there_is is None:
-            self._there_is = self._typing.ask(Ask("ready"))
+            self._there_is = self._typists.lanes[0].ask(Ask("ready"))
         return self._there_is
 
-    def show(self, design: Design, *, typed: bool = False) -> Snapshot:
-        """Begin answering `design`; what is quick is answered at once.
+    def begin(self, design: Design, *, typed: bool = False) -> None:
+        """Begin answering `design` unless that is done already; what is quick comes first.
 
         `typed`: somebody is still at it, so long work waits for a rest.
         """
         self.there_is()
         with self._news:
             board = self._boards.get(design.name)
-            superseded = False
-            begun = board is None or board.design != design
-            if board is None or begun:
-                superseded = self._runs_long(design.name)
-                board = self._begin(board, design, typed=typed)
-        if superseded:
-            self._long.stop()
-        asked = self._next_step(board)
-        if asked or begun:  # at the beginning it is also seen whether the document can be read
-            answer = self._ask(self._typing, Ask("findings", design, subjects=asked))
-            self._publish(board, design, answer, typing=True)
+            if board is None or board.design != design:
+                self._begin(board, design, typed=typed)
+
+    def show(self, design: Design, after: int | None = None) -> Snapshot:
+        """The answers to `design`. While quick ones come, a version newer than `after` is waited for, but
+        not for long; without `after`, the first answer.
+        """
+        self.begin(design)
         with self._news:
+            board = self._boards[design.name]
+            if after is None:
+                self._news.wait_for(lambda: not board.coming or board.answered, _PATIENCE)
+            else:
+                self._news.wait_for(lambda: not board.coming or board.version != after, STEP)
             return self._snapshot(board)
 
-    def preview(self, design: Design, step: int = 0) -> Snapshot:
-        """The quick answers to a design that is only being tried out; the rest is shown as stale.
-
-        The cheapest come in the first step, more in each further one.
+    def preview(self, design: Design, tab: str, key: int) -> Iterator[Snapshot]:
+        """The quick answers to a design that is only being tried out, as they come; a newer key of the
+        same tab ends them. Each snapshot is numbered, and its parts by the one they came with.
         """
-        steps = self._steps(self._quick())
-        asked = tuple(subject for each in steps[: step + 1] for subject in each)
-        answer = self._ask(self._typing, Ask("findings", design, subjects=asked))
-        self._learn(answer, typing=True)
+        self.there_is()
+        news: SimpleQueue[Answer | None] = SimpleQueue()
+
+        def came(answer: Answer | None) -> None:
+            news.put(answer)
+            if answer is None:
+                with self._news:
+                    if self._tried.get(tab, (0, None))[0] == key:
+                        del self._tried[tab]
+
         with self._news:
-            board = self._boards.get(design.name)
-            old = dict(board.parts) if board is not None else {}
-            version = board.version if board is not None else 0
-        parts = tuple(
-            Part(subject, "fresh", answer.found[subject], known=True)
-            if subject in answer.found
-            else replace(old.get(subject, Part(subject)), status="waiting")
-            for subject in self.there_is().subjects
-        )
-        more = step + 1 < len(steps) and not answer.problems and not answer.broke
-        return Snapshot(version, design, answer.system, answer.problems, parts, more)
+            newest, before = self._tried.get(tab, (-1, None))
+            if key <= newest:
+                return iter(())
+            shown = self._boards.get(design.name)
+            board = _Board(design, {} if shown is None else dict(shown.parts))
+            self._tried[tab] = (key, self._ask(board, came))
+            if before is not None:
+                self._typists.drop(before)
+        for part in board.parts.values():
+            board.parts[part.subject] = replace(part, version=0)
+        return self._previews(board, news)
 
     def stop(self, name: str, subject: str) -> None:
         """Stop the work on one subject; it stays stopped until it is asked for again."""
@@ -190,113 +219,102 @@ class Answers:
 
     def scene(self, design: Design) -> Answer:
         """The scene of a design."""
-        return self._ask(self._typing, Ask("scene", design))
+        return _asked(self._scenes, Ask("scene", design))
 
     def at_once(self, ask: Ask) -> Answer:
-        """Answer one question that costs next to nothing, where the typing is answered."""
-        return self._ask(self._typing, ask)
+        """Answer one question that costs next to nothing."""
+        return _asked(self._scenes, ask)
 
     # ---- inside
 
     def _begin(self, board: _Board | None, design: Design, *, typed: bool) -> _Board:
-        """All answers stale, none under way; the lock is held."""
+        """All answers stale, the quick ones on their way; the lock is held."""
         if board is None:
             board = self._boards[design.name] = _Board(design, {})
-        parts = board.parts
+        if self._running is not None and self._running[0] == design.name:
+            self._long.stop()
+        if board.run is not None:
+            self._typists.drop(board.run)
         board.design = design
-        board.problems = ()
-        board.broke = False
-        board.parts = {
-            subject: replace(parts.get(subject, Part(subject)), status="waiting", broke="")
-            for subject in self.there_is().subjects
-        }
         board.changed = time.monotonic() if typed else 0.0
+        board.run = self._ask(board, partial(self._came, board, design))
         self._changed(board)
         return board
 
-    def _runs_long(self, name: str) -> bool:
-        """Whether work on a design's last state is under way."""
-        return self._running is not None and self._running[0] == name
+    def _ask(self, board: _Board, came: Came) -> Run:
+        """All answers stale, the quick ones on their way; the lock is held."""
+        there_is = self.there_is()
+        quick = self._costs.quick(there_is.subjects)
+        screens = {subject.removesuffix(LONG) + SCREENED: subject for subject in there_is.screens}
+        models = self._costs.quick(screens, QUICK_MODEL)
+        coming = {*quick, *(screens[model] for model in models)}
+        board.problems = ()
+        board.parts = {
+            subject: replace(
+                board.parts.get(subject, Part(subject)),
+                status="coming" if subject in coming else "waiting",
+                screened=(),
+                broke="",
+            )
+            for subject in there_is.subjects
+        }
+        board.coming, board.answered = True, False
+        return self._typists.begin(board.design, quick, models, came)
 
     def _changed(self, board: _Board) -> None:
         board.version += 1
         self._news.notify_all()
 
     def _snapshot(self, board: _Board) -> Snapshot:
-        more = bool(self._next_step(board))
         parts = tuple(board.parts.values())
-        return Snapshot(board.version, board.design, board.system, board.problems, parts, more)
+        return Snapshot(board.version, board.design, board.problems, parts, board.coming)
 
-    def _quick(self) -> tuple[str, ...]:
-        """The cheapest subjects that together keep within the time of a key stroke."""
-        subjects = self.there_is().subjects
-        costs = {subject: cost for subject in subjects if (cost := self._cost(subject)) is not None}
-        chosen: set[str] = set()
-        total = 0.0
-        for subject in sorted(costs, key=lambda each: costs[each]):
-            total += costs[subject]
-            if total > QUICK and chosen:
-                break
-            chosen.add(subject)
-        return tuple(subject for subject in subjects if subject in chosen)
-
-    def _cost(self, subject: str) -> float | None:
-        """What an answer costs [s], in the worker that would give it where that is known.
-
-        The first answer of each worker includes reading libraries, so it counts only while it is alone.
-        """
-        for typing in (True, False):
-            seen = self._costs.get((typing, subject), [])
-            if len(seen) > 1:
-                return min(seen[1:])
-        return next(iter(self._costs.get((False, subject), [])), None)
-
-    def _learn(self, answer: Answer, *, typing: bool) -> None:
-        for subject, seconds in answer.seconds.items():
-            seen = self._costs.setdefault((typing, subject), [])
-            if answer.worked.get(subject, True) or not seen:
-                seen.append(seconds)
-                del seen[1:-3]
-
-    def _steps(self, subjects: tuple[str, ...]) -> list[tuple[str, ...]]:
-        """Subjects in steps of about the time of a key stroke, the cheapest first."""
-        steps: list[list[str]] = []
-        spent = STEP
-        for subject in sorted(subjects, key=lambda each: self._cost(each) or 0.0):
-            cost = self._cost(subject) or 0.0
-            if spent + cost > STEP:
-                steps.append([])
-                spent = 0.0
-            steps[-1].append(subject)
-            spent += cost
-        return [tuple(step) for step in steps]
-
-    def _next_step(self, board: _Board) -> tuple[str, ...]:
-        """What is to be answered next of what is quick and waits."""
-        if board.problems or board.broke:
-            return ()
-        parts = board.parts
-        waiting = tuple(each for each in self._quick() if each in parts and parts[each].status == "waiting")
-        return next(iter(self._steps(waiting)), ())
-
-    def _publish(self, board: _Board, design: Design, answer: Answer, *, typing: bool) -> None:
-        self._learn(answer, typing=typing)
+    def _came(self, board: _Board, design: Design, answer: Answer | None) -> None:
+        """A quick answer to a design that is shown; `None` where no more come."""
         with self._news:
             if board.design != design:
                 return
-            board.problems = answer.problems
-            board.broke = board.broke or bool(answer.broke)
-            board.system = answer.system
-            for subject, found in answer.found.items():
-                took = answer.seconds.get(subject)
-                board.parts[subject] = Part(subject, "fresh", found, known=True, took=took)
+            if answer is not None:
+                self._put(board, answer)
+                return
+            board.coming = False
+            for subject, part in board.parts.items():
+                if part.status == "coming":  # what broke is asked again beside the page, each by itself
+                    board.parts[subject] = replace(part, status="waiting")
             self._changed(board)
 
-    def _ask(self, lane: Lane, ask: Ask) -> Answer:
-        try:
-            return lane.ask(ask)
-        except Stopped:
-            return Answer(broke="stopped")
+    def _put(self, board: _Board, answer: Answer) -> None:
+        """Take an answer over; the lock is held."""
+        board.answered = True
+        board.problems = answer.problems
+        version = board.version + 1
+        for subject, found in answer.found.items():
+            if subject.endswith(SCREENED):
+                of = subject.removesuffix(SCREENED) + LONG
+                if board.parts[of].status != "fresh":
+                    board.parts[of] = replace(board.parts[of], screened=found, version=version)
+                    if board.parts[of].status == "coming":
+                        board.parts[of] = replace(board.parts[of], status="waiting")
+                continue
+            took = answer.seconds.get(subject)
+            board.parts[subject] = Part(subject, "fresh", found, known=True, took=took, version=version)
+        self._changed(board)
+
+    def _previews(self, board: _Board, news: SimpleQueue[Answer | None]) -> Iterator[Snapshot]:
+        number = 0
+        while board.coming:
+            came = [news.get()]
+            while not news.empty():
+                came.append(news.get())
+            with self._news:
+                for answer in came:
+                    board.version = number
+                    if answer is None:
+                        board.coming = False
+                    else:
+                        self._put(board, answer)
+            number = board.version = number + 1
+            yield self._snapshot(board)
 
     def _work(self) -> None:
         while True:
@@ -309,27 +327,34 @@ class Answers:
                 self._running = (design.name, subject)
                 before = board.parts[subject]
                 board.parts[subject] = replace(before, status="running", since=time.monotonic(), told=None)
+                asked = subject
+                if subject in self.there_is().screens and not before.screened:
+                    asked = subject.removesuffix(LONG) + SCREENED
                 self._changed(board)
-            self._run(board, design, subject)
+            self._run(board, design, subject, asked)
 
-    def _run(self, board: _Board, design: Design, subject: str) -> None:
+    def _run(self, board: _Board, design: Design, subject: str, asked: str) -> None:
         try:
             answer: Answer | None = self._long.ask(
-                Ask("findings", design, subjects=(subject,)), partial(self._tell, board, subject)
+                Ask("findings", design, subjects=(asked,)), partial(self._tell, board, subject)
             )
         except Stopped:
             answer = None
+        if answer is not None:
+            self._costs.learn(answer, typing=False)
         with self._news:
             self._running = None
             part = board.parts[subject]
-            if board.design == design and part.status == "running":
-                if answer is None:
+            if board.design != design:
+                return
+            if part.status == "running":
+                if answer is None or (asked != subject and not answer.broke):
                     board.parts[subject] = replace(part, status="waiting")
                 elif answer.broke:
                     board.parts[subject] = replace(part, status="broken", broke=answer.broke)
                 self._changed(board)
-        if answer is not None and not answer.broke:
-            self._publish(board, design, answer, typing=False)
+            if answer is not None and not answer.broke:
+                self._put(board, answer)
 
     def _tell(self, board: _Board, subject: str, told: Told) -> None:
         """News of the work is not a new version: what is shown of it is asked for by itself."""
@@ -351,9 +376,20 @@ class Answers:
                 continue
             waiting = [part.subject for part in board.parts.values() if part.status == "waiting"]
             if waiting:
-                subject = min(waiting, key=lambda each: self._cost(each) or 0.0)
-                return board, board.design, subject
+                return board, board.design, min(waiting, key=self._expected)
         return None
+
+    def _expected(self, subject: str) -> float:
+        """What an answer is expected to cost [s]."""
+        cost = self._costs.of(subject)
+        return cost if cost is not None else math.inf if subject.endswith(LONG) else 0.0
+
+
+def _asked(lane: Lane, ask: Ask) -> Answer:
+    try:
+        return lane.ask(ask)
+    except Stopped:
+        return Answer(broke="stopped")
 
 
 def _quietly(lane: Lane) -> None:

@@ -29,9 +29,14 @@ class Wish:
 
 
 class Lane:
-    """One worker process, started when first needed and again after it was ended."""
+    """One worker process, started when first needed and again after it was ended.
 
-    def __init__(self) -> None:
+    `behind` is how far it stands back, where there are more who want the processor than there are cores: 0
+    to 19, as niceness on Unix. Windows knows only whether it does.
+    """
+
+    def __init__(self, behind: int = 0) -> None:
+        self._behind = behind
         self._turn = Condition()
         self._busy = False
         self._wish: Wish | None = None
@@ -126,7 +131,7 @@ class Lane:
             if self._process is None or self._process.poll() is not None:
                 if self._process is not None:
                     _close(self._process)
-                self._process = _start()
+                self._process = _start(self._behind)
             _send(self._process, frame)
             return self._process, self._ended
 
@@ -156,14 +161,15 @@ def _send(process: subprocess.Popen[bytes], frame: bytes) -> None:
             write_frame(process.stdin, frame)
 
 
-def _start() -> subprocess.Popen[bytes]:
+def _start(behind: int) -> subprocess.Popen[bytes]:
     # One thread each: the workers share the cores with one another and with the typist.
     threads = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
-    return subprocess.Popen(
-        [sys.executable, "-m", "orthostat.web.worker"],
+    return subprocess.Popen(  # noqa: S603  # ourselves
+        [sys.executable, "-m", "orthostat.web.worker", str(behind)],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         env={**os.environ, **threads, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+        creationflags=getattr(subprocess, "BELOW_NORMAL_PRIORITY_CLASS", 0) if behind else 0,
     )
 
 

@@ -28,10 +28,12 @@ SECTIONS = (
 """Pages of the shop: slug, title and keys; keys named nowhere here stand on a last page."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Links:
     """Links of one column's findings."""
 
+    name: str
+    """Of the column."""
     column: dict[str, Any]
     shop: dict[str, Any]
     chapters: dict[str, str]
@@ -61,9 +63,9 @@ class Links:
 
 
 @lru_cache(maxsize=16)
-def links_of(column: str, shop: str, chapters: tuple[tuple[str, str], ...]) -> Links:
-    """The links for two texts; `chapters` are slugs and titles. Read once for all steps of answers."""
-    return Links(data_of(column, "column"), data_of(shop, "shop.toml"), dict(chapters))
+def links_of(name: str, column: str, shop: str, chapters: tuple[tuple[str, str], ...]) -> Links:
+    """The links for two texts; `chapters` are slugs and titles. Read once for all answers."""
+    return Links(name, data_of(column, "column"), data_of(shop, "shop.toml"), dict(chapters))
 
 
 def sections() -> tuple[tuple[str, str, tuple[str, ...]], ...]:

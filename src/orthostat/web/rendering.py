@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import time
 import zlib
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -15,10 +15,11 @@ from markupsafe import Markup
 from orthostat.base.showing import System, show_parts
 from orthostat.presentation import marks, svg
 from orthostat.presentation.blocks import Block, Cell, Quantity, VerdictMark
-from orthostat.presentation.cards import worst_first
+from orthostat.presentation.cards import Card, rank
+from orthostat.presentation.findings import WORST_FIRST
 from orthostat.presentation.painting import Band
 from orthostat.web.board import Part, Snapshot
-from orthostat.web.links import place_of
+from orthostat.web.links import Links, place_of
 
 TEMPLATES = Path(__file__).parent / "templates"
 STATIC = Path(__file__).parent / "static"
@@ -109,19 +110,52 @@ def blocks_html(blocks: tuple[Block, ...], system: System, unique: str) -> str:
     return render("blocks.html", blocks=blocks, system=system, unique=unique)
 
 
-def findings_html(snapshot: Snapshot, name: str, links: Any) -> str:
-    """All findings of a snapshot, worst first, with what is still on its way."""
-    of_part = {id(card): part for part in snapshot.parts for card in part.cards}
-    cards = worst_first([card for part in snapshot.parts for card in part.cards])
-    return render(
-        "findings.html",
-        name=name,
-        problems=snapshot.problems,
-        cards=[(card, of_part[id(card)].stale or bool(snapshot.problems)) for card in cards],
-        working=[working for part in snapshot.parts if (working := _working(part)) is not None],
-        counts=counts(snapshot),
-        links=links,
-    )
+def findings_shown(snapshot: Snapshot, after: int, links: Links) -> dict[str, Any]:
+    """The findings as data and HTML: of each part whether it is stale, and its cards where they changed
+    after the version `after`.
+    """
+    broken = bool(snapshot.problems)
+    parts = {}
+    for number, part in enumerate(snapshot.parts):
+        told: dict[str, Any] = {"stale": part.stale or broken, "screened": bool(part.screened)}
+        if part.version > after:
+            told["cards"] = [
+                _card(card, 1000 * number + place, links, by_model=card in part.screened)
+                for place, card in enumerate(part.shown)
+            ]
+        parts[part.subject] = told
+    working = [] if broken else [shown for part in snapshot.parts if (shown := _working(part)) is not None]
+    return {
+        "version": snapshot.version,
+        "head": render(
+            "state.html",
+            problems=snapshot.problems,
+            known=any(part.known for part in snapshot.parts),
+            working=working,
+            verdicts=[verdict.value for verdict in WORST_FIRST],
+        ),
+        "parts": parts,
+        "settled": snapshot.settled,
+        "more": snapshot.more,
+        "readable": not broken,
+    }
+
+
+def _card(card: Card, place: int, links: Links, *, by_model: bool) -> dict[str, Any]:
+    """A card with its place in the list, worst first; alike ones in the order of the rules."""
+    return {
+        "slug": card.slug,
+        "verdict": card.verdict,
+        "rank": 1_000_000 * rank(card) + place,
+        "screened": by_model,
+        "html": card_html(card, links),
+    }
+
+
+@lru_cache(maxsize=1024)
+def card_html(card: Card, links: Links) -> str:
+    """One card; most stay as they were from key to key."""
+    return render("card.html", card=card, links=links)
 
 
 def counts(snapshot: Snapshot) -> list[tuple[str, int]]:
@@ -129,7 +163,7 @@ def counts(snapshot: Snapshot) -> list[tuple[str, int]]:
     cards = [card for part in snapshot.parts for card in part.cards]
     found = [
         (verdict, sum(card.verdict == verdict for card in cards))
-        for verdict in ("fails", "unknown", "tight", "holds")
+        for verdict in (each.value for each in WORST_FIRST)
     ]
     return [each for each in found if each[1]]
 
@@ -146,7 +180,7 @@ def news_of(part: Part) -> dict[str, Any]:
 
 
 def _working(part: Part) -> dict[str, Any] | None:
-    if part.status == "fresh":
+    if part.status in ("fresh", "coming"):
         return None
     return {
         "subject": part.subject,

@@ -1,6 +1,6 @@
 """The process that works answers out: questions on its input, answers on its output, until they end.
 
-Started as `python -m orthostat.web.worker`. Frames are a length and a pickle; only the page that
+Started as `python -m orthostat.web.worker NICENESS`. Frames are a length and a pickle; only the page that
 started it can write to it. Questions are read while the work goes on, so that it can be ended in the
 middle without losing what is remembered.
 """
@@ -27,7 +27,7 @@ from orthostat.base.progress import Progress, Tell
 from orthostat.document.folder import TextFolder
 from orthostat.evaluation import Evaluation, OpenColumn, OpenShop
 from orthostat.evaluation.memory import Memory
-from orthostat.web.asking import LONG, Answer, Ask, ChapterName, Design, Told
+from orthostat.web.asking import LONG, SCREENED, Answer, Ask, ChapterName, Design, Told
 
 if TYPE_CHECKING:
     from orthostat.base.findings import Finding
@@ -152,11 +152,11 @@ class Engine:
         worked: dict[str, bool] = {}
         for subject in subjects:
             self._check()
-            before, started = self._memory.solved, time.perf_counter()
+            before, started = self._memory.solved, time.process_time()
             if subject not in opened.found:
                 opened.found[subject] = cards(_findings_of(opened.evaluation, subject), column.system)
             found[subject] = opened.found[subject]
-            seconds[subject] = time.perf_counter() - started
+            seconds[subject] = time.process_time() - started
             worked[subject] = self._memory.solved > before
         return Answer(system=column.system, found=found, seconds=seconds, worked=worked)
 
@@ -192,6 +192,8 @@ def _shop_key(design: Design) -> tuple[str, ...]:
 
 
 def _findings_of(evaluation: Evaluation, subject: str) -> tuple[Finding, ...]:
+    if subject.endswith(SCREENED):
+        return evaluation.findings(only=subject.removesuffix(SCREENED), screened=True)
     if subject.endswith(LONG):
         return evaluation.findings(only=subject.removesuffix(LONG), long=True)
     return evaluation.findings(only=subject, quick=True)
@@ -203,11 +205,12 @@ def _get_ready() -> Answer:
     from orthostat.presentation.chapters import BENCH, makers
 
     subjects = tuple(dict.fromkeys(rule.subject + LONG * rule.long for rule in all_rules()))
+    screens = tuple(dict.fromkeys(rule.subject + LONG for rule in all_rules() if rule.screened))
     chapters = tuple(
         ChapterName(maker.slug, maker.title, maker.short or maker.title, maker.order >= BENCH)
         for maker in makers()
     )
-    return Answer(subjects=subjects, chapters=chapters)
+    return Answer(subjects=subjects, screens=screens, chapters=chapters)
 
 
 def read_frame(stream: IO[bytes]) -> bytes | None:
@@ -278,6 +281,8 @@ class Questions:
 
 def main() -> None:
     """Answer until the questions end."""
+    if hasattr(os, "nice"):
+        os.nice(int(sys.argv[1]))
     answers = sys.stdout.buffer
     sys.stdout = sys.stderr  # a stray print must not stand among the answers
     questions = Questions(sys.stdin.buffer)

@@ -1,5 +1,5 @@
 // The form: entries as typed, faults beneath them, nothing that jumps.
-import { change, notice, Refused } from "./talk.js";
+import { change, notice, Refused, stream } from "./talk.js";
 
 const form = document.getElementById("form");
 const state = { revision: form.dataset.revision, opened: [], base: "", shown: () => {}, tried: () => {}, look: () => {} };
@@ -52,41 +52,52 @@ function isDirty(entry) {
   return Boolean(entry?.dataset?.path) && "was" in entry.dataset && entry.value !== entry.dataset.was;
 }
 
-// ---- typing: the newest text is tried out, one request at a time
+// ---- typing: the newest text is tried out, and what was asked of the one before is given up
 
-let trying = false;
-let waiting = null;
+const tab = crypto.getRandomValues(new Uint32Array(2)).join("-");
+let key = 0;
+let leave = null;
 
 function typed(event) {
   const entry = event.target;
   if (!("was" in entry.dataset)) return;
   entry.closest(".entry").classList.toggle("dirty", isDirty(entry));
   if (!state.tried || entry.tagName === "SELECT") return;
-  waiting = entry;
-  if (!trying) tryNext();
+  if (isDirty(entry)) tryOut(entry);
+  else takenBack();
 }
 
-async function tryNext() {
-  trying = true;
-  while (waiting) {
-    const entry = waiting;
-    waiting = null;
-    await queue; // what is being saved comes first: this text stands on it
-    if (!isDirty(entry)) continue;
-    try {
-      // The cheapest answers come first, the others step by step, until the next key.
-      for (let step = 0, more = true; more && !waiting && isDirty(entry); step += 1) {
-        const asked = change(`${state.base}/try`, request({ edits: [set(entry)], step }));
-        if (!step) state.look(request({ edits: [set(entry)] }), asked);
-        const answer = await asked;
-        more = Boolean(answer.more);
-        if (!waiting && isDirty(entry) && !answer.stale) state.tried(answer);
-      }
-    } catch (error) {
-      if (!(error instanceof Refused)) throw error;
-    }
+async function tryOut(entry) {
+  giveUp();
+  const mine = key;
+  await queue; // what is being saved comes first: this text stands on it
+  if (mine !== key || !isDirty(entry)) return;
+  leave = new AbortController();
+  const asked = request({ edits: [set(entry)], tab, key });
+  let first;
+  state.look(asked, new Promise((done) => (first = done)));
+  const told = (answer) => {
+    if (mine === key && !answer.stale) state.tried(answer);
+    first();
+  };
+  try {
+    await stream(`${state.base}/try`, asked, told, leave.signal);
+  } catch (error) {
+    if (!(error instanceof Refused) && error.name !== "AbortError") throw error;
+  } finally {
+    first();
   }
-  trying = false;
+}
+
+function giveUp() {
+  key += 1;
+  leave?.abort();
+  leave = null;
+}
+
+function takenBack() {
+  giveUp();
+  state.shown(null);
 }
 
 function set(entry) {
@@ -109,8 +120,7 @@ function keyed(event) {
     event.preventDefault();
     entry.value = entry.dataset.was;
     entry.closest(".entry").classList.remove("dirty");
-    waiting = null;
-    state.shown(null);
+    takenBack();
   } else if (event.key === "Enter" && (entry.tagName === "INPUT" || event.ctrlKey)) {
     event.preventDefault();
     if (isDirty(entry)) send([set(entry)], entry);
@@ -119,6 +129,7 @@ function keyed(event) {
 
 function send(edits, entry = null, then = null) {
   const sent = entry?.value;
+  giveUp();
   queue = queue.then(async () => {
     try {
       const looked = state.look(request({ edits })); // does not wait for the first answers
@@ -239,10 +250,7 @@ function put(answer, looked = null) {
   state.shown(answer, looked);
   if (!state.tried) return;
   const unsettled = [...form.querySelectorAll("[data-was]")].find((each) => isDirty(each) && each.tagName !== "SELECT");
-  if (unsettled) {
-    waiting = unsettled;
-    if (!trying) tryNext();
-  }
+  if (unsettled) tryOut(unsettled);
 }
 
 function keys(root) {

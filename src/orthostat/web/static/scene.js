@@ -8,6 +8,7 @@ const COLOURS = {
   mouth: 0x3a352e,
 };
 const PARTS = { part: 0xe2dccd, clamp: 0xc9bfae };
+const SHARP = Math.cos((25 * Math.PI) / 180);
 const VIEWS = { iso: [-0.62, 0.5, 1], front: [0, 0.02, 1], side: [1, 0.02, 0], top: [0, 1, 0.001] };
 
 let stage = null;
@@ -23,7 +24,7 @@ export async function drawScene(box) {
   }
   let renderer;
   try {
-    renderer = new three.WebGLRenderer({ antialias: true, alpha: true, powerPreference: "low-power" });
+    renderer = new three.WebGLRenderer({ antialias: !drawnBySoftware(), alpha: true, powerPreference: "low-power" });
   } catch {
     return unavailable(box, "This browser draws no 3D; this is the still picture.");
   }
@@ -41,6 +42,15 @@ export function whenStaged(callback) {
 export function setScene(scene) {
   last = scene;
   stage?.put(scene);
+}
+
+// Without graphics hardware the processor draws; it then has better things to do than to smooth edges.
+function drawnBySoftware() {
+  const drawing = document.createElement("canvas").getContext("webgl2");
+  const told = drawing?.getExtension("WEBGL_debug_renderer_info");
+  const name = told ? drawing.getParameter(told.UNMASKED_RENDERER_WEBGL) : "";
+  drawing?.getExtension("WEBGL_lose_context")?.loseContext();
+  return /swiftshader|llvmpipe|softpipe|software|basic render/i.test(name);
 }
 
 function unavailable(box, words) {
@@ -131,9 +141,11 @@ class Stage {
   build(scene) {
     const before = this.shapes;
     this.shapes = new Map();
-    const shapes = scene.shapes.map((layers) => {
-      const key = JSON.stringify(layers);
-      const shape = this.shapes.get(key) ?? before.get(key) ?? this.shape(layers);
+    const mouths = new Set(scene.pieces.filter((piece) => piece.kind === "mouth").map((piece) => piece.shape));
+    const shapes = scene.shapes.map((layers, number) => {
+      const flat = mouths.has(number);
+      const key = JSON.stringify([flat, layers]);
+      const shape = this.shapes.get(key) ?? before.get(key) ?? (flat ? this.mouth(layers) : this.shape(layers));
       this.shapes.set(key, shape);
       return shape;
     });
@@ -152,21 +164,41 @@ class Stage {
     for (const [key, shape] of before) {
       if (this.shapes.has(key)) continue;
       shape.solid.dispose();
-      shape.edges.dispose();
+      shape.edges?.dispose();
     }
   }
 
   shape(layers) {
-    const { three } = this;
-    const points = (ring) => ring.map(([x, y]) => new three.Vector2(x, y));
-    const solids = layers.map(([low, high, [outer, ...holes]]) => {
-      const shape = new three.Shape(points(outer));
-      shape.holes = holes.map((ring) => new three.Path(points(ring)));
-      const solid = new three.ExtrudeGeometry(shape, { depth: high - low, bevelEnabled: false, curveSegments: 1 });
+    const solids = layers.map(([low, high, rings]) => {
+      const solid = new this.three.ExtrudeGeometry(this.outline(rings), { depth: high - low, bevelEnabled: false, curveSegments: 1 });
       return solid.translate(0, 0, low);
     });
-    const edges = solids.map((solid) => new three.EdgesGeometry(solid, 25));
-    return { solid: this.joined(solids, ["position", "normal"]), edges: this.joined(edges, ["position"]) };
+    const edges = new this.three.BufferGeometry();
+    edges.setAttribute("position", new this.three.BufferAttribute(Float32Array.from(layers.flatMap(edgesOf)), 3));
+    return { solid: this.joined(solids, ["position", "normal"]), edges };
+  }
+
+  // The mouths at either end of a hole are only seen from outside: flat, at the outer end of their layers.
+  mouth(layers) {
+    const middle = layers.reduce((sum, [low, high]) => sum + low + high, 0) / layers.length;
+    const flats = layers.map(([low, high, rings]) => {
+      const flat = new this.three.ShapeGeometry(this.outline(rings));
+      const upper = low + high >= middle;
+      if (!upper) {
+        flat.index.array.reverse();
+        flat.scale(1, 1, -1);
+      }
+      return flat.toNonIndexed().translate(0, 0, upper ? high : low);
+    });
+    return { solid: this.joined(flats, ["position", "normal"]) };
+  }
+
+  outline([outer, ...holes]) {
+    const { three } = this;
+    const points = (ring) => ring.map(([x, y]) => new three.Vector2(x, y));
+    const shape = new three.Shape(points(outer));
+    shape.holes = holes.map((ring) => new three.Path(points(ring)));
+    return shape;
   }
 
   joined(geometries, names) {
@@ -283,6 +315,21 @@ class Stage {
     for (const each of document.querySelectorAll(".overlays [data-view]")) each.setAttribute("aria-pressed", "false");
     this.draw();
   }
+}
+
+// Edges of a prism: around both ends, and up its sides where the outline turns by more than some degrees.
+function edgesOf([low, high, rings]) {
+  const found = [];
+  for (const ring of rings) {
+    ring.forEach(([x, y], k) => {
+      const [fromX, fromY] = ring.at(k - 1);
+      const [toX, toY] = ring[(k + 1) % ring.length];
+      found.push(x, y, low, toX, toY, low, x, y, high, toX, toY, high);
+      const [ax, ay, bx, by] = [x - fromX, y - fromY, toX - x, toY - y];
+      if (ax * bx + ay * by < SHARP * Math.hypot(ax, ay) * Math.hypot(bx, by)) found.push(x, y, low, x, y, high);
+    });
+  }
+  return found;
 }
 
 export function dispose(group) {

@@ -1,5 +1,6 @@
 // The sheet of one column: form, answers and picture together.
 import { change, columnPath, news, notice, pause, printable, progress } from "./talk.js";
+import { put } from "./findings.js";
 import * as form from "./form.js";
 import * as paint from "./paint.js";
 import { drawScene, setScene } from "./scene.js";
@@ -8,6 +9,7 @@ const list = document.getElementById("findings");
 let version = 0;
 let sceneOf = "";
 let seeing = null;
+let drawn = "";
 let next = null;
 let wake = () => {};
 
@@ -21,42 +23,35 @@ list.addEventListener("click", worked);
 // After a change was made (or `null` when an entry was taken back).
 function shown(answer, looked) {
   if (!answer) return void restore();
-  if (answer.findings) {
-    version = answer.version;
-    put(answer.findings);
-  }
   picture(looked);
-  if (answer.more) wake();
+  wake();
 }
 
 function tried(answer) {
-  form.showFaults(answer.faults);
-  put(answer.findings);
+  if (answer.faults) form.showFaults(answer.faults);
+  put(answer);
 }
 
 async function restore() {
   form.showFaults({});
   see(() => news(columnPath("/scene")));
   const answer = await news(columnPath("/answers?after=0"));
-  put(answer.findings);
-}
-
-function put(html) {
-  const open = new Set([...list.querySelectorAll("details[open]")].map((each) => each.dataset.slug));
-  const active = list.contains(document.activeElement) ? document.activeElement.closest("[data-slug]")?.dataset.slug : null;
-  list.innerHTML = html;
-  for (const each of list.querySelectorAll("details")) if (open.has(each.dataset.slug)) each.open = true;
-  if (active) [...list.querySelectorAll("[data-slug]")].find((each) => each.dataset.slug === active)?.querySelector("summary").focus({ preventScroll: true });
-  list.removeAttribute("aria-busy");
+  if (form.isBusyTyping()) return;
+  version = answer.version;
+  put(answer);
 }
 
 async function follow() {
   for (;;) {
+    if (form.isBusyTyping()) {
+      await pause(250);
+      continue;
+    }
     try {
       const answer = await news(columnPath(`/answers?after=${version}`));
-      if (answer.findings && !form.isBusyTyping()) {
+      if (answer.parts && !form.isBusyTyping()) {
         version = answer.version;
-        put(answer.findings);
+        put(answer);
       }
       for (const news of answer.running ?? []) progress(list.querySelector(`.working [data-subject="${CSS.escape(news.subject)}"]`), news);
       if (answer.of !== form.revision() && !form.isBusyTyping()) await form.reload();
@@ -80,8 +75,8 @@ async function picture(looked) {
   if (!scene && sceneOf === of) sceneOf = "";
 }
 
-// The picture of edits that are not saved yet: asked for at once, drawn after the first verdicts of what is being
-// typed (`first`). What is painted on the saved design stays on it meanwhile.
+// The picture of edits that are not saved yet: asked for when the first verdicts of what is being typed (`first`) are
+// there. What is painted on the saved design stays on it meanwhile.
 function look(request, first = null) {
   return first && paint.isOn() ? null : see(() => change(columnPath("/scene"), request), first);
 }
@@ -95,13 +90,15 @@ function see(question, first = null) {
 async function drawNext() {
   let scene = null;
   while (next) {
-    const { question, first } = next;
+    await next.first;
+    const { question } = next;
     next = null;
     scene = await question().catch(() => null);
-    await first?.catch(() => null);
     if (next || !scene?.pieces) continue;
     document.getElementById("scene-words").textContent = scene.words;
-    setScene(scene);
+    const now = JSON.stringify(scene);
+    if (now !== drawn) setScene(scene);
+    drawn = now;
   }
   seeing = null;
   return scene;

@@ -10,17 +10,31 @@ export class Refused extends Error {
 }
 
 export async function change(path, body) {
-  let response;
+  return read(await post(path, body));
+}
+
+// As `change`, of answers that come one after the other; each is told as it comes.
+export async function stream(path, body, told, signal) {
+  const response = await post(path, body, signal);
+  if (!response.headers.get("Content-Type").startsWith("text/event-stream")) return told(await read(response));
+  const reader = response.body.pipeThrough(new TextDecoderStream()).getReader();
+  let text = "";
+  for (;;) {
+    const { value, done } = await reader.read();
+    if (done) return;
+    text += value;
+    for (let end; (end = text.indexOf("\n\n")) >= 0; text = text.slice(end + 2)) told(JSON.parse(text.slice("data: ".length, end)));
+  }
+}
+
+async function post(path, body, signal) {
+  const headers = { "Content-Type": "application/json", "X-Page-Token": token };
   try {
-    response = await fetch(path, {
-      method: "POST",
-      headers: { "Content-Type": "application/json", "X-Page-Token": token },
-      body: JSON.stringify(body),
-    });
-  } catch {
+    return await fetch(path, { method: "POST", headers, body: JSON.stringify(body), signal });
+  } catch (error) {
+    if (error.name === "AbortError") throw error;
     throw new Refused(0, { refused: "The page's server does not answer. Start it again; what was saved is safe." });
   }
-  return read(response);
 }
 
 export async function news(path, signal) {

@@ -1,0 +1,81 @@
+// The list of findings: cards come as they change, and only what changed is put in its place.
+const list = document.getElementById("findings");
+const head = document.createElement("div");
+const cards = document.createElement("ol");
+cards.className = "findings";
+const items = new Map(); // by slug: the item, what it was made of, and the part it belongs to
+
+export function put(answer) {
+  if (!head.isConnected) list.replaceChildren(head, cards);
+  const active = list.contains(document.activeElement) ? document.activeElement : null;
+  const slug = active?.closest("[data-slug]")?.dataset.slug;
+  const button = active?.dataset.work && active.dataset.subject;
+  if (head.dataset.made !== answer.head) {
+    head.dataset.made = answer.head;
+    head.innerHTML = answer.head;
+  }
+  for (const [part, told] of Object.entries(answer.parts)) {
+    if (told.cards) renew(part, told.cards);
+    for (const item of items.values()) if (item.part === part) mark(item, told);
+  }
+  arrange();
+  count();
+  if (active && !active.isConnected) {
+    const again = button ? head.querySelector(`button[data-subject="${CSS.escape(button)}"]`) : items.get(slug)?.li.querySelector("summary");
+    again?.focus({ preventScroll: true });
+  }
+  list.removeAttribute("aria-busy");
+}
+
+function renew(part, told) {
+  const kept = new Set(told.map((card) => card.slug));
+  for (const [slug, item] of items) {
+    if (item.part !== part || kept.has(slug)) continue;
+    item.li.remove();
+    items.delete(slug);
+  }
+  for (const card of told) {
+    const item = items.get(card.slug) ?? { li: document.createElement("li") };
+    if (item.html !== card.html) {
+      const open = item.li.firstElementChild?.open;
+      item.li.innerHTML = card.html;
+      if (open) item.li.firstElementChild.open = true;
+      item.said = null;
+    }
+    items.set(card.slug, Object.assign(item, card, { part }));
+  }
+}
+
+// What is of an earlier state says so, and so does what only a quick model says.
+function mark(item, { stale, screened }) {
+  const said = !stale ? "" : screened && item.screened ? "quick model" : "stale";
+  if (item.said === said) return;
+  item.said = said;
+  const card = item.li.firstElementChild;
+  card.classList.toggle("stale", said === "stale");
+  card.classList.toggle("screened", said === "quick model");
+  const words = card.querySelector(".is-stale");
+  words.hidden = !said;
+  words.textContent = said;
+}
+
+function arrange() {
+  let at = cards.firstElementChild;
+  for (const { li } of [...items.values()].sort((a, b) => a.rank - b.rank)) {
+    if (li === at) at = at.nextElementSibling;
+    else cards.insertBefore(li, at);
+  }
+}
+
+function count() {
+  const found = {};
+  for (const { verdict } of items.values()) found[verdict] = (found[verdict] ?? 0) + 1;
+  for (const each of head.querySelectorAll("[data-verdict]")) {
+    const number = String(found[each.dataset.verdict] ?? 0);
+    if (each.dataset.number === number) continue;
+    each.dataset.number = each.querySelector("b").textContent = number;
+    each.hidden = number === "0";
+  }
+  const none = head.querySelector(".none");
+  if (none) none.hidden = items.size > 0;
+}

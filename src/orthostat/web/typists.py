@@ -1,0 +1,189 @@
+"""Answers while somebody types: two workers share the quick subjects of a design, one from each end.
+
+One takes the cheapest that is left, the other the costliest. So the first answers do not wait for the
+slow ones, and subjects that need the same costly result, which cost alike, come to the same worker.
+What each costs is measured.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+from collections import deque
+from collections.abc import Callable, Iterable, Mapping
+from functools import partial
+from threading import Lock, Thread
+
+from orthostat.web.asking import Answer, Ask, Design
+from orthostat.web.lanes import Lane, Stopped, Wish
+
+QUICK = 0.5
+"""What takes longer than this [s] is not answered while somebody types but beside the page."""
+_ALIKE = 0.7
+BATCH = 0.02
+"""The cheapest are asked for together, as long as they take no more than this [s]."""
+QUICK_MODEL = 3.0
+"""The same for a quick model [s]: it comes after all others, so that nothing waits for it."""
+_YIELDS = 3
+"""How far the worker of the costly stands back where the processor is wanted by all."""
+_SEEN = 12
+"""Answers that count for what a subject costs."""
+
+Came = Callable[[Answer | None], None]
+"""Takes each answer as it comes, and `None` when no more will come."""
+
+
+class Costs:
+    """What each subject costs, as measured.
+
+    The dearest of the last answers counts: one that found what it needs worked out already says little.
+    """
+
+    def __init__(self) -> None:
+        self._seen: dict[tuple[bool, str], list[float]] = {}
+
+    def learn(self, answer: Answer, *, typing: bool) -> None:
+        """Take in how long each subject of an answer took, where anything was worked out for it."""
+        for subject, seconds in answer.seconds.items():
+            seen = self._seen.setdefault((typing, subject), [])
+            if answer.worked.get(subject, True) or not seen:
+                seen.append(seconds)
+                del seen[1:-_SEEN]
+
+    def of(self, subject: str) -> float | None:
+        """What an answer costs [s], where it is typed if that is known.
+
+        The first answer of each worker includes reading libraries, so it counts only while it is alone.
+        """
+        for typing in (True, False):
+            seen = self._seen.get((typing, subject), [])
+            if len(seen) > 1:
+                return max(seen[1:])
+        return next(iter(self._seen.get((False, subject), [])), None)
+
+    def quick(self, subjects: Iterable[str], limit: float = QUICK) -> tuple[str, ...]:
+        """Those that are seen to take no longer than `limit`, the cheapest first."""
+        known = {subject: cost for subject in subjects if (cost := self.of(subject)) is not None}
+        return tuple(sorted((each for each in known if known[each] <= limit), key=lambda each: known[each]))
+
+
+class Run(Wish):
+    """The quick subjects of one design, on their way."""
+
+    def __init__(
+        self, design: Design, costs: Mapping[str, float], models: tuple[str, ...], came: Came
+    ) -> None:
+        super().__init__()
+        self.design = design
+        self._costs = costs
+        self._came = came
+        # Even without any subject it is asked whether the document can be read.
+        self._left = deque(costs)
+        self._last = deque(models)
+        self._asked = False
+        self._other_is_at = math.inf
+        """What the other worker's subject costs: those that cost about as much perhaps need the same result,
+        and are left to it.
+        """
+        self._lock = Lock()
+        self._workers = 0
+        self._ended = False
+
+    def begin(self, workers: int) -> None:
+        """So many workers are at it."""
+        self._workers = workers
+
+    def take(self, *, cheapest: bool) -> tuple[str, ...] | None:
+        """What is to be asked next; `None` where nothing is left for this end."""
+        with self._lock:
+            asked, self._asked = self._asked, True
+            if self.over:
+                return None
+            if not self._left and not asked and not self._last:
+                return ()
+            return self._cheapest() if cheapest else self._costliest()
+
+    def _cheapest(self) -> tuple[str, ...] | None:
+        taken: list[str] = []
+        spent = 0.0
+        while self._left and (cost := self._costs[self._left[0]]) < _ALIKE * self._other_is_at:
+            spent += cost
+            if taken and spent > BATCH:
+                break
+            taken.append(self._left.popleft())
+        return tuple(taken) or None
+
+    def _costliest(self) -> tuple[str, ...] | None:
+        if not self._left:
+            return (self._last.popleft(),) if self._last else None
+        self._other_is_at = self._costs[self._left[-1]]
+        return (self._left.pop(),)
+
+    def tell(self, answer: Answer) -> None:
+        """Hand an answer on; after a fault no more are asked for."""
+        if answer.problems or answer.broke:
+            with self._lock:
+                self._left.clear()
+                self._last.clear()
+        if not self.over:
+            self._came(answer)
+
+    def leave(self) -> None:
+        """One worker has ended; with the last one it is over."""
+        with self._lock:
+            self._workers -= 1
+            if self._workers:
+                return
+        self.end()
+
+    def end(self) -> None:
+        """Nothing more will come."""
+        with self._lock:
+            ended, self._ended, self.over = self._ended, True, True
+        if not ended:
+            self._came(None)
+
+
+class Typists:
+    """The two workers, and the runs they share."""
+
+    def __init__(self, costs: Costs) -> None:
+        self.costs = costs
+        # On a single core the costly would only slow the cheap down.
+        self.lanes = (Lane(), Lane(behind=_YIELDS)) if (os.cpu_count() or 1) > 1 else (Lane(),)
+
+    def close(self) -> None:
+        """Stop the workers."""
+        for lane in self.lanes:
+            lane.close()
+
+    def begin(self, design: Design, subjects: tuple[str, ...], models: tuple[str, ...], came: Came) -> Run:
+        """Ask for `subjects`, the cheapest first, then of `models`; the answers come from other threads."""
+        run = Run(design, {each: self.costs.of(each) or 0.0 for each in subjects}, models, came)
+        run.begin(len(self.lanes))
+        for lane in self.lanes:
+            Thread(target=partial(self._work, run, lane), daemon=True).start()
+        return run
+
+    def drop(self, run: Run) -> None:
+        """Give up what is left of a run."""
+        for lane in self.lanes:
+            lane.leave(run)
+        run.end()
+
+    def _work(self, run: Run, lane: Lane) -> None:
+        first, last = lane is self.lanes[0], lane is self.lanes[-1]
+        try:
+            while (subjects := self._next(run, first=first, last=last)) is not None:
+                answer = lane.ask(Ask("findings", run.design, subjects=subjects), wish=run)
+                self.costs.learn(answer, typing=True)
+                run.tell(answer)
+        except Stopped:
+            pass
+        finally:
+            run.leave()
+
+    def _next(self, run: Run, *, first: bool, last: bool) -> tuple[str, ...] | None:
+        """What a worker is to do; one that is alone works from both ends."""
+        subjects = run.take(cheapest=True) if first else None
+        return run.take(cheapest=False) if subjects is None and last else subjects
