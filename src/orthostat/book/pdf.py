@@ -16,10 +16,10 @@ from orthostat.base.references import reference_key
 from orthostat.base.showing import System
 from orthostat.book.typeset import Paper, Typesetter, preamble, quoted
 from orthostat.catalogue.bibliography import references
-from orthostat.presentation.assembly import whole
 from orthostat.presentation.blocks import Caution, Chapter, Column, Heading, Paragraph, Table
 from orthostat.presentation.chapters import BENCH, chapters_of, makers
 from orthostat.presentation.findings import findings_table, reasons, summary
+from orthostat.presentation.still import alone
 
 FONTS = ("fontpkg_ibm_plex_sans", "fontpkg_ibm_plex_mono")
 
@@ -103,7 +103,7 @@ def _cover(made: Typesetter, evaluation: Any, findings: Iterable[Finding], revis
     made.raw("#v(2mm)")
     made.raw(f"#text(12pt, fill: quiet, {quoted(f'Build book, revision {revision[:12]}')})")
     made.raw("#v(6mm)")
-    made.cover_figure(whole(evaluation))
+    made.cover_figure(alone(evaluation.column))
     made.raw("#v(4mm)")
     made.raw(f"#text(12pt, {quoted(summary(findings)[0].upper() + summary(findings)[1:] + '.')})")
     made.raw("#v(3mm)")

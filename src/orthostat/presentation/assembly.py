@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from functools import lru_cache
 from math import cos, radians, sin
 from typing import Any
 
@@ -12,7 +10,6 @@ from orthostat.base.frames import Vector
 from orthostat.base.showing import System, show
 from orthostat.catalogue.labour import EYES
 from orthostat.model.bodies import COLUMN_ROLES, Body, Role
-from orthostat.model.column import Column as Model
 from orthostat.presentation import joining
 from orthostat.presentation.blocks import (
     Block,
@@ -28,15 +25,15 @@ from orthostat.presentation.blocks import (
 from orthostat.presentation.chapters import ChapterMaker
 from orthostat.presentation.lengths import UNIT, bare, length_text
 from orthostat.presentation.solid_picture import picture
+from orthostat.presentation.still import alone
 
 UNJOINED = "How plates are joined is not in the document: clamp them unless your drawing says otherwise."
-INSIDE = frozenset({Role.FILL, Role.ANCHOR, Role.SLEEVE, Role.VOID_FORMER, Role.SCREW})
 
 
 def blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
     """Pictures, steps, lifting, truing, inspection and offsets."""
     return (
-        whole(evaluation),
+        alone(evaluation.column),
         exploded(evaluation),
         Heading("Order of work"),
         *joining.table(evaluation, system),
@@ -50,27 +47,6 @@ def blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
         Heading("Offsets"),
         offsets(evaluation, system),
     )
-
-
-def whole(evaluation: Any) -> Figure:
-    """The column with its stations."""
-    return _whole(evaluation.column)
-
-
-@lru_cache(maxsize=8)
-def _whole(column: Model) -> Figure:
-    """Cover and chapter show the same picture: it is drawn once."""
-    bodies = [_outside(b) for b in column.bodies if b.role not in INSIDE | {Role.STUD, Role.PIN}]
-    bodies += [b for station in column.stations for b in station.bodies]
-    text = picture([(b, (0.0, 0.0, 0.0)) for b in bodies], column.name)
-    words = f"{len(bodies)} bodies seen from the front right and above"
-    caption = "The column with its stations" if column.stations else "The column"
-    return Figure("whole", text, caption, words)
-
-
-def _outside(body: Body) -> Body:
-    """A lid without the lip that the walls hide."""
-    return replace(body, adds=body.adds[:1]) if body.role is Role.LID else body
 
 
 def exploded(evaluation: Any) -> Figure:
