@@ -92,3 +92,7 @@ def test_without_3d_the_still_picture_stands(opened: Open) -> None:
     page.evaluate("() => {}")
     page.goto(page.url + "column/harbour")
     expect(page.locator("#still svg")).to_be_visible()
+    height = page.locator("[data-path='[\"height\"]'][data-was]")
+    height.fill("480 mm")
+    height.press("Enter")
+    expect(page.locator("#still svg desc")).to_contain_text("top at 480 mm")

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
 
-from columns import square_filled
+from columns import hexagon, slab, square_filled
+from orthostat.model.column import Column
 from orthostat.presentation.scene import scene_of
+from orthostat.presentation.still import alone, standing
 from orthostat.web.app import create_app
 from orthostat.web.guard import page_token
 from orthostat.web.scenes import scene_shown
@@ -82,3 +84,24 @@ def test_edits_are_drawn_before_they_are_saved(client: TestClient) -> None:
     tried["revision"] = revision
     assert client.post("/column/quay/scene", json={**tried, "edits": 3}, headers=CHANGE).status_code == 400
     assert client.post("/column/quay/scene", json=tried).status_code == 403
+
+
+def test_the_line_picture_is_of_the_design_as_it_is(client: TestClient) -> None:
+    def drawn() -> str:
+        return str(client.get("/column/quay/still").json()["svg"])
+
+    before = drawn()
+    assert "top at 500 mm" in before
+    revision = client.get("/column/quay/answers?after=0").json()["of"]
+    taller = {"revision": revision, "edits": [{"do": "set", "path": ["height"], "text": "520 mm"}]}
+    assert client.post("/column/quay/edit", json=taller, headers=CHANGE).status_code == 200
+    assert "top at 520 mm" in drawn()
+    assert drawn() != before
+
+
+@pytest.mark.parametrize("made", [square_filled, slab, hexagon])
+def test_the_line_picture_shows_what_it_stands_on(made: Callable[[], Column]) -> None:
+    column = made()
+    on_pallet, by_itself = standing(column).svg, alone(column).svg
+    assert 0 < by_itself.count("<polygon") < on_pallet.count("<polygon")
+    assert column.platforms

@@ -20,6 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from orthostat.base.frames import Frame
+from orthostat.base.showing import show_both
 from orthostat.model.bodies import (
     COLUMN_ROLES,
     STANDS_ON_ROLES,
@@ -110,7 +111,7 @@ def scene_of(column: Column) -> Scene:
         radius,
         _swing(column),
         _envelope(column),
-        _words(column),
+        words_of(column),
     )
 
 
@@ -309,9 +310,8 @@ def _envelope(column: Column) -> tuple[float, float, float, float, float, float]
     return (low_x, high_x, low_y, high_y, near, far)
 
 
-def _words(column: Column) -> str:
-    from orthostat.base.showing import show_both
-
+def words_of(column: Column) -> str:
+    """What the scene shows, in a sentence."""
     stands = column.pallet.name if column.pallet is not None else "no stated pallet"
     stations = f"{len(column.stations)} station{'' if len(column.stations) == 1 else 's'}"
     return (

@@ -8,6 +8,7 @@ from functools import lru_cache
 from orthostat.model.bodies import Body, Role
 from orthostat.model.column import Column
 from orthostat.presentation.blocks import Figure
+from orthostat.presentation.scene import words_of
 from orthostat.presentation.solid_picture import picture
 
 _INSIDE = frozenset({Role.FILL, Role.ANCHOR, Role.SLEEVE, Role.VOID_FORMER, Role.SCREW, Role.STUD, Role.PIN})
@@ -22,8 +23,9 @@ def alone(column: Column) -> Figure:
     return Figure("whole", picture(_in_place(bodies), column.name), caption, words)
 
 
-def standing(column: Column, words: str) -> Figure:
-    """The column with its stations on what it stands on; `words` say the same."""
+def standing(column: Column) -> Figure:
+    """The column with its stations on what it stands on."""
+    words = words_of(column)
     bodies = [*column.platforms, *_shown(column)]
     drawn = picture(
         _in_place(bodies), "The column on its pallet", width=420.0, height=420.0, description=words

@@ -69,6 +69,7 @@ def create_app(folder: Path, *, port: int, token: str) -> Starlette:
         shows(column + "/answers", lambda pages, r: pages.sheets.answers(_name(r), _whole(r, "after"))),
         shows(column + "/scene", lambda pages, r: pages.sheets.scene(_name(r))),
         changes(column + "/scene", lambda pages, r, b: pages.sheets.scene_tried(_name(r), b)),
+        shows(column + "/still", lambda pages, r: pages.sheets.still(_name(r))),
         shows(column + "/picture", lambda pages, r: pages.sheets.picture(_name(r), dict(r.query_params))),
         shows(column + "/history", lambda pages, r: pages.histories.history(_name(r))),
         shows(

@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple
 from orthostat.base.problems import Problem
 from orthostat.base.showing import System
 from orthostat.document.editing import Edit
-from orthostat.presentation.blocks import Chapter
+from orthostat.presentation.blocks import Chapter, Figure
 from orthostat.presentation.cards import Card
 from orthostat.presentation.painting import Chosen, Picture
 from orthostat.presentation.scene import Scene
@@ -35,11 +35,11 @@ class Design:
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """One question: the findings of some subjects, one chapter, the scene, what is laid over it, files, or
-    only to get ready.
+    """One question: the findings of some subjects, one chapter, the scene, its line picture, what lies over
+    it, files, or only to get ready.
     """
 
-    what: Literal["findings", "chapter", "scene", "picture", "files", "ready"]
+    what: Literal["findings", "chapter", "scene", "still", "picture", "files", "ready"]
     design: Design | None = None
     subjects: tuple[str, ...] = ()
     chapter: str = ""
@@ -90,6 +90,8 @@ class Answer:
     """Every chapter there is, in order."""
     chapter: Chapter | None = None
     scene: Scene | None = None
+    still: Figure | None = None
+    """The scene as a line picture."""
     picture: Picture | None = None
     files: tuple[str, ...] = ()
     """Names of the files that were written."""

@@ -42,7 +42,7 @@ class Pages:
             try:
                 snapshot = self._room.answers.show(self._room.desk.design(name))
                 title = self._room.data(name).get("name", "")
-                picture = self._room.picture(name)
+                picture = self._room.still(name)
             except DocumentError as error:
                 rows.append(
                     {"name": name, "title": "", "problems": error.problems, "counts": [], "picture": None}
@@ -153,7 +153,7 @@ class Pages:
             left=left,
             right=right,
             changed=changed,
-            pictures=(self._room.picture(left), self._room.picture(right)),
+            pictures=(self._room.still(left), self._room.still(right)),
         )
 
     def copy(self, body: dict[str, Any]) -> dict[str, Any]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from orthostat import __version__
 from orthostat.document.differences import Difference, differences, plain_text
+from orthostat.presentation.blocks import Figure
 from orthostat.presentation.scene import Scene
 from orthostat.web.asides import Asides
+from orthostat.web.asking import Answer, Ask
 from orthostat.web.board import Answers
 from orthostat.web.desk import Desk, Stale, data_of
 from orthostat.web.guard import page_token
@@ -84,17 +86,17 @@ class Room:
 
     def scene(self, name: str) -> Scene | None:
         """The column as it is; while a fault keeps it from being read, as its file was last saved."""
-        scene = self.answers.scene(self.desk.design(name)).scene
-        if scene is None and self.desk.held(None).unsaved | self.desk.held(name).unsaved:
-            scene = self.answers.scene(self.desk.saved_design(name)).scene
-        return scene
+        return self._readable(name, "scene").scene
 
-    def picture(self, name: str) -> Any:
-        """The column as a still picture."""
-        from orthostat.presentation.axonometric import axonometric
+    def still(self, name: str) -> Figure | None:
+        """The same as a line picture."""
+        return self._readable(name, "still").still
 
-        scene = self.scene(name)
-        return None if scene is None else axonometric(scene)
+    def _readable(self, name: str, what: Literal["scene", "still"]) -> Answer:
+        answer = self.answers.at_once(Ask(what, self.desk.design(name)))
+        if answer.problems and self.desk.held(None).unsaved | self.desk.held(name).unsaved:
+            return self.answers.at_once(Ask(what, self.desk.saved_design(name)))
+        return answer
 
 
 def changes(then: str, now: str, shown: str) -> list[Difference]:

@@ -18,7 +18,7 @@ from orthostat.web.desk import Held, Stale, data_of
 from orthostat.web.form import FormMaker, Group
 from orthostat.web.links import place_of, section_of, sections
 from orthostat.web.painting import Painter
-from orthostat.web.rendering import findings_shown, news_of, render
+from orthostat.web.rendering import figure_markup, findings_shown, news_of, render
 from orthostat.web.room import Conflict, Elsewhere, Room
 from orthostat.web.scenes import scene_shown
 
@@ -47,7 +47,7 @@ class Sheets:
             names=name_lists(self._room.data(None), self._room.data(name)),
             said_title=plain_text(self._room.data(name).get("name", "")),
             steps=self._room.desk.next_steps(name),
-            picture=self._room.picture(name),
+            picture=self._room.still(name),
         )
 
     def shop(self, section: str) -> str:
@@ -141,6 +141,11 @@ class Sheets:
     def scene(self, name: str) -> dict[str, Any]:
         """What the 3D picture is made of."""
         return scene_shown(self._room.scene(name))
+
+    def still(self, name: str) -> dict[str, Any]:
+        """The line picture, for paper and where there is no 3D."""
+        figure = self._room.still(name)
+        return {"svg": "" if figure is None else figure_markup(figure.svg, "still")}
 
     def scene_tried(self, name: str, body: dict[str, Any]) -> dict[str, Any]:
         """As `scene`, with edits that are not made yet."""

@@ -31,6 +31,7 @@ from orthostat.web.asking import LONG, SCREENED, Answer, Ask, ChapterName, Desig
 
 if TYPE_CHECKING:
     from orthostat.base.findings import Finding
+    from orthostat.presentation.blocks import Figure
     from orthostat.presentation.cards import Card
     from orthostat.presentation.scene import Scene
 
@@ -42,12 +43,13 @@ _KEPT = 12
 
 @dataclass
 class _Open:
-    """A design that lies open, with the cards and the scene that were made of it."""
+    """A design that lies open, with the cards, the scene and the picture that were made of it."""
 
     column: OpenColumn
     evaluation: Evaluation
     found: dict[str, tuple[Card, ...]] = field(default_factory=dict)
     scene: Scene | None = None
+    still: Figure | None = None
 
 
 class Halted(BaseException):
@@ -103,6 +105,12 @@ class Engine:
             if opened.scene is None:
                 opened.scene = scene_of(column.model)
             return Answer(system=column.system, scene=opened.scene)
+        if ask.what == "still":
+            from orthostat.presentation.still import standing
+
+            if opened.still is None:
+                opened.still = standing(column.model)
+            return Answer(system=column.system, still=opened.still)
         if ask.what == "picture" and ask.chosen is not None:
             from orthostat.presentation.picture import picture_of
 

@@ -10,6 +10,8 @@ let version = 0;
 let sceneOf = "";
 let seeing = null;
 let drawn = "";
+let beyond = false; // the first design
+let stilling = 0;
 let next = null;
 let wake = () => {};
 
@@ -70,9 +72,16 @@ async function picture(looked) {
   if (sceneOf === form.revision()) return;
   const of = (sceneOf = form.revision());
   paint.changed();
-  if ((await looked)?.pieces) return;
-  const scene = await see(() => news(columnPath("/scene")));
-  if (!scene && sceneOf === of) sceneOf = "";
+  if (!(await looked)?.pieces && !(await see(() => news(columnPath("/scene")))) && sceneOf === of) sceneOf = "";
+  if (beyond) clearTimeout(stilling);
+  if (beyond) stilling = setTimeout(still, 1000);
+  beyond = true;
+}
+
+// The line picture, for paper and where there is no 3D: the page came with that of its first design.
+async function still() {
+  const came = await news(columnPath("/still")).catch(() => null);
+  if (came?.svg) document.getElementById("still").innerHTML = came.svg;
 }
 
 // The picture of edits that are not saved yet: asked for when the first verdicts of what is being typed (`first`) are
