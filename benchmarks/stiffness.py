@@ -30,6 +30,7 @@ import bars
 import calculix
 import columns
 from orthostat.analyses.stiffness import CutForce, JointSprings, Milling
+from orthostat.analyses.stiffness.assembly import mass_matrix, stiffness_matrix
 from orthostat.analyses.stiffness.build import Elastic, Part, elastic, layered, levels_of, rings_of
 from orthostat.analyses.stiffness.column_inputs import body_inputs, body_turn, place_of
 from orthostat.analyses.stiffness.factor import factorised
@@ -41,7 +42,7 @@ from orthostat.analyses.stiffness.study import Ranges, answer, learn
 from orthostat.analyses.stiffness.study.design import body_of
 from orthostat.analyses.stiffness.study.drawing import drawn
 from orthostat.analyses.stiffness.study.learning import LEARNT
-from orthostat.analyses.stiffness.sweep import Swept, mass_matrix, stiffness_matrix, sweep
+from orthostat.analyses.stiffness.sweep import Swept, sweep
 from orthostat.base.dimensions import Metre, Pascal, PascalPerMetre, Radian, RadianPerSecond, Ratio
 from orthostat.model.bodies import Role
 

@@ -8,11 +8,12 @@ import numpy as np
 import numpy.typing as npt
 import scipy.sparse as sp
 
+from orthostat.analyses.stiffness.assembly import mass_matrix, stiffness_matrix
 from orthostat.analyses.stiffness.build import Part, Piece, elastic, layered, levels_of, rings_of
 from orthostat.analyses.stiffness.factor import Factor, factorised
 from orthostat.analyses.stiffness.modes import EigenPairs, lowest_modes
 from orthostat.analyses.stiffness.section import Ring, mesh_section
-from orthostat.analyses.stiffness.sweep import Swept, mass_matrix, stiffness_matrix, sweep
+from orthostat.analyses.stiffness.sweep import Swept, sweep
 from orthostat.base.dimensions import KilogramPerCubicMetre, Metre, Pascal, PerKelvin, Ratio
 from orthostat.model.bodies import Role
 from orthostat.model.materials import Material

@@ -8,9 +8,10 @@ import pytest
 
 import bars
 import calculix
+from orthostat.analyses.stiffness.assembly import mass_matrix
 from orthostat.analyses.stiffness.build import Part, Piece, elastic, layered, levels_of, rings_of
 from orthostat.analyses.stiffness.section import Ring, mesh_section
-from orthostat.analyses.stiffness.sweep import Swept, mass_matrix, sweep
+from orthostat.analyses.stiffness.sweep import Swept, sweep
 from orthostat.base.dimensions import Metre
 from orthostat.model.bodies import Role
 from orthostat.model.materials import Material

@@ -10,20 +10,16 @@ import numpy.typing as npt
 import scipy.sparse as sp
 import shapely
 
+from orthostat.analyses.stiffness.assembly import mass_matrix, stiffness_matrix
 from orthostat.analyses.stiffness.build import Layers, Part, Piece, elastic, layered, levels_of, rings_of
 from orthostat.analyses.stiffness.factor import factorised
 from orthostat.analyses.stiffness.fields import slopes_at, stress
 from orthostat.analyses.stiffness.inputs import CLAMPED, BodyInputs, Fineness, Table
+from orthostat.analyses.stiffness.integrals import section_integrals
 from orthostat.analyses.stiffness.modes import lowest_modes
 from orthostat.analyses.stiffness.one_body import solve_body
 from orthostat.analyses.stiffness.section import Ring, SectionMesh, mesh_section
-from orthostat.analyses.stiffness.sweep import (
-    Swept,
-    mass_matrix,
-    section_integrals,
-    stiffness_matrix,
-    sweep,
-)
+from orthostat.analyses.stiffness.sweep import Swept, sweep
 from orthostat.analyses.stiffness.thermal import thermal_load
 from orthostat.base.dimensions import (
     KilogramPerCubicMetre,

@@ -8,6 +8,7 @@ import numpy as np
 import scipy.sparse as sp
 from scipy.sparse.csgraph import connected_components
 
+from orthostat.analyses.stiffness.assembly import mass_matrix, stiffness_matrix
 from orthostat.analyses.stiffness.build import (
     Elastic,
     Part,
@@ -30,7 +31,7 @@ from orthostat.analyses.stiffness.supports import (
     patch_motions,
     supports,
 )
-from orthostat.analyses.stiffness.sweep import Swept, mass_matrix, stiffness_matrix, sweep
+from orthostat.analyses.stiffness.sweep import Swept, sweep
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import NotStated
 

@@ -12,8 +12,8 @@ from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTri
 
 from orthostat.analyses.stiffness.fields import triangle_functions
+from orthostat.analyses.stiffness.integrals import section_integrals
 from orthostat.analyses.stiffness.section import Floats, Indices, SectionMesh
-from orthostat.analyses.stiffness.sweep import section_integrals
 from orthostat.model.bodies import Polygon
 
 WHOLE = 1e-9

@@ -14,10 +14,11 @@ import numpy as np
 import scipy.sparse as sp
 import shapely
 
+from orthostat.analyses.stiffness.assembly import bottom_matrix
 from orthostat.analyses.stiffness.contact import contact_integrals
 from orthostat.analyses.stiffness.inputs import JointSprings, Place, RigidMass, Table
 from orthostat.analyses.stiffness.section import Floats, Indices
-from orthostat.analyses.stiffness.sweep import Swept, bottom_matrix
+from orthostat.analyses.stiffness.sweep import Swept
 from orthostat.base.findings import NotStated
 
 PATCH_POINTS = 7

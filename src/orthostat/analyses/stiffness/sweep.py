@@ -1,81 +1,22 @@
-"""Quadratic wedges swept along the height on a section mesh: numbering and assembly.
+"""Quadratic wedges swept along the height on a section mesh: numbering and interpolation.
 
-On a straight prism every integral over a wedge is an integral over its triangle times one over its
-height, so stiffness and mass are assembled from section matrices and line matrices. Functions are
-hierarchical (hats and bubbles); leaving out the product of an edge bubble and a height bubble leaves
-the space of the 15-node serendipity wedge. Reference matrices come from scikit-fem.
+Functions are hierarchical (hats and bubbles); leaving out the product of an edge bubble and a height bubble
+leaves the space of the 15-node serendipity wedge.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 import scipy.sparse as sp
-from skfem import Basis, BilinearForm, ElementLineP2, ElementTriP2, MeshLine, MeshTri
 
-from orthostat.analyses.stiffness.build import Elastic, Layers
+from orthostat.analyses.stiffness.build import Layers
 from orthostat.analyses.stiffness.section import Floats, Indices, SectionMesh
 
 Flags = npt.NDArray[np.bool_]
-
-_TO_BUBBLES_TRIANGLE = np.eye(6)
-_TO_BUBBLES_TRIANGLE[3, [0, 1]] = _TO_BUBBLES_TRIANGLE[4, [1, 2]] = _TO_BUBBLES_TRIANGLE[5, [0, 2]] = 0.5
-_TO_BUBBLES_LINE = np.eye(3)
-_TO_BUBBLES_LINE[2, [0, 1]] = 0.5
-
-
-@lru_cache(maxsize=1)
-def reference_triangle() -> Floats:
-    """(3, 3, 6, 6): integrals of (φ, φ_r, φ_s) of row times the same of column on the unit triangle."""
-    basis = Basis(MeshTri.init_refdom(), ElementTriP2(), intorder=4)
-    made = np.empty((3, 3, 6, 6))
-    for a in range(3):
-        for b in range(3):
-            made[a, b] = _element(basis, a, b)
-    return np.asarray(np.einsum("ki,abkl,lj->abij", _TO_BUBBLES_TRIANGLE, made, _TO_BUBBLES_TRIANGLE))
-
-
-@lru_cache(maxsize=1)
-def reference_line() -> Floats:
-    """(2, 2, 3, 3): integrals of (ψ, ψ_t) of row times column on the unit interval."""
-    basis = Basis(MeshLine.init_refdom(), ElementLineP2(), intorder=4)
-    made = np.array([[_element(basis, a, b) for b in range(2)] for a in range(2)])
-    return np.asarray(np.einsum("ki,abkl,lj->abij", _TO_BUBBLES_LINE, made, _TO_BUBBLES_LINE))
-
-
-def _element(basis: Basis, row: int, column: int) -> Floats:
-    """One element matrix in the order of the element's own functions; 0 is the value, k the k-th slope."""
-
-    def part(field: object, which: int) -> object:
-        return field if which == 0 else field.grad[which - 1]  # type: ignore[attr-defined]
-
-    form = BilinearForm(lambda u, v, _: part(v, row) * part(u, column))  # type: ignore[operator]
-    data = form.elemental(basis).data.reshape(basis.Nbfun, basis.Nbfun)
-    return np.asarray(data.T, dtype=np.float64)
-
-
-def section_integrals(mesh: SectionMesh) -> Floats:
-    """(nt, 3, 3, 6, 6): integrals of (φ, φ_x, φ_z) of row times column on each triangle."""
-    a, b, c = (mesh.points[mesh.triangles[:, k]] for k in range(3))
-    jacobian = np.stack([b - a, c - a], axis=2)
-    determinant = np.linalg.det(jacobian)
-    slopes = np.zeros((len(mesh.triangles), 3, 3))
-    slopes[:, 0, 0] = 1.0
-    slopes[:, 1:, 1:] = np.linalg.inv(jacobian).transpose(0, 2, 1)
-    flat = reference_triangle().reshape(9, 36)
-    combined = np.einsum("tac,tbd->tabcd", slopes, slopes).reshape(-1, 9)
-    product = (combined @ flat).reshape(-1, 3, 3, 6, 6)
-    return np.asarray(product * determinant[:, None, None, None, None])
-
-
-def line_integrals(length: float) -> Floats:
-    """(2, 2, 3, 3): integrals of (ψ, ψ_y) of row times column over an element of this length [m]."""
-    scale = np.array([[length, 1.0], [1.0, 1.0 / length]])
-    return np.asarray(reference_line() * scale[:, :, None, None])
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,189 +150,6 @@ def _tied(number: Indices, interface: Interface, layer: Indices, elements: int) 
     used, compact = np.unique(number, return_inverse=True)
     compact = compact.reshape(number.shape)
     return compact - 1 if used[0] < 0 else compact
-
-
-@dataclass(frozen=True, slots=True)
-class _Pattern:
-    """Sparse pattern of the section: rows, columns and the place of each (triangle, 6, 6) entry."""
-
-    rows: Indices
-    columns: Indices
-    place: Indices
-
-    def gathered(self, entries: Floats) -> Floats:
-        return np.asarray(
-            np.bincount(self.place, weights=entries.ravel(), minlength=len(self.rows)), dtype=np.float64
-        )
-
-
-def _pattern(nodes: Indices, total: int) -> _Pattern:
-    row = np.broadcast_to(nodes[:, :, None], (len(nodes), 6, 6))
-    column = np.broadcast_to(nodes[:, None, :], (len(nodes), 6, 6))
-    keys, place = np.unique(row.ravel() * total + column.ravel(), return_inverse=True)
-    return _Pattern(keys // total, keys % total, place.ravel())
-
-
-_SECTION_SLOPE = (1, 0, 2)
-"""Section derivative that belongs to x, y, z: φ_x, φ, φ_z."""
-_LINE_SLOPE = (0, 1, 0)
-
-
-class _Triplets:
-    """Entries of the lower triangle of a symmetric matrix, gathered block by block."""
-
-    def __init__(self, size: int) -> None:
-        self.size = size
-        self.rows: list[npt.NDArray[np.int32]] = []
-        self.columns: list[npt.NDArray[np.int32]] = []
-        self.values: list[Floats] = []
-
-    def add(self, rows: Indices, columns: Indices, values: Floats) -> None:
-        self.rows.append(rows.astype(np.int32))
-        self.columns.append(columns.astype(np.int32))
-        self.values.append(values)
-
-    def matrix(self) -> sp.csc_array:
-        entries = np.concatenate(self.values)
-        places = (np.concatenate(self.rows), np.concatenate(self.columns))
-        made = sp.csc_array(sp.coo_array((entries, places), shape=(self.size, self.size)))
-        made.sum_duplicates()
-        return made
-
-
-def stiffness_matrix(swept: Swept, elastic: Elastic) -> sp.csc_array:
-    """Lower triangle of the stiffness matrix [N/m], (unknowns, unknowns)."""
-    triplets = _Triplets(swept.unknowns)
-    integrals = section_integrals(swept.mesh)
-    for k in range(len(swept.layers.levels) - 1):
-        solid = np.flatnonzero(elastic.shear[k] > 0.0)
-        if len(solid):
-            _add_layer(triplets, swept, k, solid, integrals[solid], elastic)
-    if swept.interface is not None:
-        _add_interface(triplets, swept, swept.interface)
-    return triplets.matrix()
-
-
-def _add_layer(
-    triplets: _Triplets, swept: Swept, k: int, solid: Indices, integrals: Floats, elastic: Elastic
-) -> None:
-    pattern = _pattern(swept.nodes[solid], len(swept.number))
-    lines = swept.line_nodes(k)
-    length = float(swept.heights[lines[0, 1]] - swept.heights[lines[0, 0]])
-    line = line_integrals(length)
-    il = np.broadcast_to(lines[:, :, None], (len(lines), 3, 3)).ravel()
-    jl = np.broadcast_to(lines[:, None, :], (len(lines), 3, 3)).ravel()
-    row = swept.number[pattern.rows][:, il]
-    column = swept.number[pattern.columns][:, jl]
-    keep = (row >= 0) & (column >= 0)
-    lower = keep & (row >= column)
-    lame, shear = elastic.first_lame[k, solid], elastic.shear[k, solid]
-    for j in range(3):
-        for i in range(j + 1):
-            wanted = lower if i == j else keep
-            values = _block(pattern, integrals, line, lame, shear, j, i, len(lines))[wanted]
-            first, second = 3 * row[wanted] + j, 3 * column[wanted] + i
-            triplets.add(np.maximum(first, second), np.minimum(first, second), values)
-
-
-def _block(
-    pattern: _Pattern,
-    integrals: Floats,
-    line: Floats,
-    lame: Floats,
-    shear: Floats,
-    j: int,
-    i: int,
-    count: int,
-) -> Floats:
-    """Entries of row component j, column component i: λ ∂j ∂i + µ ∂i ∂j (+ µ ∇·∇ where i = j)."""
-    terms: dict[tuple[int, int], Floats] = {}
-
-    def add(a: int, b: int, factor: Floats) -> None:
-        kind = (_LINE_SLOPE[a], _LINE_SLOPE[b])
-        part = factor[:, None, None] * integrals[:, _SECTION_SLOPE[a], _SECTION_SLOPE[b]]
-        terms[kind] = terms[kind] + part if kind in terms else part
-
-    add(j, i, lame)
-    add(i, j, shear)
-    if i == j:
-        for axis in range(3):
-            add(axis, axis, shear)
-    section = np.stack([pattern.gathered(part) for part in terms.values()], axis=1)
-    along = np.stack([np.tile(line[a, b].ravel(), count) for a, b in terms])
-    return np.asarray(section @ along)
-
-
-def _add_interface(triplets: _Triplets, swept: Swept, interface: Interface) -> None:
-    """Springs normal to the sliding edges: ∫ k (n·(u − u'))² over edge and height."""
-    edge = reference_line()[0, 0]
-    sign = np.array([1.0, -1.0])
-    for k in range(len(interface.open)):
-        chosen = np.flatnonzero(interface.open[k])
-        if not len(chosen):
-            continue
-        lines = swept.line_nodes(k)
-        length = float(swept.heights[lines[0, 1]] - swept.heights[lines[0, 0]])
-        along = line_integrals(length)[0, 0]
-        nodes = np.stack([interface.edges[chosen], interface.copies[chosen]], axis=1).reshape(len(chosen), 6)
-        pair = np.kron(np.outer(sign, sign), edge)
-        scale = interface.stiffness * interface.lengths[chosen]
-        values = np.einsum("e,pq,rs->eprqs", scale, pair, along)
-        numbers = swept.number[nodes[:, :, None, None], lines.T[None, None]].transpose(0, 3, 1, 2)
-        _add_normal(triplets, numbers, values, interface.normals[chosen])
-
-
-def _add_normal(triplets: _Triplets, numbers: Indices, values: Floats, normals: Floats) -> None:
-    """numbers: (edges, elements, 6, 3); values: (edges, 6, 3, 6, 3); normals: (edges, 2)."""
-    edges, elements = numbers.shape[:2]
-    flat = numbers.reshape(edges, elements, 18)
-    row = np.broadcast_to(flat[..., :, None], (edges, elements, 18, 18))
-    column = np.broadcast_to(flat[..., None, :], (edges, elements, 18, 18))
-    body = np.broadcast_to(values.reshape(edges, 1, 18, 18), row.shape)
-    for j, cj in enumerate((0, 2)):
-        for i, ci in enumerate((0, 2)):
-            weight = (normals[:, j] * normals[:, i])[:, None, None, None]
-            keep = (row >= 0) & (column >= 0) & (3 * row + cj >= 3 * column + ci)
-            triplets.add(3 * row[keep] + cj, 3 * column[keep] + ci, (body * weight)[keep])
-
-
-def mass_matrix(swept: Swept, density: Floats) -> sp.csr_array:
-    """Consistent mass of one displacement component [kg], (count, count), full and symmetric."""
-    triplets = _Triplets(swept.count)
-    for k in range(len(swept.layers.levels) - 1):
-        _add_scalar(triplets, swept, k, density[k], line_kind=(0, 0))
-    return sp.csr_array(triplets.matrix())
-
-
-def bottom_matrix(swept: Swept, integrals: Floats) -> sp.csr_array:
-    """∫ φ φ over the lowest section, (count, count) [m²], from each triangle's own (nt, 6, 6)."""
-    solid = np.flatnonzero(swept.layers.filled[0] & (integrals[:, 0, 0] > 0.0))
-    nodes = swept.nodes[solid]
-    values = integrals[solid]
-    numbers = swept.number[nodes, 0]
-    row = np.broadcast_to(numbers[:, :, None], values.shape)
-    column = np.broadcast_to(numbers[:, None, :], values.shape)
-    keep = (row >= 0) & (column >= 0)
-    made = sp.coo_array((values[keep], (row[keep], column[keep])), shape=(swept.count, swept.count))
-    return sp.csr_array(made)
-
-
-def _add_scalar(
-    triplets: _Triplets, swept: Swept, k: int, factor: Floats, *, line_kind: tuple[int, int]
-) -> None:
-    solid = np.flatnonzero(factor > 0.0)
-    if not len(solid):
-        return
-    pattern = _pattern(swept.nodes[solid], len(swept.number))
-    section = pattern.gathered(section_integrals(swept.mesh)[solid][:, 0, 0] * factor[solid, None, None])
-    lines = swept.line_nodes(k)
-    length = float(swept.heights[lines[0, 1]] - swept.heights[lines[0, 0]])
-    along = np.tile(line_integrals(length)[line_kind].ravel(), len(lines))
-    il = np.broadcast_to(lines[:, :, None], (len(lines), 3, 3)).ravel()
-    jl = np.broadcast_to(lines[:, None, :], (len(lines), 3, 3)).ravel()
-    row, column = swept.number[pattern.rows][:, il], swept.number[pattern.columns][:, jl]
-    keep = (row >= 0) & (column >= 0)
-    triplets.add(row[keep], column[keep], np.outer(section, along)[keep])
 
 
 def _interpolation(swept: Swept, at: Floats, heights: Floats, *, upward: bool) -> sp.csr_array:

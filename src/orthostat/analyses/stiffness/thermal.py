@@ -14,9 +14,10 @@ from orthostat.analyses.stiffness.body import Assembled
 from orthostat.analyses.stiffness.build import Part, lame
 from orthostat.analyses.stiffness.factor import Factor
 from orthostat.analyses.stiffness.inputs import Place
+from orthostat.analyses.stiffness.integrals import line_integrals, section_integrals
 from orthostat.analyses.stiffness.section import Floats
 from orthostat.analyses.stiffness.supports import patch_motions
-from orthostat.analyses.stiffness.sweep import Swept, line_integrals, section_integrals
+from orthostat.analyses.stiffness.sweep import Swept
 from orthostat.base.dimensions import PerKelvin
 from orthostat.base.findings import stated
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse as sp
 
+from orthostat.analyses.stiffness.assembly import mass_matrix, stiffness_matrix
 from orthostat.analyses.stiffness.build import Elastic, Layers
 from orthostat.analyses.stiffness.factor import factorised
 from orthostat.analyses.stiffness.modes import EigenPairs, lowest_modes
@@ -19,7 +20,7 @@ from orthostat.analyses.stiffness.supports import (
     patch_motions,
     supports,
 )
-from orthostat.analyses.stiffness.sweep import Swept, mass_matrix, stiffness_matrix, sweep
+from orthostat.analyses.stiffness.sweep import Swept, sweep
 
 RISE = 0.35
 """Height of an element as a share of the yardstick."""
