@@ -66,6 +66,7 @@ class _Flips:
     """A triangulation as a map from each directed side to the corner on its left, changed by flips."""
 
     def __init__(self, points: Floats, triangles: Ints, edges: Ints) -> None:
+        self.places = points
         self.points: list[tuple[float, float]] = [(float(x), float(z)) for x, z in points]
         self.across: dict[Edge, int] = {}
         for a, b, c in triangles.tolist():
@@ -106,11 +107,21 @@ class _Flips:
         return f"({1e3 * x:.3g}, {1e3 * z:.3g}) mm"
 
     def _crossing(self, a: int, b: int) -> list[Edge]:
+        side = self._sides(a, b)
         return [
             (p, q)
             for p, q in self.across
-            if (p < q or (q, p) not in self.across) and not {p, q} & {a, b} and self._cross(a, b, p, q)
+            if side[p] * side[q] < 0.0
+            and (p < q or (q, p) not in self.across)
+            and self._turn(p, q, a) * self._turn(p, q, b) < 0.0
         ]
+
+    def _sides(self, a: int, b: int) -> list[float]:
+        """`_turn` of a-b and every point."""
+        along, away = self.places[b] - self.places[a], self.places - self.places[a]
+        found = along[0] * away[:, 1] - along[1] * away[:, 0]
+        longest = np.maximum(along @ along, np.einsum("ij,ij->i", away, away))
+        return list(np.where(np.abs(found) > FLAT * longest, found, 0.0).tolist())
 
     def _relaxed(self, sides: list[Edge]) -> None:
         """Flip the sides, and those that a flip touches, until each is Delaunay's or to be kept."""

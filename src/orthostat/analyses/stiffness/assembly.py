@@ -188,9 +188,9 @@ class _Pairs:
         # As rows of the upper triangle: each unknown's first block is its own, whose lower half is left out.
         blocks = (values.reshape(-1, 3, 3), keys % self.count, first)
         upper = sp.bsr_array(blocks, shape=(size, size)).tocsr()
-        starts = upper.indptr[:-1].reshape(-1, 3)
+        second, third = upper.indptr[1:-1:3], upper.indptr[2:-1:3]
         keep = np.ones(len(upper.data), dtype=bool)
-        keep[np.concatenate([starts[:, 1], starts[:, 2], starts[:, 2] + 1])] = False
+        keep[np.concatenate([second, third, third + 1])] = False
         left_out = np.concatenate([[0], np.cumsum(np.tile([0, 1, 2], self.count))])
         places = (upper.data[keep], upper.indices[keep], upper.indptr - left_out.astype(upper.indptr.dtype))
         made = sp.csc_array(places, shape=(size, size))

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import ceil, sqrt
 
@@ -97,8 +98,13 @@ def mesh_section(
     """Triangulate the hull of `rings` (most important first) with edges about `size` long.
 
     With `near`, edges grow with the distance from that region. Raises `MeshError` where fewer than three
-    distinct corners remain or edges cross.
+    distinct corners remain or edges cross. The last meshes are kept: most edits leave the plan alone.
     """
+    return _meshed(tuple(rings), size, gap, near)
+
+
+@lru_cache(maxsize=8)
+def _meshed(rings: tuple[Ring, ...], size: Metre, gap: Metre, near: shapely.Geometry | None) -> SectionMesh:
     sizing = _Sizing(float(size), near)
     lines = _noded(_closed_onto_each_other([_with_fewer_corners(ring, size) for ring in rings], gap))
     points, edges = _divided(lines, sizing)
@@ -260,4 +266,7 @@ def _with_edges(points: Floats, triangles: Indices) -> SectionMesh:
     used, renumbered = np.unique(triangles, return_inverse=True)
     triangles = renumbered.reshape(triangles.shape)
     edges, which = np.unique(pairs(triangles), axis=0, return_inverse=True)
-    return SectionMesh(points[used], triangles, edges, which.reshape(3, -1).T.copy())
+    parts = (points[used], triangles, edges, which.reshape(3, -1).T.copy())
+    for part in parts:
+        part.setflags(write=False)  # a kept mesh is shared
+    return SectionMesh(*parts)
