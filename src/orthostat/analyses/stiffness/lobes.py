@@ -190,11 +190,10 @@ def limit_at(
 
 def _depths(ports: Ports, cut: CutForce, milling: Milling, speeds: Floats, tool: ToolMode | None) -> Floats:
     circular = frequencies(ports, tool)
-    factors = directional_matrix(milling)
+    replies = response(ports, cut, circular, tool, 0.0)
     depths = np.full(len(speeds), np.inf)
-    for feed in _feeds(milling):
-        roots = eigenvalues(factors, response(ports, cut, circular, tool, feed))
-        depths = np.minimum(depths, _envelope(milling, circular, roots, speeds))
+    for factors in _turned(directional_matrix(milling), np.asarray(_feeds(milling))):
+        depths = np.minimum(depths, _envelope(milling, circular, eigenvalues(factors, replies), speeds))
     return np.where(depths < UNLIMITED, depths, np.inf)
 
 
@@ -227,12 +226,14 @@ def lobes(
 
 def eigenvalues(factors: Floats, compliance: Complexes) -> Complexes:
     """(n, 3): eigenvalues of factors × compliance, each column followed from frequency to frequency."""
-    roots = np.asarray(np.linalg.eigvals(factors @ compliance), dtype=np.complex128)
+    roots = cubic_roots(*_characteristic(factors @ compliance))
     orders = np.array(list(permutations(range(roots.shape[1]))))
-    for k in range(1, len(roots)):
-        distance = np.abs(roots[k][orders] - roots[k - 1]).sum(axis=1)
-        roots[k] = roots[k][orders[int(np.argmin(distance))]]
-    return roots
+    away = np.abs(roots[1:, orders] - roots[:-1, None, :]).sum(axis=2)
+    order, kept = np.arange(roots.shape[1]), [np.arange(roots.shape[1])]
+    for step in orders[np.argmin(away, axis=1)]:
+        order = step[order]
+        kept.append(order)
+    return np.take_along_axis(roots, np.array(kept), axis=1)
 
 
 def _envelope(milling: Milling, circular: Floats, roots: Complexes, speeds: Floats) -> Floats:
