@@ -155,6 +155,7 @@ def _browser(entrance: str) -> dict[str, Any]:
         picture = time.perf_counter() - started
         page.wait_for_selector("body[data-scene]")
         drawn = time.perf_counter() - started
+        page.remove_listener("requestfinished", came)
         heavy = sum(size for url, size in weight.items() if "/answers" not in url)
         page.wait_for_selector(".finding")
         typed, saved = _typing(page)
@@ -288,6 +289,7 @@ def _typing(page: Any) -> tuple[dict[str, dict[str, list[float]]], list[float]]:
     for warm in (601, 602, 603):  # how quick a subject is shows when it has been answered a few times
         page.evaluate(_SETTLE, str(warm))
         page.wait_for_function(_QUICK_DONE)
+    page.wait_for_selector(".finding.screened")
     page.evaluate(_STOP_LONG)
     groups = _quick_slugs(page)
     for kind, (path, value) in KINDS.items():

@@ -13,7 +13,7 @@ from orthostat.presentation.cards import Card
 from orthostat.web.asking import LONG, SCREENED, Answer, Ask, Design
 from orthostat.web.board import Answers, Part, Snapshot
 from orthostat.web.lanes import Lane, Stopped, Wish
-from orthostat.web.typists import BATCH, QUICK, Costs, Run
+from orthostat.web.typists import BATCH, QUICK, Cost, Costs, Run
 
 DESIGN = Design("folder", "name", "shop", "text")
 OTHER = Design("folder", "name", "shop", "other")
@@ -63,8 +63,11 @@ def answers(tmp_path: Path, worker: Worker, monkeypatch: pytest.MonkeyPatch) -> 
         held.set()
 
 
-def learn(costs: Costs, *, typing: bool = False, worked: bool = True, **seconds: float) -> None:
-    costs.learn(Answer(seconds=seconds, worked=dict.fromkeys(seconds, worked)), typing=typing)
+LANE, ANOTHER = Lane(), Lane()
+
+
+def learn(costs: Costs, *, lane: Lane = LANE, worked: bool = True, **seconds: float) -> None:
+    costs.learn("name", Answer(seconds=seconds, worked=dict.fromkeys(seconds, worked)), lane)
 
 
 def fresh(snapshot: Snapshot) -> set[str]:
@@ -81,55 +84,79 @@ def shown_until(answers: Answers, done: Callable[[Snapshot], bool]) -> Snapshot:
     raise AssertionError("it never came")
 
 
+def quick(costs: Costs, *subjects: str, limit: float = QUICK) -> tuple[str, ...]:
+    return tuple(costs.quick("name", subjects, limit))
+
+
+def dearest(costs: Costs, subject: str) -> float:
+    cost = costs.of("name", subject)
+    assert cost is not None
+    return cost.seconds
+
+
 def test_nothing_is_quick_before_it_was_seen_to_be() -> None:
-    assert Costs().quick(("fit", "hold")) == ()
+    assert quick(Costs(), "fit", "hold") == ()
 
 
 def test_the_quick_are_answered_the_cheapest_first() -> None:
     costs = Costs()
     learn(costs, fit=0.05, hold=0.03, heat=20.0)
-    assert costs.quick(("fit", "hold", "heat")) == ("hold", "fit")
-    assert costs.quick(("heat",), 30.0) == ("heat",)
+    assert quick(costs, "fit", "hold", "heat") == ("hold", "fit")
+    assert quick(costs, "heat", limit=30.0) == ("heat",)
 
 
-def test_the_first_answer_of_a_worker_does_not_count_for_long() -> None:
+def test_the_first_answer_of_each_worker_does_not_count_for_long() -> None:
     costs = Costs()
     learn(costs, fit=4 * QUICK)
-    assert costs.quick(("fit",)) == ()
+    assert quick(costs, "fit") == ()
     learn(costs, fit=0.04)
-    assert costs.quick(("fit",)) == ("fit",)
+    assert quick(costs, "fit") == ("fit",)
+    learn(costs, lane=ANOTHER, fit=5 * QUICK)
+    assert dearest(costs, "fit") == 0.04
 
 
-def test_the_dearest_answer_counts_as_the_others_found_what_they_need() -> None:
+def test_the_dearest_of_the_last_answers_counts_as_the_others_found_what_they_need() -> None:
     costs = Costs()
-    learn(costs, fit=0.03, hold=0.01)
-    for seconds in (0.2, 0.2, 0.001):
-        learn(costs, fit=0.03, hold=seconds)
-    assert costs.of("hold") == 0.2
-    for _ in range(2):  # where it is typed counts most
-        learn(costs, typing=True, fit=4 * QUICK)
-    assert costs.quick(("fit", "hold")) == ("hold",)
+    for seconds in (0.01, 0.2, 0.2, 0.001):
+        learn(costs, hold=seconds)
+    assert costs.of("name", "hold") == Cost(0.2, shared=True)
+    learn(costs, hold=4 * QUICK)
+    assert quick(costs, "hold") == ()
+    for _ in range(20):  # beside the page it is found to be quick again
+        learn(costs, hold=0.03)
+    assert costs.of("name", "hold") == Cost(0.03)
+
+
+def test_each_column_has_costs_of_its_own() -> None:
+    costs = Costs()
+    learn(costs, hold=0.1)
+    for seconds in (0.2, 0.2):
+        learn(costs, hold=seconds)
+    costs.learn("other", Answer(seconds={"hold": 0.001}), LANE)
+    assert dearest(costs, "hold") == 0.2
+    assert costs.of("other", "hold") == Cost(0.001)
+    assert costs.of("a third", "hold") == Cost(0.1)  # nothing better is known
 
 
 def test_a_remembered_answer_says_nothing_of_the_cost() -> None:
     costs = Costs()
     learn(costs, heat=20.0)
     learn(costs, worked=False, heat=0.001)
-    assert costs.quick(("heat",)) == ()
+    assert quick(costs, "heat") == ()
 
 
-def test_two_workers_begin_at_either_end_and_models_come_last() -> None:
+def test_two_workers_begin_at_either_end_and_leave_what_is_shared_to_one() -> None:
     costs = {
-        "a": 0.3 * BATCH,
-        "b": 0.5 * BATCH,
-        "c": 0.6 * BATCH,
-        "d": BATCH,
-        "e": 3 * BATCH,
-        "f": 3.1 * BATCH,
+        "a": Cost(0.3 * BATCH),
+        "b": Cost(0.5 * BATCH),
+        "c": Cost(0.6 * BATCH, shared=True),
+        "d": Cost(4.0 * BATCH, shared=True),
+        "e": Cost(4.5 * BATCH),
+        "f": Cost(5.0 * BATCH, shared=True),
     }
     run = Run(DESIGN, costs, ("model",), lambda _: None)
-    taken = [run.take(cheapest=each) for each in (True, False, True, True, True, False, True, False, False)]
-    assert taken == [("a", "b"), ("f",), ("c",), ("d",), None, ("e",), None, ("model",), None]
+    taken = [run.take(cheapest=each) for each in (True, False, True, True, True, False, True, False)]
+    assert taken == [("a", "b"), ("f",), ("c",), ("e",), ("model",), ("d",), None, None]
     alone = Run(DESIGN, costs, (), lambda _: None)
     assert [alone.take(cheapest=True) for _ in range(6)] == [("a", "b"), ("c",), ("d",), ("e",), ("f",), None]
 
@@ -215,7 +242,7 @@ def test_the_quick_model_answers_until_the_full_one_does(answers: Answers, worke
 
 
 def test_the_quick_model_answers_what_is_typed(answers: Answers, worker: Worker) -> None:
-    answers._costs.learn(Answer(seconds={"fit": 0.01, "heat" + SCREENED: 0.3}), typing=False)
+    answers._costs.learn("name", Answer(seconds={"fit": 0.01, "heat" + SCREENED: 0.3}), LANE)
     *_, last = tried(answers, 1)
     assert last.parts[2].screened == (card("heat" + SCREENED, "other"),)
     assert last.parts[2].stale

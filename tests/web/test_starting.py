@@ -20,19 +20,28 @@ def answered(system: str, **changed: str) -> dict[str, Any]:
 
 @pytest.mark.parametrize("system", ["metric", "inch"])
 @pytest.mark.parametrize("shape", ["square", "slab", "hexagon", "triangle"])
-@pytest.mark.parametrize("joined", ["screws", "welds", "glue"])
-def test_plates_are_joined_as_answered_and_marked_assumed(
-    tmp_path: Path, system: str, shape: str, joined: str
+@pytest.mark.parametrize("kind", ["hollow", "filled"])
+def test_every_way_offered_to_join_plates_holds_no_fault_and_is_marked_assumed(
+    tmp_path: Path, system: str, shape: str, kind: str
 ) -> None:
-    folder = tmp_path / "shop"
-    said = begin(Desk(folder), answered(system, shape=shape, joined=joined))
-    assert said == {"go": "/column/column%201"}
-    text = (folder / "columns" / "column 1.toml").read_text("utf-8")
-    column = orthostat.open_shop(folder).column("column 1").model
-    (joint,) = column.joints
-    assert joint.how == {"screws": "screwed", "welds": "welded", "glue": "glued"}[joined]
-    assert len(joint.joiners) == (5 * len(column.faces) if joined == "screws" else 0)
-    assert text.count("[[joints]]") == 1
+    key = "joined" if shape in ("square", "slab") else "joined_aslant"
+    (question,) = [each for step in STEPS for each in step.questions if each.id == key]
+    assert question.metric == question.choices[0]
+    for number, joined in enumerate(question.choices):
+        folder = tmp_path / str(number)
+        said = begin(Desk(folder), answered(system, shape=shape, kind=kind, **{key: joined}))
+        assert said == {"go": "/column/column%201"}
+        column = orthostat.open_shop(folder).column("column 1")
+        if joined == "not said yet":
+            assert not column.model.joints
+            continue
+        (joint,) = column.model.joints
+        assert joint.how == {"screws": "screwed", "welds": "welded", "glue": "glued"}[joined]
+        assert len(joint.joiners) == (5 * len(column.model.faces) if joined == "screws" else 0)
+        found = column.evaluate().findings(only="joining")
+        assert [each.slug for each in found if each.verdict.value == "fails"] == []
+        text = (folder / "columns" / "column 1.toml").read_text("utf-8")
+        assert text.count("[[joints]]") == 1
 
 
 def test_what_stands_as_offered_is_assumed_and_what_is_not_said_is_unknown(tmp_path: Path) -> None:

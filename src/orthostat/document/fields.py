@@ -59,11 +59,69 @@ class Key:
     """What the key means, where its name does not say it all."""
     default: Any = field(default=None, compare=False)
     """What is taken when it is left out, where that is a plain value."""
+    words: str = ""
+    """The key as people say it, where its name is not that."""
 
     @property
     def label(self) -> str:
         """The key as people say it."""
-        return self.name.replace("_", " ")
+        return self.words or self.name.replace("_", " ")
+
+
+_WORDS = {
+    ("Machine", "x"): "X travel",
+    ("Machine", "y"): "Y travel",
+    ("Machine", "z"): "Z travel",
+    ("Machine", "spindle_height"): "spindle above pallet",
+    ("Machine", "nose_to_b"): "spindle nose to B axis",
+    ("Machine", "swing"): "largest swing",
+    ("Machine", "height"): "largest height",
+    ("Machine", "load"): "heaviest load",
+    ("Machine", "load_includes_pallet"): "load includes the pallet",
+    ("Machine", "inertia"): "largest inertia about B",
+    ("Machine", "eccentric_moment"): "largest moment off centre",
+    ("Machine", "changer"): "pallet changer",
+    ("Machine", "b_positive"): "+B turns",
+    ("Machine", "b_step"): "smallest step of B",
+    ("Machine", "b_acceleration"): "acceleration of B",
+    ("Machine", "b_torque"): "torque B holds clamped",
+    ("Machine", "axis_acceleration"): "acceleration of the axes",
+    ("Machine", "stop_acceleration"): "deceleration in a stop",
+    ("Machine", "pallet_moves"): "the pallet moves",
+    ("Machine", "clamp_force"): "pallet clamping force",
+    ("Machine", "clamp_moment"): "pallet clamping moment",
+    ("Machine", "table_stiffness"): "stiffness of the table",
+    ("Machine", "table_tilt_stiffness"): "stiffness against tilting",
+    ("Machine", "table_turn_stiffness"): "stiffness against turning",
+    ("Machine", "table_loss_factor"): "loss factor of the table",
+    ("Machine", "spindle_curve"): "torque and power by speed",
+    ("Machine", "spindle_efficiency"): "efficiency of the spindle",
+    ("Machine", "spindle_speed_limit"): "highest spindle speed",
+    ("Machine", "head_cylinders"): "round parts of the head",
+    ("Machine", "head_boxes"): "square parts of the head",
+    ("Machine", "magazine"): "tool magazine",
+    ("Machine", "pallet_change_time"): "time to change pallets",
+    ("Machine", "tool_change_time"): "time to change tools",
+    ("Machine", "rate"): "hourly rate",
+    ("Changer", "b"): "B angles while changing",
+    ("Magazine", "diameter"): "largest tool diameter",
+    ("Magazine", "diameter_beside_empty"): "diameter beside empty pockets",
+    ("Magazine", "length"): "longest tool",
+    ("Magazine", "mass"): "heaviest tool",
+    ("Magazine", "moment"): "largest tool moment",
+    ("Tool", "plunges"): "enters straight along Z",
+    ("Tool", "steps"): "shank, holder, flange",
+    ("Tool", "mode"): "first mode at the tip",
+    ("Tool", "number"): "number in the magazine",
+    ("Material", "youngs_modulus"): "Young's modulus",
+    ("Material", "poissons_ratio"): "Poisson's ratio",
+    ("Resin", "poissons_ratio"): "Poisson's ratio",
+    ("CutMaterial", "kc11"): "kc1.1",
+    ("Rates", "as_of"): "day of the prices",
+    ("Column", "v_from"): "heights v from",
+    ("Joints", "how"): "joined by",
+}
+"""Words for keys whose names read oddly, by the part of the document they stand in."""
 
 
 _PARTS: dict[str, type[BaseModel]] = {}
@@ -102,7 +160,8 @@ def _keys(model: type[BaseModel]) -> tuple[Key, ...]:
     found = []
     for name, info in model.model_fields.items():
         default = info.default if isinstance(info.default, str | int | float | bool) else None
-        found.append(Key(name, _shape(hints[name]), info.is_required(), texts.get(name, ""), default))
+        words = _WORDS.get((model.__name__, name), "")
+        found.append(Key(name, _shape(hints[name]), info.is_required(), texts.get(name, ""), default, words))
     return tuple(found)
 
 

@@ -26,6 +26,8 @@ STEP = 0.06
 """How long news of quick answers is waited for [s]."""
 _REST = 0.3
 """How long a design must be left alone before long work on it begins [s]."""
+_QUIET = 1.0
+"""How long nobody must have typed before long work on any design begins [s]."""
 _BEHIND = 10
 """How far long work stands back behind what somebody waits for."""
 _PATIENCE = 30.0
@@ -115,6 +117,8 @@ class Answers:
         self._running: tuple[str, str] | None = None
         self._tried: dict[str, tuple[int, Run]] = {}
         """What each tab tries out, by the number of the key."""
+        self._typed = -math.inf
+        """When a key was last pressed (monotonic) [s]."""
         self._closed = False
         self._there_is: Answer | None = None
         self._thread = Thread(target=self._work, name="long answers", daemon=True)
@@ -182,6 +186,7 @@ class Answers:
             newest, before = self._tried.get(tab, (-1, None))
             if key <= newest:
                 return iter(())
+            self._typed = time.monotonic()
             shown = self._boards.get(design.name)
             board = _Board(design, {} if shown is None else dict(shown.parts))
             self._tried[tab] = (key, self._ask(board, came))
@@ -244,9 +249,10 @@ class Answers:
     def _ask(self, board: _Board, came: Came) -> Run:
         """All answers stale, the quick ones on their way; the lock is held."""
         there_is = self.there_is()
-        quick = self._costs.quick(there_is.subjects)
+        name = board.design.name
+        quick = self._costs.quick(name, (each for each in there_is.subjects if not each.endswith(LONG)))
         screens = {subject.removesuffix(LONG) + SCREENED: subject for subject in there_is.screens}
-        models = self._costs.quick(screens, QUICK_MODEL)
+        models = self._costs.quick(name, screens, QUICK_MODEL)
         coming = {*quick, *(screens[model] for model in models)}
         board.problems = ()
         board.parts = {
@@ -341,7 +347,7 @@ class Answers:
         except Stopped:
             answer = None
         if answer is not None:
-            self._costs.learn(answer, typing=False)
+            self._costs.learn(design.name, answer, self._long)
         with self._news:
             self._running = None
             part = board.parts[subject]
@@ -371,18 +377,20 @@ class Answers:
 
     def _next(self) -> tuple[_Board, Design, str] | None:
         now = time.monotonic()
+        if now - self._typed < _QUIET:
+            return None
         for board in sorted(self._boards.values(), key=lambda board: -board.changed):
             if board.problems or now - board.changed < _REST:
                 continue
             waiting = [part.subject for part in board.parts.values() if part.status == "waiting"]
             if waiting:
-                return board, board.design, min(waiting, key=self._expected)
+                return board, board.design, min(waiting, key=partial(self._expected, board.design.name))
         return None
 
-    def _expected(self, subject: str) -> float:
+    def _expected(self, column: str, subject: str) -> float:
         """What an answer is expected to cost [s]."""
-        cost = self._costs.of(subject)
-        return cost if cost is not None else math.inf if subject.endswith(LONG) else 0.0
+        cost = self._costs.of(column, subject)
+        return cost.seconds if cost is not None else math.inf if subject.endswith(LONG) else 0.0
 
 
 def _asked(lane: Lane, ask: Ask) -> Answer:

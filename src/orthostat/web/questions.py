@@ -28,7 +28,7 @@ class Question:
     """Where the answer goes; `*` stands for the machine's or pallet's name."""
     document: str = "column"
     when: str = ""
-    """`id=value` or `id=value|value`: asked only then."""
+    """`id=value` or `id=value|value`: asked only then; several with ` & ` between them."""
     list: str = ""
     like: KeyPath = ()
     """The column's key whose entry it is read as, where `path` does not say it."""
@@ -122,7 +122,12 @@ STEPS = (
             _Q("fill", "fill", "mineral casting", path=("body", "fill"), when="kind=filled",
                list="names-materials"),
             _Q("joined", "plates joined at the corners by", "screws",
-               choices=("screws", "welds", "glue", "not said yet"), when="kind=hollow|filled"),
+               choices=("screws", "welds", "glue", "not said yet"),
+               when="kind=hollow|filled & shape=square|slab"),
+            _Q("joined_aslant", "plates joined at the corners by", "welds",
+               choices=("welds", "glue", "not said yet"),
+               says="screws find no room where usual plates meet at this angle",
+               when="kind=hollow|filled & shape=hexagon|triangle"),
             _Q("joint_thread", "screw", "M8", "5/16-18 UNC", when="joined=screws", list="names-threads"),
             _Q("joint_length", "its length", "40 mm", "1 1/2 in", says="under its head",
                when="joined=screws", like=_LENGTH),

@@ -105,10 +105,10 @@ class Answers:
 
     def asked(self, question: Question) -> bool:
         """Whether the question arises from the other answers."""
-        if not question.when:
-            return True
-        key, _, values = question.when.partition("=")
-        return self.text(key) in values.split("|") and self.asked(self._all[key])
+        wanted = (each.partition("=") for each in question.when.split(" & ") if each)
+        return all(
+            self.text(key) in values.split("|") and self.asked(self._all[key]) for key, _, values in wanted
+        )
 
     def units(self) -> list[Stated]:
         """What numbers without a unit will be read in, on the sheet too: as this page says."""
@@ -151,9 +151,9 @@ class Answers:
         if self.text("studs") == "4":
             sure = {"stud_at", "torque", "grade", "engagement", "tightening", "threads"} & self._touched
             found.append((("studs",), [self._stud()], not sure))
-        how = _JOINED.get(self.text("joined")) if self.asked(self._all["joined"]) else None
-        if how:
-            sure = {"joined", "joint_thread", "joint_length", "joint_count"} & self._touched
+        how = _JOINED.get(self.text(self._joined))
+        if how and self.asked(self._all[self._joined]):
+            sure = {self._joined, "joint_thread", "joint_length", "joint_count"} & self._touched
             found.append((("joints",), [self._joint(how)], not sure))
         if self.text("hangs") == "a box":
             found.append(
@@ -166,7 +166,7 @@ class Answers:
         places = {
             key_text(self._place(question)): question.id for question in self._all.values() if question.path
         }
-        places |= _BLAMED
+        places |= {**_BLAMED, "joints": self._joined}
         places |= {f"pallets.{key_text((self._pallet,))}.holes": "thread"}
         faults: dict[str, str] = {}
         for problem in problems:
@@ -175,6 +175,11 @@ class Answers:
             said = problem.message if where else problem.sentence()
             faults[where] = f"{faults[where]}; {said}" if where in faults else said
         return faults
+
+    @property
+    def _joined(self) -> str:
+        """The question of how plates are joined that arises, if any does."""
+        return "joined" if self.asked(self._all["joined"]) else "joined_aslant"
 
     @property
     def _machine(self) -> str:
@@ -263,7 +268,7 @@ _BLAMED = {
     "studs[0].grade": "grade", "studs[0].engagement": "engagement",
     "studs[0].tightening": "tightening", "studs[0].thread_friction": "threads",
     "studs[0].thread": "thread", "stations": "box", "stations[0].bodies[0].mass": "box_mass",
-    "stations[0].at": "box_up", "joints": "joined", "joints[0].thread": "joint_thread",
+    "stations[0].at": "box_up", "joints[0].thread": "joint_thread",
     "joints[0].length": "joint_length", "joints[0].end_distance": "joint_length",
     "joints[0].count": "joint_count", "plan": "shape", "body": "kind",
 }  # fmt: skip

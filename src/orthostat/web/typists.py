@@ -11,6 +11,7 @@ import math
 import os
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from functools import partial
 from threading import Lock, Thread
 
@@ -19,72 +20,79 @@ from orthostat.web.lanes import Lane, Stopped, Wish
 
 QUICK = 0.5
 """What takes longer than this [s] is not answered while somebody types but beside the page."""
-_ALIKE = 0.7
+_SHARED = 3.0
+"""How many times as much as its cheapest answer the dearest one costs, where others need the same."""
 BATCH = 0.02
 """The cheapest are asked for together, as long as they take no more than this [s]."""
 QUICK_MODEL = 3.0
 """The same for a quick model [s]: it comes after all others, so that nothing waits for it."""
 _YIELDS = 3
 """How far the worker of the costly stands back where the processor is wanted by all."""
-_SEEN = 12
+_SEEN = 8
 """Answers that count for what a subject costs."""
 
 Came = Callable[[Answer | None], None]
 """Takes each answer as it comes, and `None` when no more will come."""
 
 
-class Costs:
-    """What each subject costs, as measured.
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What a subject costs [s]: the dearest of its last answers, as one that found what it needs worked out
+    already says little.
+    """
 
-    The dearest of the last answers counts: one that found what it needs worked out already says little.
+    seconds: float
+    shared: bool = False
+    """Whether others need the same: then its answers cost much or little, by who came first."""
+
+
+class Costs:
+    """What each subject of each column costs, as measured by all workers.
+
+    The first answer of each worker includes reading libraries, so it counts only while it is alone.
     """
 
     def __init__(self) -> None:
-        self._seen: dict[tuple[bool, str], list[float]] = {}
+        self._first: dict[str, dict[Lane, float]] = {}
+        self._seen: dict[tuple[str, str], deque[float]] = {}
 
-    def learn(self, answer: Answer, *, typing: bool) -> None:
+    def learn(self, column: str, answer: Answer, lane: Lane) -> None:
         """Take in how long each subject of an answer took, where anything was worked out for it."""
         for subject, seconds in answer.seconds.items():
-            seen = self._seen.setdefault((typing, subject), [])
-            if answer.worked.get(subject, True) or not seen:
-                seen.append(seconds)
-                del seen[1:-_SEEN]
+            first = self._first.setdefault(subject, {})
+            if lane not in first:
+                first[lane] = seconds
+            elif answer.worked.get(subject, True):
+                self._seen.setdefault((column, subject), deque(maxlen=_SEEN)).append(seconds)
 
-    def of(self, subject: str) -> float | None:
-        """What an answer costs [s], where it is typed if that is known.
+    def of(self, column: str, subject: str) -> Cost | None:
+        """What an answer costs; `None` before there was one."""
+        seen = self._seen.get((column, subject))
+        if seen:
+            return Cost(max(seen), _SHARED * min(seen) < max(seen))
+        first = self._first.get(subject)
+        return Cost(min(first.values())) if first else None
 
-        The first answer of each worker includes reading libraries, so it counts only while it is alone.
-        """
-        for typing in (True, False):
-            seen = self._seen.get((typing, subject), [])
-            if len(seen) > 1:
-                return max(seen[1:])
-        return next(iter(self._seen.get((False, subject), [])), None)
-
-    def quick(self, subjects: Iterable[str], limit: float = QUICK) -> tuple[str, ...]:
+    def quick(self, column: str, subjects: Iterable[str], limit: float = QUICK) -> dict[str, Cost]:
         """Those that are seen to take no longer than `limit`, the cheapest first."""
-        known = {subject: cost for subject in subjects if (cost := self.of(subject)) is not None}
-        return tuple(sorted((each for each in known if known[each] <= limit), key=lambda each: known[each]))
+        known = {subject: cost for subject in subjects if (cost := self.of(column, subject)) is not None}
+        kept = (subject for subject in known if known[subject].seconds <= limit)
+        return {subject: known[subject] for subject in sorted(kept, key=lambda each: known[each].seconds)}
 
 
 class Run(Wish):
     """The quick subjects of one design, on their way."""
 
-    def __init__(
-        self, design: Design, costs: Mapping[str, float], models: tuple[str, ...], came: Came
-    ) -> None:
+    def __init__(self, design: Design, costs: Mapping[str, Cost], models: Iterable[str], came: Came) -> None:
         super().__init__()
         self.design = design
         self._costs = costs
         self._came = came
-        # Even without any subject it is asked whether the document can be read.
-        self._left = deque(costs)
+        self._left = list(costs)
         self._last = deque(models)
         self._asked = False
         self._other_is_at = math.inf
-        """What the other worker's subject costs: those that cost about as much perhaps need the same result,
-        and are left to it.
-        """
+        """What the other worker's subject costs [s]: what shares its result, perhaps, is left to it."""
         self._lock = Lock()
         self._workers = 0
         self._ended = False
@@ -99,24 +107,29 @@ class Run(Wish):
             asked, self._asked = self._asked, True
             if self.over:
                 return None
-            if not self._left and not asked and not self._last:
+            # Even without any subject it is asked whether the document can be read.
+            if not self._left and not self._last and not asked:
                 return ()
-            return self._cheapest() if cheapest else self._costliest()
+            taken = self._cheapest() if cheapest else self._costliest()
+            return taken or ((self._last.popleft(),) if self._last else None)
 
-    def _cheapest(self) -> tuple[str, ...] | None:
+    def _cheapest(self) -> tuple[str, ...]:
         taken: list[str] = []
         spent = 0.0
-        while self._left and (cost := self._costs[self._left[0]]) < _ALIKE * self._other_is_at:
-            spent += cost
+        for subject in tuple(self._left):
+            cost = self._costs[subject]
+            spent += cost.seconds
             if taken and spent > BATCH:
                 break
-            taken.append(self._left.popleft())
-        return tuple(taken) or None
+            if not cost.shared or cost.seconds < 0.5 * self._other_is_at:
+                taken.append(subject)
+                self._left.remove(subject)
+        return tuple(taken)
 
-    def _costliest(self) -> tuple[str, ...] | None:
+    def _costliest(self) -> tuple[str, ...]:
         if not self._left:
-            return (self._last.popleft(),) if self._last else None
-        self._other_is_at = self._costs[self._left[-1]]
+            return ()
+        self._other_is_at = self._costs[self._left[-1]].seconds
         return (self._left.pop(),)
 
     def tell(self, answer: Answer) -> None:
@@ -157,9 +170,9 @@ class Typists:
         for lane in self.lanes:
             lane.close()
 
-    def begin(self, design: Design, subjects: tuple[str, ...], models: tuple[str, ...], came: Came) -> Run:
-        """Ask for `subjects`, the cheapest first, then of `models`; the answers come from other threads."""
-        run = Run(design, {each: self.costs.of(each) or 0.0 for each in subjects}, models, came)
+    def begin(self, design: Design, costs: Mapping[str, Cost], models: Iterable[str], came: Came) -> Run:
+        """Ask for subjects, the cheapest first, then of `models`; the answers come from other threads."""
+        run = Run(design, costs, models, came)
         run.begin(len(self.lanes))
         for lane in self.lanes:
             Thread(target=partial(self._work, run, lane), daemon=True).start()
@@ -176,7 +189,7 @@ class Typists:
         try:
             while (subjects := self._next(run, first=first, last=last)) is not None:
                 answer = lane.ask(Ask("findings", run.design, subjects=subjects), wish=run)
-                self.costs.learn(answer, typing=True)
+                self.costs.learn(run.design.name, answer, lane)
                 run.tell(answer)
         except Stopped:
             pass

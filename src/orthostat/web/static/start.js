@@ -7,9 +7,11 @@ const left = new Set();
 
 function arrange() {
   for (const each of form.querySelectorAll("[data-when]")) {
-    const [key, values] = each.dataset.when.split("=");
-    const asker = form.elements[key];
-    each.hidden = !values.split("|").includes(asker.value) || asker.closest("[data-question]").hidden;
+    each.hidden = each.dataset.when.split(" & ").some((wanted) => {
+      const [key, values] = wanted.split("=");
+      const asker = form.elements[key];
+      return !values.split("|").includes(asker.value) || asker.closest("[data-question]").hidden;
+    });
   }
 }
 
