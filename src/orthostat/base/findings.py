@@ -260,8 +260,14 @@ def apply(rule: Rule, evaluation: Any, wanted_margin: float) -> Finding | None:
         return None
     tight = wanted_margin if rule.tight is None else rule.tight
     rows = tuple(_row(rule, answer, tight) for answer in listed)
-    worst = min(rows, key=lambda row: (_ORDER[row.verdict], row.margin if row.margin is not None else 0.0))
+    worst = min(rows, key=_rank)
     return Finding(rule, worst, rows)
+
+
+def _rank(row: Row) -> tuple[int, float]:
+    """Worst first; margins that differ by rounding alone are alike, and the first of them counts."""
+    margin = row.margin or 0.0
+    return _ORDER[row.verdict], round(margin / ROUNDING) * ROUNDING if math.isfinite(margin) else margin
 
 
 def _row(rule: Rule, answer: Measured | Open, tight: float) -> Row:

@@ -163,5 +163,5 @@ def kern_hexagon() -> float:
 def partly_lifted() -> float:
     joint = _held(_rectangle(0.3, 0.2), 6000)
     seat = seated(joint.bed, np.array([[0.0, CLAMP * 0.09, 0.0]]))
-    corner = joint.bed.basis(np.array([[0.15, 0.0]]))
+    corner = joint.bed.patch.basis(np.array([[0.15, 0.0]]))
     return float(joint.bed.stiffness * (corner @ seat.closing[0])[0]) / 1e6

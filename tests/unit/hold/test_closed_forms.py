@@ -107,7 +107,7 @@ def test_partial_contact_of_a_rectangle_is_a_triangle_of_pressure() -> None:
     force, length, width, offset = 100e3, 0.3, 0.2, 0.09
     joint = held(rectangle(length, width), preload=force, count=6000)
     seat = seated(joint.bed, np.array([[0.0, force * offset, 0.0]]))
-    edge = joint.bed.stiffness * (joint.bed.basis(np.array([[length / 2, 0.0]])) @ seat.closing[0])[0]
+    edge = joint.bed.stiffness * (joint.bed.patch.basis(np.array([[length / 2, 0.0]])) @ seat.closing[0])[0]
     assert edge == pytest.approx(2 * force / (3 * width * (length / 2 - offset)), rel=0.01)
     share = joint.bed.patch.areas[seat.point_force[0] > 0].sum() / joint.bed.patch.area
     assert share == pytest.approx(3 * (length / 2 - offset) / length, abs=0.03)

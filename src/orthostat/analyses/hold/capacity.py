@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from orthostat.analyses.hold.foundation import Bed, seated
+from orthostat.analyses.hold.foundation import Bed, Seated, seated
 from orthostat.analyses.hold.patch import Patch
 from orthostat.analyses.hold.sliding import Sliding
-from orthostat.analyses.hold.slip import UNLIMITED, Programme, Slip, refined_bounds
+from orthostat.analyses.hold.slip import UNLIMITED, Programme, Rising, Slip, refined_bounds
 from orthostat.base.dimensions import PascalPerMetre, Ratio
 
 Array = NDArray[np.float64]
-Found = TypeVar("Found")
 
 EXACT, ROUGH = 1e-4, 2e-3
 """Relative step of λ below which pressure and friction agree: for a verdict, and for a what-if."""
@@ -26,7 +24,9 @@ _ROUNDS = 25
 
 def vertical(rows: Array) -> Array:
     """(F_down, Σ F x, Σ F z) of wrenches (m, 6) in the joint's plane: what presses and tilts."""
-    return np.column_stack([-rows[:, 1], -rows[:, 5], rows[:, 3]])
+    made = rows[:, (1, 5, 3)]
+    made[:, :2] *= -1.0
+    return made
 
 
 def lateral(rows: Array, centre: Array) -> Array:
@@ -44,16 +44,13 @@ class Held:
     steady: Array
 
     @cached_property
-    def _known(self) -> dict[tuple[str, bytes, float], Any]:
-        """What was found of loads before: many cuts push alike, and so do alike fixtures."""
+    def known_slips(self) -> dict[tuple[bytes, float], Slip]:
+        """Slips that were found before: many cuts push alike, and so do alike fixtures."""
         return {}
 
-    def _once(self, name: str, rows: Array, find: Callable[[], Found], same: float = 0.0) -> Found:
-        key = (name, rows.tobytes(), same)
-        if key not in self._known:
-            self._known[key] = find()
-        found: Found = self._known[key]
-        return found
+    @cached_property
+    def _bounds(self) -> dict[tuple[bytes, tuple[int, ...]], Array]:
+        return {}
 
     @cached_property
     def programme(self) -> Programme:
@@ -66,31 +63,45 @@ class Held:
         return patch.points - patch.centroid
 
     @cached_property
+    def rest(self) -> Seated:
+        """The bed under the steady load alone."""
+        return seated(self.bed, vertical(self.steady[None, :]))
+
+    @property
     def at_rest(self) -> Array:
         """(n,) point forces under the steady load alone."""
-        force: Array = seated(self.bed, vertical(self.steady[None, :])).point_force[0]
+        force: Array = self.rest.point_force[0]
         return force
 
-    @cached_property
+    @property
     def closed_at_rest(self) -> Array:
         """(3,) closing under the steady load alone."""
-        closing: Array = seated(self.bed, vertical(self.steady[None, :])).closing[0]
+        closing: Array = self.rest.closing[0]
         return closing
+
+    @cached_property
+    def _active(self) -> Array:
+        """(n,) stiffness of what touches at rest, nothing of what does not."""
+        return (self.at_rest > 0.0) * self.bed.stiffness * self.bed.patch.areas
 
     @cached_property
     def _inverse(self) -> Array:
         """(3, 3): closing for each unit of load while what touches at rest goes on touching."""
         bed = self.bed
         shape, studs = bed.shape, bed.stud_shape
-        active = (self.at_rest > 0.0) * bed.stiffness * bed.patch.areas
-        stiffness = (shape.T * active) @ shape + (studs.T * bed.stud_stiffness) @ studs
+        stiffness = (shape.T * self._active) @ shape + (studs.T * bed.stud_stiffness) @ studs
         return np.asarray(np.linalg.pinv(stiffness, rcond=1e-12), dtype=np.float64)
 
     @cached_property
-    def _sliding(self) -> Sliding:
+    def sliding(self) -> Sliding:
         steady = self.steady[None, :]
         loads = lateral(steady, self.bed.patch.centroid)[0], self.bed.loads(vertical(steady))[0]
         return Sliding(self.bed, self.friction, loads, self.at_rest)
+
+    @property
+    def is_borne(self) -> bool:
+        """Whether it stays put under the steady load alone."""
+        return bool(np.all(np.isfinite(self.at_rest)))
 
     def closing_rate(self, rows: Array) -> Array:
         """(m, 3) closing for one unit of each load, while contact does not change."""
@@ -98,15 +109,14 @@ class Held:
 
     def force_rate(self, rows: Array) -> Array:
         """(m, n) point forces for one unit of each load, while contact does not change."""
-        active = (self.at_rest > 0.0) * self.bed.stiffness * self.bed.patch.areas
-        return (self.closing_rate(rows) @ self.bed.shape.T) * active
+        return (self.closing_rate(rows) @ self.bed.shape.T) * self._active
 
     def lift_factors(self, rows: Array) -> Array:
         """(m,) multiple of each load at which the first corner of the patch comes free.
 
         Exact: until then the bed is linear. Zero where a corner is free at rest.
         """
-        corners = self.bed.basis(self.bed.patch.corners)
+        corners = self.bed.patch.basis(self.bed.patch.corners)
         start = corners @ self.closed_at_rest
         if not np.all(np.isfinite(start)) or np.any(start <= 0.0):
             return np.zeros(len(rows))
@@ -128,59 +138,61 @@ class Held:
         sides = np.column_stack([-np.einsum("ij,ij->i", inward, hull), inward])
         return _least_ratio(sides @ rest, -(vertical(rows) @ sides.T))
 
-    def slip_bounds(self, rows: Array) -> Array:
-        """(m,) near upper bounds on each load's slip factor, good to about half a per cent."""
-        return self._once("bounds", rows, lambda: self._slip_bounds(rows))
+    def slip_bounds(self, rows: Array, sets: tuple[int, ...]) -> Array:
+        """(m,) near upper bounds on each load's slip factor, good to about half a per cent for the loads that
+        govern their set; `sets` is how many loads each set has.
+        """
+        key = rows.tobytes(), sets
+        if key not in self._bounds:
+            growing = lateral(rows, self.bed.patch.centroid)
+            self._bounds[key] = refined_bounds(self._rising, self.closing_rate(rows), growing, sets)
+        return self._bounds[key]
 
-    def _slip_bounds(self, rows: Array) -> Array:
-        limit = self.friction * self.at_rest
-        centre = self.bed.patch.centroid
-        return refined_bounds(
-            self.points,
-            limit,
-            self.friction * self.force_rate(rows),
-            steady=lateral(self.steady[None, :], centre)[0],
-            growing=lateral(rows, centre),
-        )
+    @cached_property
+    def _rising(self) -> Rising:
+        steady = lateral(self.steady[None, :], self.bed.patch.centroid)[0]
+        grown = self.friction * self._active[:, None] * self.bed.shape
+        return Rising(self.points, self.friction * self.at_rest, grown, steady)
 
     def slip(self, row: Array, *, same: float = EXACT) -> Slip:
-        """The slip factor of one load (6,), pressure and friction worked out at the same multiple.
+        """The slip factor of one load (6,), pressure and friction worked out at the same multiple."""
+        return slips([(self, row)], same=same)[0]
 
-        Newton's method on everything at once answers nearly always. Else, while nothing lifts, pressure
-        follows the load in a straight line and one programme is exact;
+    def plainly(self, rows: Array) -> list[Slip | None]:
+        """What needs no search: a joint that slides at rest, loads that shear nothing; else `None`."""
+        if not self.is_borne:
+            return [self._nothing(0.0)] * len(rows)
+        sheared = lateral(np.vstack([self.steady, rows]), self.bed.patch.centroid) != 0.0
+        idle = ~sheared[1:].any(axis=1) & ~sheared[0].any()
+        if idle.any():
+            far = seated(self.bed, vertical(self.steady + UNLIMITED * rows[idle]))
+            idle[idle] = far.balanced
+        return [self._nothing(UNLIMITED) if each else None for each in idle]
+
+    def by_turns(self, row: Array, lift: float, same: float) -> Slip:
+        """While nothing lifts, pressure follows the load in a straight line and one programme is exact;
         otherwise pressure is solved again at λ, by Newton's method on the gap between the two.
         """
-        return self._once("slip", row, lambda: self._slip(row, same), same)
-
-    def _slip(self, row: Array, same: float) -> Slip:
         rows = row[None, :]
         centre = self.bed.patch.centroid
         steady = lateral(self.steady[None, :], centre)[0]
         growing = lateral(rows, centre)[0]
-        lift = float(self.lift_factors(rows)[0])
-        limit = self.friction * self.at_rest
-        growth = self.friction * self.force_rate(rows)[0]
-        if not np.all(np.isfinite(limit)):
-            return Slip(0.0, np.zeros((len(self.points), 2)), np.zeros(3))
-        found = self._sliding.slip(
-            growing,
-            self.bed.loads(vertical(rows))[0],
-            closed=self.closed_at_rest,
-            rate=self.closing_rate(rows)[0],
-            lift=lift,
-        )
-        if found is not None:
-            return found
         if lift == 0.0:
             return self._consistent(row, steady, growing, 0.0, same)
+        limit = self.friction * self.at_rest
+        growth = self.friction * self.force_rate(rows)[0]
         straight = self.programme.solve(limit, growth, steady=steady, growing=growing)
         pressed = limit + straight.factor * growth
         touching = pressed[limit > 0.0]
-        if straight.factor <= lift * (1.0 - 1e-6) or (
+        flat = not self.bed.gap.any()  # else points may part, or meet, before the first corner does
+        if (flat and straight.factor <= lift * (1.0 - 1e-6)) or (
             np.all(touching > 1e-6 * limit.max()) and self._touches_alike(row, straight.factor)
         ):
             return straight
         return self._consistent(row, steady, growing, max(lift, straight.factor), same)
+
+    def _nothing(self, factor: float) -> Slip:
+        return Slip(factor, np.zeros((len(self.points), 2)), np.zeros(3))
 
     def _touches_alike(self, row: Array, multiple: float) -> bool:
         """Whether the same points touch at a multiple of the load as at rest."""
@@ -193,7 +205,7 @@ class Held:
         """Root of (slip factor with the pressure of μ) - μ; kept between a bracket."""
         none = np.zeros(len(self.points))
         low, high, at = 0.0, np.inf, start
-        best = Slip(0.0, np.zeros((len(none), 2)), np.zeros(3))
+        best = self._nothing(0.0)
         for _ in range(_ROUNDS):
             pressed = self._pressed(row, at)
             if pressed is None:
@@ -233,6 +245,56 @@ class Held:
         """(n,) point forces at a multiple of the load; `None` when there is no balance."""
         seat = seated(self.bed, vertical((self.steady + multiple * row)[None, :]))
         return seat.point_force[0] if seat.balanced[0] else None
+
+
+def slips(asked: Sequence[tuple[Held, Array]], *, same: float = EXACT) -> list[Slip]:
+    """The slip factor of each load (6,) on its joint; the joints are one bed or variants of it.
+
+    Newton's method on everything at once answers nearly always, for all loads side by side; the cone
+    programme does otherwise.
+    """
+    keys = [(row.tobytes(), same) for _, row in asked]
+    fresh = {
+        (id(joint), key): (joint, row)
+        for (joint, row), key in zip(asked, keys, strict=True)
+        if key not in joint.known_slips
+    }
+    found = _slips(list(fresh.values()), same) if fresh else []
+    for (joint, _), (_, key), slip in zip(fresh.values(), fresh, found, strict=True):
+        joint.known_slips[key] = slip
+    return [joint.known_slips[key] for (joint, _), key in zip(asked, keys, strict=True)]
+
+
+def _slips(asked: list[tuple[Held, Array]], same: float) -> list[Slip]:
+    found: list[Slip | None] = [None] * len(asked)
+    for joint in {id(joint): joint for joint, _ in asked}.values():
+        mine = [k for k, (each, _) in enumerate(asked) if each is joint]
+        for k, slip in zip(mine, joint.plainly(np.array([asked[k][1] for k in mine])), strict=True):
+            found[k] = slip
+    tried = [k for k, slip in enumerate(found) if slip is None]
+    if not tried:
+        return [slip for slip in found if slip is not None]
+    joints, rows = [asked[k][0] for k in tried], np.array([asked[k][1] for k in tried])
+    bed = joints[0].bed
+    alike = all(joint is joints[0] for joint in joints)
+    groups = (
+        [(joints[0], rows)]
+        if alike
+        else [(joint, row[None, :]) for joint, row in zip(joints, rows, strict=True)]
+    )
+    lift = np.concatenate([joint.lift_factors(some) for joint, some in groups])
+    newton = Sliding.beside([joint.sliding for joint in joints]).slips(
+        lateral(rows, bed.patch.centroid),
+        bed.loads(vertical(rows)),
+        closed=np.array([joint.closed_at_rest for joint in joints]),
+        rate=np.concatenate([joint.closing_rate(some) for joint, some in groups]),
+        lift=lift,
+        same=same,
+    )
+    for k, slip, free in zip(tried, newton, lift.tolist(), strict=True):
+        joint, row = asked[k]
+        found[k] = joint.by_turns(row, free, same) if slip is None else slip
+    return [slip for slip in found if slip is not None]
 
 
 def held(bed: Bed, friction: Ratio, steady: Array) -> Held:

@@ -37,29 +37,26 @@ class Bed:
     preload: Array
     gap: Array
 
-    @cached_property
+    @property
     def shape(self) -> Array:
         """(n, 3): closing at each point for a unit of each freedom, tilts in units of the size."""
-        return self.basis(self.patch.points)
+        return self.patch.shape
 
     @cached_property
     def stud_shape(self) -> Array:
-        return self.basis(self.stud_at)
+        return self.patch.basis(self.stud_at)
 
     @cached_property
     def assembled(self) -> Array:
         """Closing (3,) when only the studs press, each with exactly its preload."""
         return _assembled(self)
 
-    def basis(self, at: Array) -> Array:
-        """(k, 3) closing at points (k, 2) for a unit of each freedom."""
-        local = (at - self.patch.centroid) / self.patch.size
-        return np.column_stack([np.ones(len(at)), local])
-
     def loads(self, vertical: Array) -> Array:
         """Generalised loads of (F_down, Σ F x, Σ F z) about the frame's origin, rows (m, 3)."""
-        moved = vertical[:, 1:] - vertical[:, :1] * self.patch.centroid
-        return np.column_stack([vertical[:, 0], moved / self.patch.size])
+        made = vertical.copy()
+        made[:, 1:] -= vertical[:, :1] * self.patch.centroid
+        made[:, 1:] /= self.patch.size
+        return made
 
 
 @dataclass(frozen=True, slots=True, eq=False)

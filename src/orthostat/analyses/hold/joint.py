@@ -35,6 +35,12 @@ _WHAT_IF_POINTS = 40
 """Points of the patch in a what-if, which needs no more than a per cent."""
 _UPRIGHT = 0.5
 """A joint whose normal rises by less than this is sheared by the weight on it."""
+_TRIED = 12
+"""Most loads of a set that are solved exactly."""
+_NEAR = 1.003
+"""A load whose bound is more than this over the least slip factor found is not solved."""
+_ALIKE = 1e-7
+"""Factors whose shares differ by less are alike: what tells them apart is rounding."""
 _CLEAR = 1.5
 """A load set whose bound is this many times the governing one's is not solved exactly."""
 
@@ -86,6 +92,12 @@ def solve_joint(joint: Joint, loads: tuple[LoadSet, ...], places: Array, wanted:
     )
 
 
+def _in_order(values: Array) -> NDArray[np.intp]:
+    """Places from the least up; of values that differ by rounding alone the first comes first."""
+    with np.errstate(divide="ignore"):
+        return np.argsort(np.round(np.log(values) / _ALIKE), kind="stable")
+
+
 def _any(loads: tuple[LoadSet, ...]) -> tuple[LoadSet, ...]:
     if not loads:
         raise NotStated(reason="no load on this joint is known")
@@ -107,7 +119,10 @@ def _stiffness_of(preload: Preload) -> float:
 
 
 def _held(joint: Joint, preloads: tuple[Preload, ...], loads: tuple[LoadSet, ...]) -> Held:
-    """The joint at its least preloads and least friction, under the weight where it is known."""
+    """The joint at its least preloads and least friction, under the weight where it is known.
+
+    All loads come with the same weight.
+    """
     patch = _patch(joint)
     if not preloads:
         raise NotStated(joint.fasteners_path, reason=f"nothing is stated that clamps {joint.name}")
@@ -139,9 +154,20 @@ def _all_factors(held: Held, loads: tuple[LoadSet, ...], wanted: Wanted) -> tupl
     that stays well clear of it and lifts nothing, the kinematic bound (good to half a per cent)
     stands for it.
     """
-    screened = [_screened(held, load, wanted) for load in loads]
+    rows, sets = np.concatenate([load.rows for load in loads]), tuple(len(load.rows) for load in loads)
+    ends = np.cumsum(sets)[:-1]
+    screened = [
+        _Screened(load, wanted.slip_reversing if load.reversing else wanted.slip_steady, *known)
+        for load, *known in zip(
+            loads,
+            np.split(held.lift_factors(rows), ends),
+            np.split(held.tip_factors(rows), ends),
+            np.split(held.slip_bounds(rows, sets), ends),
+            strict=True,
+        )
+    ]
     nearest = min(each.bounds.min() / each.wanted for each in screened)
-    return tuple(_factors(each, nearest) for each in screened)
+    return _factors(held, screened, nearest)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -149,40 +175,54 @@ class _Screened:
     """A load set with what is cheap to know of each of its loads."""
 
     load: LoadSet
-    held: Held
     wanted: Ratio
     lift: Array
     tip: Array
     bounds: Array
 
 
-def _screened(held: Held, load: LoadSet, wanted: Wanted) -> _Screened:
-    own = held if load.steady is None else replace_steady(held, load.steady)
-    return _Screened(
-        load,
-        own,
-        wanted.slip_reversing if load.reversing else wanted.slip_steady,
-        own.lift_factors(load.rows),
-        own.tip_factors(load.rows),
-        own.slip_bounds(load.rows),
+def _factors(held: Held, screened: list[_Screened], nearest: float) -> tuple[Factors, ...]:
+    """The three factors of each load set; slip exactly where it may govern.
+
+    Each set's loads are solved one after the other until none left can slip sooner; all sets take a
+    step together.
+    """
+    order = [_in_order(each.bounds) for each in screened]
+    at = [int(each[0]) for each in order]
+    best = [float(each.bounds[k]) for each, k in zip(screened, at, strict=True)]
+    exact = [
+        slip <= _CLEAR * nearest * each.wanted or slip > each.lift[k]
+        for each, k, slip in zip(screened, at, best, strict=True)
+    ]
+    best = [np.inf if solved else slip for slip, solved in zip(best, exact, strict=True)]
+    going = [i for i, solved in enumerate(exact) if solved]
+    # All that may come to be asked, at once: a load bears no more than its bound.
+    near = [
+        (held, screened[i].load.rows[k])
+        for i in going
+        for k in order[i][:_TRIED]
+        if screened[i].bounds[k] <= screened[i].bounds[order[i][0]] * _NEAR
+    ]
+    capacity.slips(near)
+    for step in range(_TRIED):
+        going = [
+            i for i in going if step < len(order[i]) and screened[i].bounds[order[i][step]] <= best[i] * _NEAR
+        ]
+        if not going:
+            break
+        rows = [(held, screened[i].load.rows[order[i][step]]) for i in going]
+        for i, found in zip(going, capacity.slips(rows), strict=True):
+            if found.factor < best[i] * (1.0 - _ALIKE):
+                best[i], at[i] = found.factor, int(order[i][step])
+    return tuple(
+        _factors_of(each, k, slip, exact=solved)
+        for each, k, slip, solved in zip(screened, at, best, exact, strict=True)
     )
 
 
-def _factors(screened: _Screened, nearest: float) -> Factors:
-    """The three factors of a load set; slip exactly where it may govern."""
-    load, bounds = screened.load, screened.bounds
-    order = np.argsort(bounds)
-    at, best = int(order[0]), float(bounds[order[0]])
-    exact = best <= _CLEAR * nearest * screened.wanted or best > screened.lift[at]
-    if exact:
-        best = np.inf
-        for k in order[:12]:
-            if bounds[k] > best * 1.003:
-                break
-            found = screened.held.slip(load.rows[k]).factor
-            if found < best:
-                best, at = found, int(k)
-    first, over = int(screened.lift.argmin()), int(screened.tip.argmin())
+def _factors_of(screened: _Screened, at: int, slip: float, *, exact: bool) -> Factors:
+    load = screened.load
+    first, over = _in_order(screened.lift)[0], _in_order(screened.tip)[0]
     return Factors(
         name=load.name,
         path=load.path,
@@ -191,17 +231,12 @@ def _factors(screened: _Screened, nearest: float) -> Factors:
         lift_load=load.labels[first],
         tip=float(screened.tip[over]),
         tip_load=load.labels[over],
-        slip=float(best),
+        slip=float(slip),
         slip_load=load.labels[at],
         slip_exact=exact,
         slip_row=load.rows[at],
         lift_row=load.rows[first],
     )
-
-
-def replace_steady(held: Held, steady: Array) -> Held:
-    """The same joint under another steady load; itself when that is the same."""
-    return held if np.array_equal(held.steady, steady) else capacity.held(held.bed, held.friction, steady)
 
 
 def _pressure(held: Held, row: Array, label: str) -> Pressure:
@@ -218,7 +253,7 @@ def _pressure(held: Held, row: Array, label: str) -> Pressure:
 
 
 def _worst_pressure(held: Held, factors: tuple[Factors, ...]) -> Pressure:
-    worst = min(factors, key=lambda each: each.lift)
+    worst = factors[_in_order(np.array([each.lift for each in factors]))[0]]
     return _pressure(held, worst.lift_row, f"{worst.name}: {worst.lift_load}")
 
 
@@ -246,8 +281,9 @@ def _changes(
         given = -(vertical(load.rows) @ spread.T) * share
         larger = np.where(np.abs(given) > np.abs(change), given, change)
         top = larger.max(axis=0)
-        for j in np.flatnonzero(top > highest):
-            names[j] = f"{load.name}: {load.labels[int(larger[:, j].argmax())]}"
+        for j in np.flatnonzero(top > highest * (1.0 + _ALIKE)):
+            alike = larger[:, j] >= top[j] * (1.0 - _ALIKE)
+            names[j] = f"{load.name}: {load.labels[int(alike.argmax())]}"
         highest = np.maximum(highest, top)
         lowest = np.minimum(lowest, larger.min(axis=0))
     return tuple(
@@ -265,35 +301,42 @@ def _share(preload: Preload) -> float:
     return load_share(stud=preload.stud_resilience, clamped=preload.clamped_resilience)
 
 
-def _worst_rows(factors: tuple[Factors, ...], count: int = 3) -> list[tuple[str, Array]]:
-    """The loads nearest to slipping."""
-    slips = sorted(factors, key=lambda each: each.slip / each.wanted)[:count]
-    return [(f"{each.name}: {each.slip_load}", each.slip_row) for each in slips]
+def _worst_row(factors: tuple[Factors, ...]) -> tuple[str, Array]:
+    """The load nearest to slipping."""
+    worst = factors[_in_order(np.array([each.slip / each.wanted for each in factors]))[0]]
+    return f"{worst.name}: {worst.slip_load}", worst.slip_row
 
 
-def _variant(held: Held, bed: Bed, rows: list[tuple[str, Array]]) -> tuple[float, str, float]:
-    """Least slip factor of some loads on a changed bed, its load, and the least lift factor."""
-    other = capacity.held(bed, held.friction, held.steady)
-    if not np.all(np.isfinite(other.at_rest)):
-        return 0.0, "at rest", 0.0
-    loads = np.array([row for _, row in rows])
-    found = [(other.slip(row, same=ROUGH).factor, label) for label, row in rows]
-    slip, label = min(found)
-    return slip, label, float(other.lift_factors(loads).min())
+def _variants(held: Held, beds: list[Bed], load: tuple[str, Array]) -> list[tuple[float, str, float]]:
+    """Slip factor of a load on each of some changed beds, the load, and its lift factor; nothing is left
+    where they find no rest.
+    """
+    label, row = load
+    others = [capacity.held(bed, held.friction, held.steady) for bed in beds]
+    slips = capacity.slips([(other, row) for other in others], same=ROUGH)
+    return [
+        (slip.factor, label, float(other.lift_factors(row[None, :])[0]))
+        if other.is_borne
+        else (0.0, "at rest", 0.0)
+        for other, slip in zip(others, slips, strict=True)
+    ]
 
 
 def _loose(joint: Joint, held: Held, factors: tuple[Factors, ...]) -> tuple[Loose, ...]:
     """Each stud slack in turn, the others at their least."""
-    rows = _worst_rows(factors, 1)
     coarse = patch_of(joint.pieces or (), _WHAT_IF_POINTS)
     bed = replace(held.bed, patch=coarse, gap=np.zeros(len(coarse.points)))
-    found: list[Loose] = []
-    for j, fastener in enumerate(joint.fasteners):
+    beds = []
+    for j in range(len(joint.fasteners)):
         preload, stiffness = bed.preload.copy(), bed.stud_stiffness.copy()
         preload[j] = stiffness[j] = 0.0
-        slip, label, lift = _variant(held, replace(bed, preload=preload, stud_stiffness=stiffness), rows)
-        found.append(Loose(fastener.name, slip, lift, label))
-    return tuple(found)
+        beds.append(replace(bed, preload=preload, stud_stiffness=stiffness))
+    return tuple(
+        Loose(fastener.name, slip, lift, load)
+        for fastener, (slip, load, lift) in zip(
+            joint.fasteners, _variants(held, beds, _worst_row(factors)), strict=True
+        )
+    )
 
 
 def _uneven(joint: Joint, held: Held, factors: tuple[Factors, ...]) -> tuple[Uneven, ...]:
@@ -301,13 +344,12 @@ def _uneven(joint: Joint, held: Held, factors: tuple[Factors, ...]) -> tuple[Une
     out = stated(joint.flatness, joint.flatness_path)
     patch = held.bed.patch
     share = ((patch.points - patch.centroid) ** 2).sum(axis=1) / patch.size**2
-    rows = _worst_rows(factors, 1)
-    shapes = (("hollow", out * (1.0 - share)), ("high spot", out * share))
-    found = []
-    for kind, gap in shapes:
-        slip, label, _ = _variant(held, replace(held.bed, gap=gap), rows)
-        found.append(Uneven(kind, slip, label))
-    return tuple(found)
+    kinds = ("hollow", "high spot")
+    beds = [replace(held.bed, gap=gap) for gap in (out * (1.0 - share), out * share)]
+    return tuple(
+        Uneven(kind, slip, load)
+        for kind, (slip, load, _) in zip(kinds, _variants(held, beds, _worst_row(factors)), strict=True)
+    )
 
 
 def _shift(joint: Joint, places: Array) -> Shift:

@@ -29,7 +29,8 @@ class LoadSet:
     labels: tuple[str, ...]
     reversing: bool
     steady: Array | None
-    """(6,) the weight that always acts, in the same axes; `None` when it is not known."""
+    """(6,) the weight that always acts, in the same axes, one for all sets of a joint; `None` when it is
+    not known."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,7 +7,7 @@ three-point rule; both turn with the piece, so a turned patch gives turned point
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from math import ceil, hypot, sqrt
 
 import numpy as np
@@ -24,7 +24,7 @@ POINTS = 96
 _TRIANGLE = ((2 / 3, 1 / 6, 1 / 6), (1 / 6, 2 / 3, 1 / 6), (1 / 6, 1 / 6, 2 / 3))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Patch:
     """Points (n, 2) [m], their areas (n,) [m²], centroid (2,), corners of all pieces (m, 2) and the
     corners of the convex hull in order (k, 2).
@@ -36,14 +36,28 @@ class Patch:
     corners: Array
     hull: Array
 
-    @property
+    @cached_property
     def area(self) -> float:
         return float(self.areas.sum())
 
-    @property
+    @cached_property
     def size(self) -> float:
         """Largest distance of a corner from the centroid [m]."""
         return float(np.max(np.hypot(*(self.corners - self.centroid).T)))
+
+    @cached_property
+    def shape(self) -> Array:
+        """(n, 3): closing at each point for a unit of each freedom, tilts in units of the size."""
+        made = self.basis(self.points)
+        made.setflags(write=False)
+        return made
+
+    def basis(self, at: Array) -> Array:
+        """(k, 3) closing at points (k, 2) for a unit of each freedom: down, and two tilts."""
+        made: Array = np.empty((len(at), 3))
+        made[:, 0] = 1.0
+        made[:, 1:] = (at - self.centroid) / self.size
+        return made
 
 
 @lru_cache(maxsize=256)

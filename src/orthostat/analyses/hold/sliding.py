@@ -3,188 +3,379 @@
 At the factor λ where a joint slips there is a rigid motion v such that friction of full size against
 v balances the load, while the bed and studs balance it upright. Those are seven equations; a point
 that solves them is the limit by the static and the kinematic theorem together, so nothing is taken on
-trust. Where the iteration does not end (a point about which everything turns, a load under which
-nothing slides) there is no answer here and the cone programme is asked.
+trust. Where everything turns about one point, friction is let fade below a small speed, and counts where
+that takes off little enough. Where the iteration does not end the cone programme is asked.
+
+Many loads are worked out side by side, each by itself: no answer depends on those beside it.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from orthostat.analyses.hold.slip import UNLIMITED, Slip
+from orthostat.analyses.hold.slip import UNLIMITED, Slip, fan_of_motions, large_fan
 
 if TYPE_CHECKING:
     from orthostat.analyses.hold.foundation import Bed
+    from orthostat.analyses.hold.patch import Patch
     from orthostat.base.dimensions import Ratio
 
 Array = NDArray[np.float64]
 
 _ROUNDS = 30
-_GUESSES = 5
+_HALVINGS = 7
+_PATIENCE = 6
+"""Rounds in which what is out of balance must halve."""
+_GUESSES = 4
 _EXACT = 1e-10
 _TINY = 1e-13
+_BLURS = (1e-2, 1e-3, 1e-4, 1e-5)
+"""Speeds, as shares of the motion, below which friction fades, one after the other: about a point that
+carries force and stands still its direction is open."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Points:
+    """n points of a patch about its centroid, in units of their reach, and what they are summed with."""
+
+    x: Array
+    z: Array
+    lengths: Array
+    """(3,) what a motion is divided by."""
+    shape: Array
+    """(n, 3)"""
+    pairs: Array
+    """(n, 9): products of the shape's columns."""
+    moves: Array
+    """(n, 9): products of what the three motions do to a point."""
+    fan: Array
+    """(k, n): speeds under motions of every direction."""
+
+
+@lru_cache(maxsize=64)
+def _points(patch: Patch) -> _Points:
+    local = patch.points - patch.centroid
+    size = float(np.max(np.hypot(local[:, 0], local[:, 1]))) or 1.0
+    x, z = local[:, 0] / size, local[:, 1] / size
+    one, none = np.ones_like(x), np.zeros_like(x)
+    across, along = np.stack([one, none, z], axis=1), np.stack([none, one, -x], axis=1)
+    pairs = patch.shape[:, :, None] * patch.shape[:, None, :]
+    moves = across[:, :, None] * across[:, None, :] + along[:, :, None] * along[:, None, :]
+    return _Points(
+        x,
+        z,
+        np.array([1.0, 1.0, size]),
+        patch.shape,
+        pairs.reshape(-1, 9),
+        moves.reshape(-1, 9),
+        large_fan(local.tobytes())[1],
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Each:
+    """What the equations of m loads are made of, a row each: n points, k studs."""
+
+    friction: Array
+    weight: Array
+    gap: Array
+    studs: Array
+    preload: Array
+    stud_stiffness: Array
+    slack: Array
+    lateral: Array
+    upright: Array
+    rest: Array
+
+    def rows(self, chosen: NDArray[np.intp] | NDArray[np.bool_] | slice) -> _Each:
+        return _Each(*(getattr(self, each.name)[chosen] for each in fields(self)))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Load:
+    """What grows, and where the search stands: a row for each of m loads."""
+
+    push: Array
+    pressing: Array
+    motion: Array
+    factor: Array
+    closing: Array
+
+    def rows(self, chosen: NDArray[np.intp] | NDArray[np.bool_] | slice) -> _Load:
+        return _Load(*(getattr(self, each.name)[chosen] for each in fields(self)))
+
+    def put(self, chosen: NDArray[np.intp], other: _Load) -> None:
+        for each in fields(self):
+            getattr(self, each.name)[chosen] = getattr(other, each.name)
+
+    def moved(self, step: Array, length: Array) -> _Load:
+        """A share of a step (m, 7) further; only the direction of the motion counts."""
+        there = self.motion + length[:, None] * step[:, :3]
+        size = np.sqrt((there * there).sum(axis=1))[:, None]
+        factor = self.factor + length * step[:, 3]
+        return _Load(
+            self.push, self.pressing, there / size, factor, self.closing + length[:, None] * step[:, 4:]
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _State:
+    """What is out of balance (m, 6), its size (m,), and the fields (m, n) the matrix is made of."""
+
+    off: Array
+    error: Array
+    ahead: Array
+    """(m, 3, n): direction of sliding along x and z, and about the centroid."""
+    speed: Array
+    force: Array
+    stud: Array
+
+    def rows(self, chosen: NDArray[np.intp] | NDArray[np.bool_] | slice) -> _State:
+        return _State(*(getattr(self, each.name)[chosen] for each in fields(self)))
+
+    def put(self, chosen: NDArray[np.intp], other: _State) -> None:
+        for each in fields(self):
+            getattr(self, each.name)[chosen] = getattr(other, each.name)
 
 
 class Sliding:
     """The equations of one joint; `steady` are its lateral (3,) and upright (3,) loads at rest."""
 
     def __init__(self, bed: Bed, friction: Ratio, steady: tuple[Array, Array], at_rest: Array) -> None:
-        points = bed.patch.points - bed.patch.centroid
-        self._size = float(np.max(np.hypot(points[:, 0], points[:, 1]))) or 1.0
-        self._x, self._z = points[:, 0] / self._size, points[:, 1] / self._size
-        self._lengths = np.array([1.0, 1.0, self._size])
-        self._friction = float(friction)
-        self._shape, self._studs = bed.shape, bed.stud_shape
-        self._weight = bed.stiffness * bed.patch.areas
-        self._gap, self._preload, self._stud_stiffness = bed.gap, bed.preload, bed.stud_stiffness
-        self._slack = bed.stud_shape @ bed.assembled
-        self._lateral, self._upright = steady[0] / self._lengths, steady[1]
-        self._rest = at_rest
-        self._push = self._friction * float(at_rest.sum())
-        self._press = float(np.abs(self._upright).max()) + float(bed.preload.sum())
-
-    def slip(
-        self, growing: Array, pressing: Array, *, closed: Array, rate: Array, lift: float
-    ) -> Slip | None:
-        """The slip under a load with lateral part `growing` (3,) and upright part `pressing` (3,).
-
-        `closed` (3,) and `rate` (3,) are the closing at rest and its change with the load while nothing
-        lifts; `lift` is the factor at which something does. `None` where Newton's method does not end.
-        """
-        push = growing / self._lengths
-        if self._push <= 0.0 or not np.abs(push).max() > _TINY * np.abs(pressing).max():
-            return None
-        guess = self._guess(push)
-        if guess is None:
-            return None
-        motion, factor = guess
-        if lift > 0.0:
-            factor = min(factor, 2.0 * lift)
-        closing = closed + min(factor, lift) * rate
-        with np.errstate(all="ignore"):
-            return self._newton(motion, factor, closing, push, pressing)
-
-    def _guess(self, push: Array) -> tuple[Array, float] | None:
-        """Motion and factor with the pressure of rest, from a few steps of reweighted least squares."""
-        across = np.stack([np.ones_like(self._x), np.zeros_like(self._x), self._z])
-        along = np.stack([np.zeros_like(self._x), np.ones_like(self._x), -self._x])
-        weight = self._friction * self._rest
-        speed = np.ones_like(self._x)
-        motion, factor = push, 0.0
-        for _ in range(_GUESSES):
-            share = weight / speed
-            matrix = (across * share) @ across.T + (along * share) @ along.T
-            try:
-                own, other = np.linalg.solve(matrix, np.stack([push, self._lateral], axis=1)).T
-            except np.linalg.LinAlgError:
-                return None
-            factor = (1.0 - float(push @ other)) / float(push @ own)
-            motion = other + factor * own
-            speed = np.hypot(motion @ across, motion @ along) + 1e-9 * float(np.abs(motion).max())
-        if not np.isfinite(factor) or not np.any(motion):
-            return None
-        size = float(np.linalg.norm(motion))
-        speeds = np.hypot(motion @ across, motion @ along)
-        reach = float(weight @ speeds) - float(self._lateral @ motion)
-        return motion / size, min(max(reach / float(push @ motion), 0.0), UNLIMITED)
-
-    def _newton(
-        self, motion: Array, factor: float, closing: Array, push: Array, pressing: Array
-    ) -> Slip | None:
-        at = (motion, factor, closing)
-        state = self._state(at, push, pressing)
-        for _ in range(_ROUNDS):
-            off, error, matrix = state[0], state[1], self._matrix(state, push, pressing)
-            if error < _EXACT:
-                return self._read(at, state, push, pressing)
-            try:
-                step = np.linalg.solve(matrix, -np.append(off, 0.0))
-            except np.linalg.LinAlgError:
-                return None
-            length = 1.0
-            for _ in range(12):
-                moved = at[0] + length * step[:3]
-                size = float(np.linalg.norm(moved))
-                if size > 0.0:
-                    there = (moved / size, at[1] + length * float(step[3]), at[2] + length * step[4:])
-                    state = self._state(there, push, pressing)
-                    if state[1] <= (1.0 - 0.1 * length) * error:
-                        break
-                length *= 0.5
-            else:
-                return None
-            at = there
-        return None
-
-    def _state(
-        self, at: tuple[Array, float, Array], push: Array, pressing: Array
-    ) -> tuple[Array, float, Array, Array, Array, Array, Array, Array]:
-        """What is out of balance (6,), its size, and the fields the matrix is made of."""
-        motion, factor, closing = at
-        in_x, in_z = motion[0] + motion[2] * self._z, motion[1] - motion[2] * self._x
-        speed = np.hypot(in_x, in_z) + _TINY
-        in_x, in_z = in_x / speed, in_z / speed
-        force = self._weight * np.maximum(self._shape @ closing - self._gap, 0.0)
-        stud = np.maximum(self._preload - self._stud_stiffness * (self._studs @ closing - self._slack), 0.0)
-        turning = self._z * in_x - self._x * in_z
-        rub = self._friction * np.array([force @ in_x, force @ in_z, force @ turning])
-        lateral = rub - self._lateral - factor * push
-        upright = self._upright + factor * pressing - force @ self._shape + stud @ self._studs
-        error = max(
-            float(np.abs(lateral).max()) / self._push,
-            float(np.abs(upright).max()) / (self._press + factor * float(np.abs(pressing).max())),
+        self.points = _points(bed.patch)
+        one = (
+            np.array([friction]),
+            bed.stiffness * bed.patch.areas,
+            bed.gap,
+            bed.stud_shape,
+            bed.preload,
+            bed.stud_stiffness,
+            bed.stud_shape @ bed.assembled,
+            steady[0] / self.points.lengths,
+            steady[1],
+            at_rest,
         )
-        return np.concatenate([lateral, upright]), error, in_x, in_z, speed, turning, force, stud
+        self.each = _Each(*(each[None] for each in one))
 
-    def _matrix(
-        self,
-        state: tuple[Array, float, Array, Array, Array, Array, Array, Array],
-        push: Array,
-        pressing: Array,
-    ) -> Array:
-        _, _, in_x, in_z, speed, turning, force, stud = state
-        square = np.stack([-in_z, in_x, -in_z * self._z - in_x * self._x])
-        ahead = np.stack([in_x, in_z, turning])
-        active = self._weight * (force > 0.0)
-        matrix = np.zeros((7, 7))
-        matrix[:3, :3] = (square * (self._friction * force / speed)) @ square.T
-        matrix[:3, 3] = -push
-        matrix[:3, 4:] = self._friction * (ahead * active) @ self._shape
-        matrix[3:6, 3] = pressing
-        matrix[3:6, 4:] = self._upright_matrix(active, stud)
-        # Only the direction of the motion counts: the step keeps to what is square to it.
-        motion = np.array([in_x @ speed, in_z @ speed, turning @ speed])
-        matrix[6, :3] = motion / (np.linalg.norm(motion) or 1.0)
-        return matrix
-
-    def _upright_matrix(self, active: Array, stud: Array) -> Array:
-        springs = self._stud_stiffness * (stud > 0.0)
-        made: Array = -(self._shape.T * active) @ self._shape - (self._studs.T * springs) @ self._studs
+    @classmethod
+    def beside(cls, joints: Sequence[Sliding]) -> Sliding:
+        """Joints on the points of the first, with as many studs as that: one row each."""
+        made = cls.__new__(cls)
+        made.points = joints[0].points
+        made.each = _Each(
+            *(np.concatenate([getattr(joint.each, each.name) for joint in joints]) for each in fields(_Each))
+        )
         return made
 
-    def _read(
+    def slips(
+        self, growing: Array, pressing: Array, *, closed: Array, rate: Array, lift: Array, same: float
+    ) -> list[Slip | None]:
+        """The slip under each load, with lateral part `growing` (m, 3) and upright part `pressing` (m, 3).
+
+        `closed` (m, 3) and `rate` (m, 3) are the closing at rest and its change with the load while nothing
+        lifts; `lift` (m,) is the factor at which something does. Where all turns about one of the points the
+        answer may lie below the limit by a share of `same`. `None` where Newton's method does not end.
+        """
+        found: list[Slip | None] = [None] * len(growing)
+        each = self.each
+        if len(each.rest) != len(growing):
+            each = each.rows(np.zeros(len(growing), dtype=np.intp))
+        push = growing / self.points.lengths
+        with np.errstate(all="ignore"):
+            motion, factor, usable = self._guess(each, push)
+            usable &= each.friction[:, 0] * each.rest.sum(axis=1) > 0.0
+            usable &= np.abs(push).max(axis=1) > _TINY * np.abs(pressing).max(axis=1)
+            factor = np.where(lift > 0.0, np.minimum(factor, 2.0 * lift), factor)
+            closing = closed + np.minimum(factor, lift)[:, None] * rate
+            start = _Load(push, pressing, motion, factor, closing)
+            left, load = np.flatnonzero(usable), start.rows(usable)
+            for blur in (_TINY, *_BLURS):
+                if not len(left):
+                    break
+                load, ended = self._newton(each.rows(left), load, blur)
+                self._read_all(each.rows(left), load, left, ended, found, (blur, same))
+                if blur == _TINY:
+                    left = left[~ended]
+                    load = start.rows(left)
+                else:
+                    going = ended & np.array([found[k] is None for k in left], dtype=bool)
+                    left, load = left[going], load.rows(going)
+        return found
+
+    def _read_all(
         self,
-        at: tuple[Array, float, Array],
-        state: tuple[Array, float, Array, Array, Array, Array, Array, Array],
-        push: Array,
-        pressing: Array,
-    ) -> Slip | None:
-        """The slip, where more load makes it slide and less does not."""
-        motion, factor, _ = at
-        _, _, in_x, in_z, speed, _, force, stud = state
+        each: _Each,
+        load: _Load,
+        place: NDArray[np.intp],
+        ended: NDArray[np.bool_],
+        found: list[Slip | None],
+        exact: tuple[float, float],
+    ) -> None:
+        """Write the slips of those loads whose search has ended into their places."""
+        state = self._state(each, load, exact[0])
+        for k in np.flatnonzero(ended):
+            one = slice(k, k + 1)
+            found[int(place[k])] = self._read(each.rows(one), load.rows(one), state.rows(one), exact[1])
+
+    def _guess(self, each: _Each, push: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
+        """Motions and factors with the pressure of rest, from a few steps of reweighted least squares, and
+        which are of use.
+        """
+        weight = each.friction * each.rest
+        speed = self._first(weight, each.lateral, push)
+        motion, factor = push, np.zeros(len(push))
+        for _ in range(_GUESSES):
+            matrix = ((weight / speed)[:, None, :] @ self.points.moves).reshape(-1, 3, 3)
+            both = _solved(matrix, np.stack([push, each.lateral], axis=2))
+            own, other = both[:, :, 0], both[:, :, 1]
+            factor = (1.0 - (push * other).sum(axis=1)) / (push * own).sum(axis=1)
+            motion = other + factor[:, None] * own
+            speed = self._speed(motion) + 1e-9 * np.abs(motion).max(axis=1)[:, None]
+        usable = np.isfinite(factor) & np.any(motion != 0.0, axis=1)
+        reach = (weight * self._speed(motion)).sum(axis=1) - (each.lateral * motion).sum(axis=1)
+        factor = np.clip(reach / (push * motion).sum(axis=1), 0.0, UNLIMITED)
+        return motion / np.sqrt((motion * motion).sum(axis=1))[:, None], factor, usable
+
+    def _first(self, weight: Array, lateral: Array, push: Array) -> Array:
+        """Speeds (m, n) under the motion of a wide fan that stops each load soonest."""
+        speeds, fan = self.points.fan, fan_of_motions()
+        room, need = weight @ speeds.T - lateral @ fan.T, push @ fan.T
+        best = np.where(need > 0.0, room / need, np.inf).argmin(axis=1)
+        found: Array = speeds[best] + 1e-9
+        return found
+
+    def _speed(self, motion: Array) -> Array:
+        in_x = motion[:, :1] + motion[:, 2:] * self.points.z
+        in_z = motion[:, 1:2] - motion[:, 2:] * self.points.x
+        speed: Array = np.sqrt(in_x * in_x + in_z * in_z)
+        return speed
+
+    def _newton(self, each: _Each, load: _Load, blur: float) -> tuple[_Load, NDArray[np.bool_]]:
+        """Where each search ends, and which ones do."""
+        place, done = np.arange(len(load.factor)), np.zeros(len(load.factor), dtype=bool)
+        last = load.rows(place)
+        state, before = self._state(each, load, blur), np.full(len(place), np.inf)
+        for step in range(_ROUNDS):
+            ended = state.error < _EXACT
+            last.put(place[ended], load.rows(ended))
+            done[place[ended]] = True
+            going = ~ended
+            if step % _PATIENCE == 0:
+                going &= state.error <= 0.5 * before
+                before = state.error
+            if not going.any():
+                break
+            if not going.all():
+                each, load, state = each.rows(going), load.rows(going), state.rows(going)
+                place, before = place[going], before[going]
+            load, state, nearer = self._stepped(each, load, state, blur)
+            if not nearer.all():
+                each, load, state = each.rows(nearer), load.rows(nearer), state.rows(nearer)
+                place, before = place[nearer], before[nearer]
+        return last, done
+
+    def _stepped(
+        self, each: _Each, load: _Load, state: _State, blur: float
+    ) -> tuple[_Load, _State, NDArray[np.bool_]]:
+        """One step of each load, as long as it brings it nearer; and which ones it does."""
+        right = -np.concatenate([state.off, np.zeros((len(state.off), 1))], axis=1)
+        step = _solved(self._matrix(each, load, state), right[:, :, None])[:, :, 0]
+        length = np.ones(len(step))
+        there = load.moved(step, length)
+        after = self._state(each, there, blur)
+        for _ in range(_HALVINGS):
+            worse = np.flatnonzero(~(after.error <= (1.0 - 0.1 * length) * state.error))
+            if not len(worse):
+                return there, after, np.ones(len(step), dtype=bool)
+            length[worse] *= 0.5
+            there = load.moved(step, length)
+            after.put(worse, self._state(each.rows(worse), there.rows(worse), blur))
+        return there, after, after.error <= (1.0 - 0.1 * length) * state.error
+
+    def _state(self, each: _Each, load: _Load, blur: float) -> _State:
+        x, z, shape = self.points.x, self.points.z, self.points.shape
+        motion, closing, factor = load.motion, load.closing, load.factor[:, None]
+        in_x, in_z = motion[:, :1] + motion[:, 2:] * z, motion[:, 1:2] - motion[:, 2:] * x
+        speed = np.sqrt(in_x * in_x + in_z * in_z + blur * blur)
+        in_x, in_z = in_x / speed, in_z / speed
+        ahead = np.stack([in_x, in_z, z * in_x - x * in_z], axis=1)
+        closed = closing[:, :1] + closing[:, 1:2] * shape[:, 1] + closing[:, 2:] * shape[:, 2]
+        force = each.weight * np.maximum(closed - each.gap, 0.0)
+        drawn = (each.studs @ closing[:, :, None])[:, :, 0] - each.slack
+        stud = np.maximum(each.preload - each.stud_stiffness * drawn, 0.0)
+        lateral = each.friction * (ahead @ force[:, :, None])[:, :, 0] - each.lateral - factor * load.push
+        pressed = (force[:, None, :] @ shape)[:, 0] - (stud[:, None, :] @ each.studs)[:, 0]
+        upright = each.upright + factor * load.pressing - pressed
+        push = each.friction[:, 0] * each.rest.sum(axis=1)
+        press = np.abs(each.upright).max(axis=1) + each.preload.sum(axis=1)
+        error = np.maximum(
+            np.abs(lateral).max(axis=1) / push,
+            np.abs(upright).max(axis=1) / (press + load.factor * np.abs(load.pressing).max(axis=1)),
+        )
+        return _State(np.concatenate([lateral, upright], axis=1), error, ahead, speed, force, stud)
+
+    def _matrix(self, each: _Each, load: _Load, state: _State) -> Array:
+        x, z = self.points.x, self.points.z
+        in_x, in_z = state.ahead[:, 0], state.ahead[:, 1]
+        square = np.stack([-in_z, in_x, -in_z * z - in_x * x], axis=1)
+        active = each.weight * (state.force > 0.0)
+        rubbed = (each.friction * state.force / state.speed)[:, None]
+        blurred = rubbed * (1.0 - in_x * in_x - in_z * in_z)[:, None]
+        matrix = np.zeros((len(active), 7, 7))
+        matrix[:, :3, :3] = (square * rubbed) @ square.transpose(0, 2, 1)
+        matrix[:, :3, :3] += (blurred @ self.points.moves).reshape(-1, 3, 3)
+        matrix[:, :3, 3] = -load.push
+        matrix[:, :3, 4:] = each.friction[:, :, None] * ((state.ahead * active[:, None]) @ self.points.shape)
+        matrix[:, 3:6, 3] = load.pressing
+        matrix[:, 3:6, 4:] = self._upright_matrix(each, active, state.stud)
+        # Only the direction of the motion counts: the step keeps to what is square to it.
+        motion = (state.ahead @ state.speed[:, :, None])[:, :, 0]
+        size = np.sqrt((motion * motion).sum(axis=1))
+        matrix[:, 6, :3] = motion / np.where(size > 0.0, size, 1.0)[:, None]
+        return matrix
+
+    def _upright_matrix(self, each: _Each, active: Array, stud: Array) -> Array:
+        springs = (each.stud_stiffness * (stud > 0.0))[:, :, None]
+        bed = (active[:, None, :] @ self.points.pairs).reshape(-1, 3, 3)
+        made: Array = -bed - (each.studs * springs).transpose(0, 2, 1) @ each.studs
+        return made
+
+    def _read(self, each: _Each, load: _Load, state: _State, same: float) -> Slip | None:
+        """The slip of one load, where more of it makes it slide and less does not."""
+        factor, motion, rub = float(load.factor[0]), load.motion[0], float(each.friction[0, 0])
         if not 0.0 < factor < UNLIMITED:
             return None
-        active = self._weight * (force > 0.0)
-        try:
-            follows = np.linalg.solve(self._upright_matrix(active, stud), -pressing)
-        except np.linalg.LinAlgError:
+        force, work = state.force[0], float(load.push[0] @ motion)
+        # Friction that is blurred is less than it may be: the balance stands, and sliding needs no more
+        # than friction of full size along the same motion.
+        speed = self._speed(load.motion)[0]
+        short = rub * float(force @ (speed - speed * speed / state.speed[0]))
+        if not short <= same * factor * work:
             return None
-        gained = self._friction * float((active * (self._shape @ follows)) @ speed)
-        work = float(push @ motion)
-        if work - gained <= 1e-9 * abs(work):
+        active = each.weight * (state.force > 0.0)
+        follows = _solved(self._upright_matrix(each, active, state.stud), -load.pressing[:, :, None])[0, :, 0]
+        gained = rub * float((active[0] * (self.points.shape @ follows)) @ state.speed[0])
+        if not work - gained > 1e-9 * abs(work):
             return None
-        friction = -self._friction * force[:, None] * np.column_stack([in_x, in_z])
-        return Slip(factor, friction, motion / (self._lengths * (work - gained)))
+        friction = -rub * (force * state.ahead[0, :2]).T
+        return Slip(factor, friction, motion / (self.points.lengths * (work - gained)))
+
+
+def _solved(matrix: Array, right: Array) -> Array:
+    """Solutions (m, k, r) of m systems; NaN where one has none."""
+    try:
+        return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
+    except np.linalg.LinAlgError:
+        made = np.full_like(right, np.nan)
+        for k in range(len(matrix)):
+            try:
+                made[k] = np.linalg.solve(matrix[k], right[k])
+            except np.linalg.LinAlgError:
+                continue
+    return made

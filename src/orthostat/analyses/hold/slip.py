@@ -7,8 +7,9 @@ Points come with a pressing force P + λ dP that follows the load.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from threading import Lock
 
 import clarabel
@@ -126,70 +127,101 @@ def sliding(at: Array, motion: Array) -> Array:
     return np.column_stack([motion[0] + motion[2] * at[:, 1], motion[1] - motion[2] * at[:, 0]])
 
 
-def upper_bounds(at: Array, limit: Array, growth: Array, *, steady: Array, growing: Array) -> Array:
-    """For each of m loads an upper bound on its slip factor, from a fixed fan of trial motions.
-
-    Kinematic theorem: any motion whose friction work is less than the load's work slides. `growth`
-    (m, n), `growing` (m, 3).
+@dataclass(frozen=True, slots=True, eq=False)
+class Rising:
+    """Points `at` (n, 2) that carry friction of `limit` (n,), and for each of k things that the load changes
+    by one unit `grown` (n, k) more.
     """
-    return _bounds(at, limit, growth, steady, growing, _fan_of_motions())[0]
+
+    at: Array
+    limit: Array
+    grown: Array
+    steady: Array
+    """(3,) what is carried already."""
 
 
-def refined_bounds(at: Array, limit: Array, growth: Array, *, steady: Array, growing: Array) -> Array:
-    """`upper_bounds` with ever finer fans about the best motion of each load that may govern.
+def refined_bounds(rising: Rising, rate: Array, growing: Array, sets: Sequence[int]) -> Array:
+    """For each of m loads (m, 3) an upper bound on its slip factor, from trial motions; `rate` (m, k) is
+    what each changes.
 
-    Used to find which loads are worth solving exactly; the loads refined are those within a tenth
-    of the lowest bound.
+    Kinematic theorem: any motion whose friction work is less than the load's work slides. Ever finer fans
+    are laid about the best motion of each load that may govern its set: those within a tenth of the lowest
+    bound. `sets` is how many loads each set has. Used to find which loads are worth solving exactly.
     """
-    motions = _fan_of_motions()
-    bound, best = _bounds(at, limit, growth, steady, growing, motions)
-    order = np.argsort(bound)[:_REFINED]
-    close = order[bound[order] <= 1.1 * bound[order[0]]]
-    direction, spread = motions[best[close]], 1.0
+    fan, speeds = large_fan(rising.at.tobytes())
+    work = speeds @ np.column_stack([rising.limit, rising.grown])
+    room = work[:, 0] - fan @ rising.steady
+    bound, best = _least(room, growing @ fan.T - rate @ work[:, 1:].T)
+    close, first = [np.zeros(0, dtype=np.intp)], 0
+    for count in sets:
+        order = first + np.argsort(bound[first : first + count])[:_REFINED]
+        close.append(order[bound[order] <= 1.1 * bound[order[:1]]])
+        first += count
+    chosen = np.concatenate(close)
+    for k in range(0, len(chosen), _AT_ONCE):
+        some = chosen[k : k + _AT_ONCE]
+        bound[some] = _refined(rising, rate[some], growing[some], bound[some], best[some])
+    return bound
+
+
+def _refined(rising: Rising, rate: Array, growing: Array, bound: Array, best: NDArray[np.intp]) -> Array:
+    direction, spread = fan_of_motions()[best], 1.0
     for _ in range(3):
         fans = _about(direction, spread)
-        finer, place = _fan_bounds(at, limit, growth[close], steady, growing[close], fans)
-        bound[close] = np.minimum(bound[close], finer)
-        direction = fans[np.arange(len(close)), place]
+        finer, place = _fan_bounds(rising, rate, growing, fans)
+        bound = np.minimum(bound, finer)
+        direction = fans[np.arange(len(fans)), place]
         spread /= 2.5
     return bound
 
 
-def _fan_bounds(
-    at: Array, limit: Array, growth: Array, steady: Array, growing: Array, fans: Array
-) -> tuple[Array, NDArray[np.intp]]:
-    """As `_bounds`, each load (c,) with its own fan (c, k, 3)."""
-    size = float(np.max(np.hypot(at[:, 0], at[:, 1]))) or 1.0
-    motions = fans / np.array([1.0, 1.0, size])
-    turn = motions[:, :, 2:]
-    speeds = np.hypot(motions[:, :, :1] + turn * at[:, 1], motions[:, :, 1:2] - turn * at[:, 0])
-    room = speeds @ limit - motions @ steady
-    need = np.einsum("ckj,cj->ck", motions, growing) - np.einsum("ckn,cn->ck", speeds, growth)
+def _fan_bounds(rising: Rising, rate: Array, growing: Array, fans: Array) -> tuple[Array, NDArray[np.intp]]:
+    """(c,) least bound of each load over its own fan (c, k, 3) of (v_x, v_z, ω·size), and which gave it."""
+    motions = fans / np.array([1.0, 1.0, _size(rising.at)])
+    work = _speeds(rising.at, motions) @ np.column_stack([rising.limit, rising.grown])
+    room = work[:, :, 0] - motions @ rising.steady
+    need = (motions @ growing[:, :, None] - work[:, :, 1:] @ rate[:, :, None])[:, :, 0]
+    return _least(room, need)
+
+
+def _least(room: Array, need: Array) -> tuple[Array, NDArray[np.intp]]:
+    """(m,) least of room / need (m, k) where need is positive, and where it is."""
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         factor = np.where(need > 0.0, np.maximum(room, 0.0) / need, np.inf)
     return np.minimum(factor.min(axis=1), UNLIMITED), factor.argmin(axis=1)
 
 
-def _bounds(
-    at: Array, limit: Array, growth: Array, steady: Array, growing: Array, directions: Array
-) -> tuple[Array, NDArray[np.intp]]:
-    """(m,) least kinematic bound over directions (k, 3) of (v_x, v_z, ω·size), and which gave it."""
-    size = float(np.max(np.hypot(at[:, 0], at[:, 1]))) or 1.0
-    motions = directions / np.array([1.0, 1.0, size])
-    speeds = np.hypot(motions[:, :1] + motions[:, 2:] * at[:, 1], motions[:, 1:2] - motions[:, 2:] * at[:, 0])
-    room = speeds @ limit - motions @ steady
-    need = growing @ motions.T - growth @ speeds.T
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        factor = np.where(need > 0.0, np.maximum(room, 0.0) / need, np.inf)
-    return np.minimum(factor.min(axis=1), UNLIMITED), factor.argmin(axis=1)
+def _speeds(at: Array, motions: Array) -> Array:
+    """(…, n) speed of each point (n, 2) under each motion (…, 3)."""
+    turn = motions[..., 2:]
+    speed: Array = motions[..., :1] + turn * at[:, 1]
+    along = motions[..., 1:2] - turn * at[:, 0]
+    np.multiply(speed, speed, out=speed)
+    np.multiply(along, along, out=along)
+    np.add(speed, along, out=speed)
+    return np.sqrt(speed, out=speed)
+
+
+def _size(at: Array) -> float:
+    return float(np.sqrt((at * at).sum(axis=1).max())) or 1.0
+
+
+@lru_cache(maxsize=64)
+def large_fan(at: bytes) -> tuple[Array, Array]:
+    """Motions (k, 3) in every direction, and the speeds (k, n) of points."""
+    points = np.frombuffer(at).reshape(-1, 2)
+    motions = fan_of_motions() / np.array([1.0, 1.0, _size(points)])
+    return motions, _speeds(points, motions)
 
 
 _AROUND, _TURNS = 24, 13
 _REFINED = 16
+_AT_ONCE = 32
+"""Loads whose fans are laid at once: what fits into a processor's own memory."""
 
 
 @cache
-def _fan_of_motions() -> Array:
+def fan_of_motions() -> Array:
     """Directions of motion over the sphere, rows (k, 3)."""
     angle = np.arange(_AROUND) * (2.0 * np.pi / _AROUND)
     tilt = np.linspace(-np.pi / 2, np.pi / 2, _TURNS)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from orthostat.analyses.hold.fastener import Joint, Plane
+from orthostat.analyses.hold.fastener import Joint, Plane, Wanted
 from orthostat.analyses.hold.joint import solve_joint
 from orthostat.analyses.hold.outcome import JointResult, LoadSet
 from orthostat.analyses.hold.reading import Clamp, Inputs, JointInput
@@ -16,6 +18,7 @@ from orthostat.analyses.loads import moved
 from orthostat.analyses.loads.handling import handling
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import Gap
+from orthostat.model.bodies import Point2
 
 Array = NDArray[np.float64]
 _DIGITS = 7
@@ -77,16 +80,7 @@ class Hold:
 def solve(inputs: Inputs) -> Hold:
     """Every joint on its own, so that one with a missing input leaves the others standing."""
     joints = tuple(
-        StackJoint(
-            solve_joint(
-                given.joint,
-                load_sets(given, inputs.loads),
-                np.array(given.places).reshape(-1, 2),
-                inputs.wanted,
-            ),
-            given.station,
-            given.tolerance,
-        )
+        StackJoint(_solved(given, inputs.loads, inputs.wanted), given.station, given.tolerance)
         for given in inputs.joints
     )
     unknown = tuple(f"{cut.path}" for cut in inputs.loads.open_cuts) + tuple(
@@ -94,6 +88,56 @@ def solve(inputs: Inputs) -> Hold:
     )
     clamp = None if inputs.clamp is None else clamp_use(inputs.clamp, inputs.loads)
     return Hold(joints, clamp, inputs.pin_shift, unknown)
+
+
+def _solved(given: JointInput, loads: Loads, wanted: Wanted) -> JointResult:
+    """A joint's answers; those found before, where everything about it is as it was.
+
+    Where it lies does not matter: loads and places come in its own axes.
+    """
+    joint = given.joint
+    sets = tuple(
+        _Known(
+            each.name,
+            each.path,
+            each.labels,
+            each.reversing,
+            each.rows.tobytes(),
+            None if each.steady is None else each.steady.tobytes(),
+        )
+        for each in load_sets(given, loads)
+    )
+    lying = replace(joint, plane=replace(joint.plane, origin=(0.0, 0.0, 0.0)))
+    return replace(_remembered(lying, sets, given.places, wanted), joint=joint)
+
+
+class _Known(NamedTuple):
+    """A load set as a key."""
+
+    name: str
+    path: str
+    labels: tuple[str, ...]
+    reversing: bool
+    rows: bytes
+    steady: bytes | None
+
+
+@lru_cache(maxsize=128)
+def _remembered(
+    joint: Joint, sets: tuple[_Known, ...], places: tuple[Point2, ...], wanted: Wanted
+) -> JointResult:
+    loads = tuple(
+        LoadSet(
+            each.name,
+            each.path,
+            np.frombuffer(each.rows).reshape(-1, 6),
+            each.labels,
+            each.reversing,
+            None if each.steady is None else np.frombuffer(each.steady),
+        )
+        for each in sets
+    )
+    return solve_joint(joint, loads, np.array(places).reshape(-1, 2), wanted)
 
 
 def load_sets(given: JointInput, loads: Loads) -> tuple[LoadSet, ...]:

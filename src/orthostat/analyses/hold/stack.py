@@ -44,12 +44,13 @@ def layers_of(
         {low, high, *(level for body in upright for level in _levels(body) if low < level < high)},
         reverse=True,
     )
+    held = [(body, _ring_held(body.adds, ring), _ring_held(body.cuts, ring)) for body in upright]
     found: list[Layer] = []
     for top, bottom in itertools.pairwise(levels):
         if top - bottom < 1e-9:
             continue
         middle = 0.5 * (top + bottom)
-        counts = [(sum(_inside(body, point, middle) for point in ring), body) for body in upright]
+        counts = [((_at(adds, middle) & ~_at(cuts, middle)).bit_count(), body) for body, adds, cuts in held]
         most, body = max(counts, key=lambda pair: pair[0], default=(0, None))
         thickness = Metre(top - bottom)
         if body is not None and most >= _SAMPLES // 4:
@@ -103,14 +104,27 @@ def _levels(body: Body) -> list[Metre]:
     ]
 
 
-def _inside(body: Body, point: Point2, height: float) -> bool:
-    return any(_holds(prism, point, height) for prism in body.adds) and not any(
-        _holds(prism, point, height) for prism in body.cuts
-    )
+_Span = tuple[Metre, Metre, int]
 
 
-def _holds(prism: Prism, point: Point2, height: float) -> bool:
-    return prism.frame == PLAN and prism.low <= height <= prism.high and contains(prism.section, point)
+def _ring_held(prisms: tuple[Prism, ...], ring: list[Point2]) -> list[_Span]:
+    """Upright prisms that hold some of the points: from, to, and a bit for each point."""
+    found = []
+    for prism in prisms:
+        if prism.frame == PLAN:
+            bits = sum(1 << k for k, point in enumerate(ring) if contains(prism.section, point))
+            if bits:
+                found.append((prism.low, prism.high, bits))
+    return found
+
+
+def _at(spans: list[_Span], height: float) -> int:
+    """The points that are held at a height."""
+    bits = 0
+    for low, high, held in spans:
+        if low <= height <= high:
+            bits |= held
+    return bits
 
 
 def contains(section: Section, point: Point2) -> bool:
