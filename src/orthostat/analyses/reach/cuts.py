@@ -113,20 +113,22 @@ def _milled(task: Task, cut: Cut) -> _Answer:
             (b.name, b.member): b for part in maps.blamed(task, found, mill=True) for b in part.blockers
         }.values()
     )
-    holder = _milled_room(task, wanted, head=False)
-    head = _milled_room(task, wanted, head=True)
+    window = maps.grown_box(wanted, max(task.tool.flat_radius, task.tool.largest_radius))
+    every = positions.obstacles(task, window, spare=CAP)
+    free = positions.permitted(task, window, every.only(every.of(lambda m: m.cuts)))
+    holder, head = (_milled_room(task, wanted, every, free, head=head) for head in (False, True))
     return found, found.share, blockers, (), holder, head
 
 
-def _milled_room(task: Task, wanted: shapely.Polygon, *, head: bool) -> Room | None:
-    """The greatest clearance with which the whole region can still be milled, and what limits it."""
-    window = maps.grown_box(wanted, max(task.tool.flat_radius, task.tool.largest_radius))
-    every = positions.obstacles(task, window, spare=CAP)
-    edge = every.only(every.of(lambda m: m.cuts))
+def _milled_room(
+    task: Task, wanted: shapely.Polygon, every: Obstacles, free: shapely.Geometry, *, head: bool
+) -> Room | None:
+    """The greatest clearance with which the whole region can still be milled, and what limits it; `free` is
+    where the cutting part may be.
+    """
     part = every.only(every.of(lambda m: not m.cuts and m.head is head))
     if not len(part.outlines):
         return None
-    free = positions.permitted(task, window, edge)
     if not maps.covers(task, free, wanted):
         return None
     if maps.covers(task, _left(free, part, CAP), wanted):

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import inf
 
 import numpy as np
@@ -177,11 +178,16 @@ def _outlines(seen: View, low: Metre, high: Metre, wanted: Mask) -> tuple[Object
     return found, present
 
 
+@lru_cache(maxsize=512)
+def _ground_of(removed: tuple[tuple[Point2, ...], ...]) -> shapely.Geometry:
+    return shapely.union_all([shapely.polygons(np.array(ring)) for ring in removed])
+
+
 def _less_removed(
-    outlines: Objects, owner: Indices, stock: Mask, removed: Sequence[Sequence[Point2]]
+    outlines: Objects, owner: Indices, stock: Mask, removed: tuple[tuple[Point2, ...], ...]
 ) -> tuple[Objects, Indices]:
     """Stock outlines without the ground already cut away, in convex pieces again."""
-    ground = shapely.union_all([shapely.Polygon(ring) for ring in removed])
+    ground = _ground_of(removed)
     touched = stock[owner] & shapely.intersects(ground, outlines)
     if not touched.any():
         return outlines, owner

@@ -130,23 +130,43 @@ def segments(radius: Metre, chord: Metre) -> int:
 @lru_cache(maxsize=256)
 def view(scene: Scene, angle: Radian) -> View:
     """The scene with the direction `angle` of the column turned to the spindle."""
-    blocks = [vertices(solid.prism, scene.chord) for solid in scene.solids]
-    first = np.cumsum([0, *(len(block) for block in blocks)])
-    along = [
-        abs(turned(s.prism.frame.third[0], s.prism.frame.third[2], angle)[1]) > _SAME for s in scene.solids
-    ]
+    seen = [_seen(solid.prism, scene.chord, angle) for solid in scene.solids]
+    first = np.cumsum([0, *(len(each.points) for each in seen)])
     c, s = turned(1.0, 0.0, angle)
-    flat = np.concatenate(blocks) if blocks else np.zeros((0, 3))
+    return View(
+        scene,
+        (c, -s),
+        np.concatenate([np.zeros((0, 3)), *(each.points for each in seen)]),
+        np.asarray(first, dtype=np.int64),
+        np.array([each.low for each in seen]).reshape(-1, 3),
+        np.array([each.high for each in seen]).reshape(-1, 3),
+        np.array([each.along for each in seen], dtype=bool),
+        np.array([each.outline for each in seen], dtype=object),
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Seen:
+    """One prism as a view has it."""
+
+    points: Array
+    low: Array
+    high: Array
+    along: bool
+    outline: shapely.Polygon
+
+
+@lru_cache(maxsize=8192)
+def _seen(prism: Prism, chord: Metre, angle: Radian) -> _Seen:
+    flat = vertices(prism, chord)
+    c, s = turned(1.0, 0.0, angle)
     points = np.column_stack((flat[:, 0] * c - flat[:, 2] * s, flat[:, 1], flat[:, 0] * s + flat[:, 2] * c))
-    starts = np.asarray(first, dtype=np.int64)
-    owner = np.repeat(np.arange(len(scene.solids)), np.diff(starts))
-    empty = np.zeros((0, 3))
-    low = np.minimum.reduceat(points, starts[:-1]) if len(points) else empty
-    high = np.maximum.reduceat(points, starts[:-1]) if len(points) else empty
-    outlines = hulls(points[:, :2], owner, len(scene.solids))
-    return View(scene, (c, -s), points, starts, low, high, np.array(along, dtype=bool), outlines)
+    along = abs(turned(prism.frame.third[0], prism.frame.third[2], angle)[1]) > _SAME
+    outline = shapely.convex_hull(shapely.linestrings(points[:, :2]))
+    return _Seen(points, points.min(axis=0), points.max(axis=0), along, outline)
 
 
+@lru_cache(maxsize=8192)
 def vertices(prism: Prism, chord: Metre) -> Array:
     """Lower ring, then upper ring, in the column frame; shape (n, 3)."""
     section, frame = prism.section, prism.frame
@@ -158,29 +178,14 @@ def vertices(prism: Prism, chord: Metre) -> Array:
         np.array(v) for v in (frame.origin, frame.first, frame.second, frame.third)
     )
     flat = origin + ring[:, :1] * first + ring[:, 1:] * second
-    return np.concatenate((flat + prism.low * third, flat + prism.high * third))
+    made: Array = np.concatenate((flat + prism.low * third, flat + prism.high * third))
+    made.setflags(write=False)
+    return made
 
 
 @lru_cache(maxsize=256)
 def _unit_ring(radius: Metre, chord: Metre) -> Array:
     return np.array(around((0.0, 0.0), radius, chord))
-
-
-def hulls(points: Array, owner: Indices, count: int) -> Objects:
-    """Convex hull of each owner's points; shape (count,). `owner` must be sorted."""
-    if not count:
-        return np.empty(0, dtype=object)
-    clouds = (
-        shapely.multipoints(shapely.points(points), indices=owner)
-        if len(points)
-        else np.empty(0, dtype=object)
-    )
-    made = np.full(count, EMPTY, dtype=object)
-    present = np.unique(owner)
-    made[present] = shapely.convex_hull(
-        clouds[: len(present)] if len(clouds) == len(present) else clouds[present]
-    )
-    return made
 
 
 def project(seen: View, low: Metre, high: Metre, wanted: Mask) -> Objects:
@@ -197,7 +202,7 @@ def project(seen: View, low: Metre, high: Metre, wanted: Mask) -> Objects:
     if len(partial):
         pieces = [_clipped(seen.points[seen.first[k] : seen.first[k + 1]], low, high) for k in partial]
         owner = np.repeat(np.arange(len(pieces)), [len(piece) for piece in pieces])
-        made[partial] = hulls(np.concatenate(pieces), owner, len(pieces))
+        made[partial] = shapely.convex_hull(shapely.linestrings(np.concatenate(pieces), indices=owner))
     return made
 
 
