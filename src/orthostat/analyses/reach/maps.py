@@ -127,7 +127,7 @@ def ground(task: Task, wanted: shapely.Polygon, *, mill: bool | None = None) -> 
     around = grown_box(wanted, CAP)
     widest = max([reach, *(step.radius for step in task.tool.steps if step.cuts)])
     window = grown_box(around, widest + task.clearances.radial + EDGE if milling else EDGE)
-    against = positions.obstacles(task, window, sweep=not milling)
+    against = positions.obstacles(task, window, sweep=not milling).forbidding()
     allowed = positions.permitted(task, window, against)
     if milling and not allowed.is_empty:
         allowed = positions.entered(task, allowed, window)
@@ -225,11 +225,16 @@ def _blockers(task: Task, against: Obstacles, part: shapely.Polygon, radius: Met
         key = (blocker.name, blocker.member)
         if key not in named or named[key].share < blocker.share:
             named[key] = blocker
-    found = sorted(named.values(), key=lambda blocker: (-blocker.share, blocker.name, blocker.member))
+    found = sorted(named.values(), key=_rank)
     telling = [blocker for blocker in found if blocker.share > 0.01]
     if telling:
         return tuple(telling)
     return tuple(found[:4]) or (Blocker("no way in", "body", "cutter", Ratio(1.0)),)
+
+
+def _rank(blocker: Blocker) -> tuple[float, str, str]:
+    """The greatest share first; shares that differ by rounding alone go by their names."""
+    return -round(blocker.share, 9), blocker.name, blocker.member
 
 
 def _travel_shares(task: Task, part: shapely.Polygon, radius: Metre) -> list[Blocker]:

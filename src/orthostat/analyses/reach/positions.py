@@ -62,6 +62,8 @@ class Obstacles:
     members: tuple[Member, ...]
     clearances: Clearances
     chord: Metre
+    kept_off: Objects | None = None
+    """Axis positions that each row forbids at its own `room`, where they have been worked out."""
 
     def room(self) -> Array:
         """Radial clearance to keep, by row [m]."""
@@ -75,7 +77,17 @@ class Obstacles:
 
     def only(self, rows: Mask) -> Obstacles:
         """The chosen rows alone."""
-        return replace(self, outlines=self.outlines[rows], member=self.member[rows], owner=self.owner[rows])
+        return replace(
+            self,
+            outlines=self.outlines[rows],
+            member=self.member[rows],
+            owner=self.owner[rows],
+            kept_off=None if self.kept_off is None else self.kept_off[rows],
+        )
+
+    def forbidding(self) -> Obstacles:
+        """With what each row forbids worked out."""
+        return replace(self, kept_off=forbidden(self, self.room()))
 
 
 def travel(limits: Limits) -> shapely.Polygon:
@@ -173,7 +185,7 @@ def _outlines(seen: View, low: Metre, high: Metre, wanted: Mask) -> tuple[Object
     present = np.flatnonzero(shapely.area(shapes) > 0.0)
     found = shapes[present]
     for row, index in enumerate(present):
-        if seen.along[index] and seen.scene.solids[index].holes:
+        if seen.holed[index]:
             found[row] = shapely.difference(found[row], shapely.union_all(holes_seen(seen, int(index))))
     return found, present
 
@@ -203,6 +215,8 @@ def _less_removed(
 
 def forbidden(against: Obstacles, room: Array) -> Objects:
     """Axis positions that each row forbids when it keeps `room` [m] by row; shape as the rows."""
+    if against.kept_off is not None and np.array_equal(room, against.room()):
+        return against.kept_off
     made = np.full(len(against.outlines), EMPTY, dtype=object)
     holed = shapely.get_num_interior_rings(against.outlines) > 0
     for number, member in enumerate(against.members):

@@ -57,6 +57,22 @@ class Scene:
         return self._digest
 
 
+@dataclass(frozen=True)
+class Nameless(Scene):
+    """A scene as it is seen from one side, to the picometre: alike faces of a column have equal ones."""
+
+    blocks: tuple[bytes, ...] = ()
+    """Vertices of each solid in the view (n, 3), in an order that hangs on nothing but them."""
+    along: tuple[bool, ...] = ()
+
+    @cached_property
+    def _digest(self) -> int:
+        return hash((self.blocks, self.along, self.chord))
+
+    def __hash__(self) -> int:
+        return self._digest
+
+
 @dataclass(frozen=True, eq=False)
 class View:
     """The scene turned by an angle: vertices in machine X, Y, Z [m], Z from the B axis to the spindle.
@@ -74,6 +90,8 @@ class View:
     high: Array
     along: Mask
     """Whether the prism's axis is parallel to the spindle, shape (k,): its holes are then seen."""
+    holed: Mask
+    """Whether there are any, shape (k,)."""
     outlines: Objects
     """Projection of each whole solid on XY, shape (k,)."""
 
@@ -114,9 +132,13 @@ def around(centre: Point2, radius: Metre, chord: Metre) -> list[Point2]:
 
 def within(centre: Point2, radius: Metre, chord: Metre) -> list[Point2]:
     """A regular polygon inside a circle with vertices on the axes, nowhere further in than `chord`."""
-    count = segments(radius, chord)
+    return [(centre[0] + radius * c, centre[1] + radius * s) for c, s in _circle(segments(radius, chord))]
+
+
+@lru_cache(maxsize=256)
+def _circle(count: int) -> tuple[Point2, ...]:
     step = 2.0 * pi / count
-    return [(centre[0] + radius * cos(k * step), centre[1] + radius * sin(k * step)) for k in range(count)]
+    return tuple((cos(k * step), sin(k * step)) for k in range(count))
 
 
 def segments(radius: Metre, chord: Metre) -> int:
@@ -130,7 +152,14 @@ def segments(radius: Metre, chord: Metre) -> int:
 @lru_cache(maxsize=256)
 def view(scene: Scene, angle: Radian) -> View:
     """The scene with the direction `angle` of the column turned to the spindle."""
-    seen = [_seen(solid.prism, scene.chord, angle) for solid in scene.solids]
+    if isinstance(scene, Nameless):
+        seen = [
+            _outlined(np.frombuffer(block).reshape(-1, 3), along=along)
+            for block, along in zip(scene.blocks, scene.along, strict=True)
+        ]
+    else:
+        seen = [_seen(solid.prism, scene.chord, angle) for solid in scene.solids]
+    holed = [each.along and bool(solid.holes) for each, solid in zip(seen, scene.solids, strict=False)]
     first = np.cumsum([0, *(len(each.points) for each in seen)])
     c, s = turned(1.0, 0.0, angle)
     return View(
@@ -141,6 +170,7 @@ def view(scene: Scene, angle: Radian) -> View:
         np.array([each.low for each in seen]).reshape(-1, 3),
         np.array([each.high for each in seen]).reshape(-1, 3),
         np.array([each.along for each in seen], dtype=bool),
+        np.array(holed or [False] * len(seen), dtype=bool),
         np.array([each.outline for each in seen], dtype=object),
     )
 
@@ -155,6 +185,15 @@ class _Seen:
     along: bool
     outline: shapely.Polygon
 
+    @property
+    def block(self) -> bytes:
+        """The vertices to the picometre, each ring from its first vertex on."""
+        points = np.round(self.points, 12) + 0.0
+        count = len(points) // 2
+        start = int(np.lexsort(points[:count].T)[0])
+        turned_to = (np.arange(count) + start) % count
+        return points[np.concatenate((turned_to, turned_to + count))].tobytes()
+
 
 @lru_cache(maxsize=8192)
 def _seen(prism: Prism, chord: Metre, angle: Radian) -> _Seen:
@@ -162,8 +201,32 @@ def _seen(prism: Prism, chord: Metre, angle: Radian) -> _Seen:
     c, s = turned(1.0, 0.0, angle)
     points = np.column_stack((flat[:, 0] * c - flat[:, 2] * s, flat[:, 1], flat[:, 0] * s + flat[:, 2] * c))
     along = abs(turned(prism.frame.third[0], prism.frame.third[2], angle)[1]) > _SAME
+    return _outlined(points, along=along)
+
+
+def _outlined(points: Array, *, along: bool) -> _Seen:
     outline = shapely.convex_hull(shapely.linestrings(points[:, :2]))
     return _Seen(points, points.min(axis=0), points.max(axis=0), along, outline)
+
+
+@lru_cache(maxsize=8192)
+def _block(prism: Prism, chord: Metre, angle: Radian) -> tuple[bytes, bool]:
+    seen = _seen(prism, chord, angle)
+    return seen.block, seen.along
+
+
+@lru_cache(maxsize=256)
+def nameless(scene: Scene, angle: Radian) -> tuple[Nameless, tuple[int, ...]] | None:
+    """The scene as seen at an angle without names, and which solid of the scene each of its solids is;
+    `None` where holes are seen, which are not kept.
+    """
+    if isinstance(scene, Nameless) or any(solid.holes for solid in scene.solids):
+        return None
+    blocks = [_block(solid.prism, scene.chord, angle) for solid in scene.solids]
+    order = sorted(range(len(blocks)), key=blocks.__getitem__)
+    chosen = [blocks[k] for k in order]
+    made = Nameless((), scene.chord, tuple(b for b, _ in chosen), tuple(along for _, along in chosen))
+    return made, tuple(order)
 
 
 @lru_cache(maxsize=8192)

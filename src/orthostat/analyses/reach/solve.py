@@ -6,6 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
+import numpy as np
+import shapely
+
 from orthostat.analyses.reach import maps, positions
 from orthostat.analyses.reach.changer import Limit
 from orthostat.analyses.reach.changer import limits_of as changer_limits
@@ -13,7 +16,7 @@ from orthostat.analyses.reach.cuts import CutReach, cut_reach, removed_by, tip_o
 from orthostat.analyses.reach.inputs import Inputs, Limits
 from orthostat.analyses.reach.maps import FaceMap, Ground, LostPart
 from orthostat.analyses.reach.positions import Task
-from orthostat.analyses.reach.scene import TOUCH, Scene, view
+from orthostat.analyses.reach.scene import TOUCH, Scene, nameless, view
 from orthostat.analyses.reach.turning import Turning, turning
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.findings import NotStated
@@ -203,9 +206,27 @@ def _face_map(inputs: Inputs, face: Face, tool: Tool, tip: Metre | None, *, load
     )
 
 
-@lru_cache(maxsize=2048)
 def _ground(task: Task, face: Face) -> Ground:
-    return maps.ground(task, maps.face_region(face))
+    """Worked out once for all faces that look alike, without the names of what stands there."""
+    seen = nameless(task.scene, task.angle)
+    if seen is None:
+        return _face_ground(task, _box_of(face))
+    scene, places = seen
+    stock = frozenset(k for k, place in enumerate(places) if place in task.stock)
+    found = _face_ground(replace(task, scene=scene, angle=Radian(0.0), stock=stock), _box_of(face))
+    owner = np.array(places, dtype=np.int64)[found.against.owner]
+    return replace(found, against=replace(found.against, owner=owner))
+
+
+def _box_of(face: Face) -> tuple[float, float, float, float]:
+    """The corners of a face in machine X, Y [m], to the picometre."""
+    low, up, high, top = (round(end, 12) for end in (face.u_low, face.v_low, face.u_high, face.v_high))
+    return low, up, high, top
+
+
+@lru_cache(maxsize=2048)
+def _face_ground(task: Task, box: tuple[float, float, float, float]) -> Ground:
+    return maps.ground(task, shapely.box(*box))
 
 
 @lru_cache(maxsize=1024)
