@@ -32,12 +32,22 @@ Section = Disc | Polygon
 
 @dataclass(frozen=True, slots=True)
 class Prism:
-    """A convex section swept along the third axis of `frame` from `low` to `high` [m]."""
+    """A convex section swept along the third axis of `frame` from `low` to `high` [m].
+
+    Hashed once: what is known of a body is looked up by its prisms, hundreds of them after every edit.
+    """
 
     section: Section
     low: Metre
     high: Metre
     frame: Frame = PLAN
+    _hash: int = field(default=0, init=False, repr=False, compare=False)
+
+    def __hash__(self) -> int:
+        if not self._hash:
+            made = hash((self.section, self.low, self.high, self.frame)) or 1
+            object.__setattr__(self, "_hash", made)
+        return self._hash
 
 
 class Role(str, Enum):

@@ -41,7 +41,7 @@ def separation(one: Prism, other: Prism) -> float:
     return _separation(one, other)
 
 
-@lru_cache(maxsize=65_536)
+@lru_cache(maxsize=16_384)
 def _separation(one: Prism, other: Prism) -> float:
     a, b = _hull(one), _hull(other)
     parallel = abs(float(a.third @ b.third)) > PARALLEL
@@ -57,7 +57,7 @@ def _separation(one: Prism, other: Prism) -> float:
 _COORDINATES = np.eye(3)
 
 
-@lru_cache(maxsize=16_384)
+@lru_cache(maxsize=4096)
 def _hull(prism: Prism) -> _Hull:
     frame, section = prism.frame, prism.section
     first, second, third = (np.array(axis) for axis in (frame.first, frame.second, frame.third))

@@ -49,7 +49,7 @@ class Held:
         return {}
 
     @cached_property
-    def _bounds(self) -> dict[tuple[bytes, tuple[int, ...]], Array]:
+    def _bounds(self) -> dict[bytes, Array]:
         return {}
 
     @cached_property
@@ -138,15 +138,19 @@ class Held:
         sides = np.column_stack([-np.einsum("ij,ij->i", inward, hull), inward])
         return _least_ratio(sides @ rest, -(vertical(rows) @ sides.T))
 
-    def slip_bounds(self, rows: Array, sets: tuple[int, ...]) -> Array:
-        """(m,) near upper bounds on each load's slip factor, good to about half a per cent for the loads that
-        govern their set; `sets` is how many loads each set has.
+    def slip_bounds(self, sets: Sequence[Array]) -> list[Array]:
+        """For each set of loads (m, 6) near upper bounds (m,) on their slip factors, good to about half a per
+        cent for those that govern the set.
         """
-        key = rows.tobytes(), sets
-        if key not in self._bounds:
+        keys = [rows.tobytes() for rows in sets]
+        fresh = {key: rows for key, rows in zip(keys, sets, strict=True) if key not in self._bounds}
+        if fresh:
+            rows = np.concatenate(list(fresh.values()))
             growing = lateral(rows, self.bed.patch.centroid)
-            self._bounds[key] = refined_bounds(self._rising, self.closing_rate(rows), growing, sets)
-        return self._bounds[key]
+            counts = [len(each) for each in fresh.values()]
+            found = refined_bounds(self._rising, self.closing_rate(rows), growing, counts)
+            self._bounds.update(zip(fresh, np.split(found, np.cumsum(counts)[:-1]), strict=True))
+        return [self._bounds[key] for key in keys]
 
     @cached_property
     def _rising(self) -> Rising:
@@ -311,7 +315,7 @@ def held(bed: Bed, friction: Ratio, steady: Array) -> Held:
     )
 
 
-@lru_cache(maxsize=128)
+@lru_cache(maxsize=96)
 def _held(
     patch: Patch,
     stiffness: PascalPerMetre,

@@ -154,15 +154,15 @@ def _all_factors(held: Held, loads: tuple[LoadSet, ...], wanted: Wanted) -> tupl
     that stays well clear of it and lifts nothing, the kinematic bound (good to half a per cent)
     stands for it.
     """
-    rows, sets = np.concatenate([load.rows for load in loads]), tuple(len(load.rows) for load in loads)
-    ends = np.cumsum(sets)[:-1]
+    sets = [load.rows for load in loads]
+    rows, ends = np.concatenate(sets), np.cumsum([len(each) for each in sets])[:-1]
     screened = [
         _Screened(load, wanted.slip_reversing if load.reversing else wanted.slip_steady, *known)
         for load, *known in zip(
             loads,
             np.split(held.lift_factors(rows), ends),
             np.split(held.tip_factors(rows), ends),
-            np.split(held.slip_bounds(rows, sets), ends),
+            held.slip_bounds(sets),
             strict=True,
         )
     ]

@@ -12,7 +12,7 @@ Many loads are worked out side by side, each by itself: no answer depends on tho
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -29,10 +29,11 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 _ROUNDS = 30
-_HALVINGS = 7
-_PATIENCE = 6
+_HALVINGS = 5
+_PATIENCE = 4
 """Rounds in which what is out of balance must halve."""
 _GUESSES = 4
+_SEATING = 8
 _EXACT = 1e-10
 _TINY = 1e-13
 _BLURS = (1e-2, 1e-3, 1e-4, 1e-5)
@@ -58,7 +59,7 @@ class _Points:
     """(k, n): speeds under motions of every direction."""
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=24)
 def _points(patch: Patch) -> _Points:
     local = patch.points - patch.centroid
     size = float(np.max(np.hypot(local[:, 0], local[:, 1]))) or 1.0
@@ -191,18 +192,19 @@ class Sliding:
             motion, factor, usable = self._guess(each, push)
             usable &= each.friction[:, 0] * each.rest.sum(axis=1) > 0.0
             usable &= np.abs(push).max(axis=1) > _TINY * np.abs(pressing).max(axis=1)
-            factor = np.where(lift > 0.0, np.minimum(factor, 2.0 * lift), factor)
-            closing = closed + np.minimum(factor, lift)[:, None] * rate
-            start = _Load(push, pressing, motion, factor, closing)
+            least = np.where(lift > 0.0, np.minimum(factor, 2.0 * lift), factor)
+            closing = closed + np.minimum(least, lift)[:, None] * rate
+            start = _Load(push, pressing, motion, least, closing)
             left, load = np.flatnonzero(usable), start.rows(usable)
             for blur in (_TINY, *_BLURS):
                 if not len(left):
                     break
+                if blur == _BLURS[0]:
+                    load = self._again(each.rows(left), replace(start, factor=factor).rows(left))
                 load, ended = self._newton(each.rows(left), load, blur)
                 self._read_all(each.rows(left), load, left, ended, found, (blur, same))
                 if blur == _TINY:
                     left = left[~ended]
-                    load = start.rows(left)
                 else:
                     going = ended & np.array([found[k] is None for k in left], dtype=bool)
                     left, load = left[going], load.rows(going)
@@ -241,6 +243,24 @@ class Sliding:
         reach = (weight * self._speed(motion)).sum(axis=1) - (each.lateral * motion).sum(axis=1)
         factor = np.clip(reach / (push * motion).sum(axis=1), 0.0, UNLIMITED)
         return motion / np.sqrt((motion * motion).sum(axis=1))[:, None], factor, usable
+
+    def _again(self, each: _Each, load: _Load) -> _Load:
+        """Another start: upright balance at the factor guessed, as nearly as some steps bring it, and the
+        motion that the pressure there resists least.
+        """
+        state = self._state(each, load, _TINY)
+        for _ in range(_SEATING):
+            active = each.weight * (state.force > 0.0)
+            off = -state.off[:, 3:, None]
+            step = _solved(self._upright_matrix(each, active, state.stud), off)[:, :, 0]
+            there = replace(load, closing=load.closing + step)
+            after = self._state(each, there, _TINY)
+            size, before = (np.abs(each.off[:, 3:]).max(axis=1) for each in (after, state))
+            nearer = np.flatnonzero(size < before)
+            load.put(nearer, there.rows(nearer))
+            state.put(nearer, after.rows(nearer))
+        motion, _, usable = self._guess(replace(each, rest=state.force), load.push)
+        return replace(load, motion=np.where(usable[:, None], motion, load.motion))
 
     def _first(self, weight: Array, lateral: Array, push: Array) -> Array:
         """Speeds (m, n) under the motion of a wide fan that stops each load soonest."""

@@ -206,7 +206,7 @@ def _size(at: Array) -> float:
     return float(np.sqrt((at * at).sum(axis=1).max())) or 1.0
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=16)
 def large_fan(at: bytes) -> tuple[Array, Array]:
     """Motions (k, 3) in every direction, and the speeds (k, n) of points."""
     points = np.frombuffer(at).reshape(-1, 2)

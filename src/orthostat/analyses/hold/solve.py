@@ -122,7 +122,7 @@ class _Known(NamedTuple):
     steady: bytes | None
 
 
-@lru_cache(maxsize=128)
+@lru_cache(maxsize=96)
 def _remembered(
     joint: Joint, sets: tuple[_Known, ...], places: tuple[Point2, ...], wanted: Wanted
 ) -> JointResult:

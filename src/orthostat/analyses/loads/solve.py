@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -14,6 +15,7 @@ from orthostat.analyses.loads.milling import milling_forces
 from orthostat.analyses.loads.placing import placed
 from orthostat.analyses.loads.result import Array, CutForces, CutLoads, Extreme, OpenCut, Result
 from orthostat.base.findings import NotStated
+from orthostat.base.frames import PLAN
 from orthostat.model.tools import Tool
 
 _FORCES: dict[str, Callable[[CutInput, Tool, Practice], CutForces]] = {
@@ -40,15 +42,21 @@ def solve(inputs: Inputs) -> Result:
     return Result(tuple(known), tuple(unknown), *moved, extremes_of(known), inputs.spindle)
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=256)
 def cut_loads(given: CutInput, practice: Practice) -> CutLoads:
     """Loads of one cut; raises `NotStated` for what is missing."""
     if given.tool is None:
         raise NotStated(f"{given.cut.path}.tool", reason=f"there is no tool called {given.cut.tool}")
     if given.cut.kind not in _FORCES:
         raise NotStated(f"{given.cut.path}.kind", reason=f"no force rule for a cut of kind {given.cut.kind}")
-    forces = _FORCES[given.cut.kind](given, given.tool, practice)
-    return placed(given, forces)
+    anywhere = replace(given.cut, name="", places=(), region=None)
+    return placed(given, _forces(replace(given, station="", cut=anywhere, frame=PLAN), given.tool, practice))
+
+
+@lru_cache(maxsize=128)
+def _forces(given: CutInput, tool: Tool, practice: Practice) -> CutForces:
+    """At the tool, wherever it stands: alike cuts push alike."""
+    return _FORCES[given.cut.kind](given, tool, practice)
 
 
 def extremes_of(cuts: list[CutLoads]) -> tuple[Extreme, ...]:

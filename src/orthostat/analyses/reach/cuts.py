@@ -109,9 +109,7 @@ def _milled(task: Task, cut: Cut) -> _Answer:
     wanted = shapely.Polygon(() if cut.region is None else cut.region.points)
     found = maps.ground(task, wanted, mill=True)
     blockers = tuple(
-        {
-            (b.name, b.member): b for part in maps.blamed(task, found, mill=True) for b in part.blockers
-        }.values()
+        {(b.name, b.member): b for part in maps.blamed(task, found) for b in part.blockers}.values()
     )
     window = maps.grown_box(wanted, max(task.tool.flat_radius, task.tool.largest_radius))
     every = positions.obstacles(task, window, spare=CAP)

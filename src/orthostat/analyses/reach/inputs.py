@@ -131,7 +131,7 @@ def _unseen(column: Column) -> tuple[str, ...]:
 _HIDDEN = frozenset({Role.FILL, Role.VOID_FORMER, Role.SLEEVE, Role.ANCHOR, Role.INSERT, Role.SCREW})
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=16)
 def outer_bodies(column: Column) -> tuple[Body, ...]:
     """The column's bodies but for those that walls, base and lid hide: nothing can touch them.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -57,7 +58,25 @@ class Ground:
     """How far the reach goes past the region's edges at least (up to `CAP`), or minus the largest
     distance from lost ground to reached ground."""
     z_blocked: str
+    radius: Metre
+    """Of what the cutter covers about its axis; 0 for a tool that only plunges."""
     against: Obstacles = field(compare=False)
+    shared: Ground | None = field(default=None, compare=False, repr=False)
+    """The answer of an alike face, which this one is but for names."""
+
+    @property
+    def lost_parts(self) -> list[shapely.Polygon]:
+        """The connected parts of what is lost."""
+        return [part for part in shapely.get_parts(self.lost) if part.area > 0.0]
+
+    @property
+    def kept_by(self) -> tuple[tuple[tuple[int, Ratio], ...], ...]:
+        """For each lost part the rows of `against` near it, each with the share that it keeps off alone."""
+        return (self.shared or self).own_kept_by
+
+    @cached_property
+    def own_kept_by(self) -> tuple[tuple[tuple[int, Ratio], ...], ...]:
+        return tuple(_row_shares(self.against, part, self.radius) for part in self.lost_parts)
 
     @property
     def share(self) -> Ratio:
@@ -146,6 +165,7 @@ def ground(task: Task, wanted: shapely.Polygon, *, mill: bool | None = None) -> 
         allowed,
         _overrun(wanted, machinable, lost, lost_around),
         positions.z_blocked(task),
+        Metre(reach),
         against,
     )
 
@@ -206,20 +226,27 @@ def _overrun(
     return Metre(-worst)
 
 
-def blamed(task: Task, found: Ground, *, mill: bool | None = None) -> tuple[LostPart, ...]:
+def blamed(task: Task, found: Ground) -> tuple[LostPart, ...]:
     """The lost parts of a region, each with what blocks it, the greatest share first."""
-    milling = is_mill(task.tool) if mill is None else mill
-    parts = [part for part in shapely.get_parts(found.lost) if part.area > 0.0]
+    parts = found.lost_parts
     if not parts:
         return ()
     if found.z_blocked:
         return tuple(LostPart(part, (Blocker(found.z_blocked, "travel", "", Ratio(1.0)),)) for part in parts)
-    radius = task.tool.flat_radius if milling else Metre(0.0)
-    return tuple(LostPart(part, _blockers(task, found.against, part, radius)) for part in parts)
+    return tuple(
+        LostPart(part, _blockers(task, found, part, rows))
+        for part, rows in zip(parts, found.kept_by, strict=True)
+    )
 
 
-def _blockers(task: Task, against: Obstacles, part: shapely.Polygon, radius: Metre) -> tuple[Blocker, ...]:
-    alone = [*_travel_shares(task, part, radius), *_body_shares(task, against, part, radius)]
+def _blockers(
+    task: Task, ground: Ground, part: shapely.Polygon, rows: tuple[tuple[int, Ratio], ...]
+) -> tuple[Blocker, ...]:
+    against = ground.against
+    alone = _travel_shares(task, part, ground.radius)
+    for row, share in rows:
+        solid, member = task.scene.solids[int(against.owner[row])], against.members[int(against.member[row])]
+        alone.append(Blocker(solid.name, "body", member.name, share))
     named: dict[tuple[str, str], Blocker] = {}
     for blocker in alone:
         key = (blocker.name, blocker.member)
@@ -260,7 +287,7 @@ def _travel_shares(task: Task, part: shapely.Polygon, radius: Metre) -> list[Blo
     return made
 
 
-def _body_shares(task: Task, against: Obstacles, part: shapely.Polygon, radius: Metre) -> list[Blocker]:
+def _row_shares(against: Obstacles, part: shapely.Polygon, radius: Metre) -> tuple[tuple[int, Ratio], ...]:
     """For a disc of the cutter's flat radius to miss ground, all its centres must be forbidden: one
     obstacle does so alone where the ground lies `radius` inside what it forbids.
     """
@@ -268,13 +295,13 @@ def _body_shares(task: Task, against: Obstacles, part: shapely.Polygon, radius: 
     shapes = positions.forbidden(against, room)
     near = np.flatnonzero(shapely.dwithin(part, shapes, radius)) if len(shapes) else np.empty(0, dtype=int)
     made = []
-    for row in near:
+    for row in near.tolist():
         member = against.members[int(against.member[row])]
-        inner = _kept_off(against.outlines[row], member, float(room[row]), radius, against.chord)
-        share = shapely.intersection(part, shapes[row] if radius == 0.0 else inner).area / part.area
-        solid = task.scene.solids[int(against.owner[row])]
-        made.append(Blocker(solid.name, "body", member.name, Ratio(share)))
-    return made
+        inner = shapes[row]
+        if radius != 0.0:
+            inner = _kept_off(against.outlines[row], member, float(room[row]), radius, against.chord)
+        made.append((row, Ratio(shapely.intersection(part, inner).area / part.area)))
+    return tuple(made)
 
 
 def _kept_off(

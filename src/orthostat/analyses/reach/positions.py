@@ -190,7 +190,7 @@ def _outlines(seen: View, low: Metre, high: Metre, wanted: Mask) -> tuple[Object
     return found, present
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=256)
 def _ground_of(removed: tuple[tuple[Point2, ...], ...]) -> shapely.Geometry:
     return shapely.union_all([shapely.polygons(np.array(ring)) for ring in removed])
 
@@ -297,11 +297,10 @@ def _signed(points: Objects, shapes: Objects) -> Array:
     return np.asarray(outside, dtype=float)
 
 
-def enterable(task: Task, component: shapely.Polygon, window: shapely.Polygon) -> bool:
+def enterable(component: shapely.Polygon, against: Obstacles) -> bool:
     """Whether a component of permitted positions can be entered along Z from clear air, or holds a
-    place that can, from where the tool comes in sideways.
+    place that can, from where the tool comes in sideways. `against` stands in the way there.
     """
-    against = obstacles(task, window, sweep=True, into_stock=task.tool.plunges)
     if not len(against.outlines):
         return True
     corners = shapely.get_coordinates(component.exterior)
@@ -334,17 +333,19 @@ def entered(task: Task, allowed: shapely.Geometry, window: shapely.Polygon) -> s
     parts = [part for part in shapely.get_parts(allowed) if part.geom_type == "Polygon" and part.area > 0.0]
     kept: list[shapely.Geometry] = []
     doubtful: list[shapely.Geometry] = []
+    on_the_way = obstacles(task, window, sweep=True, into_stock=task.tool.plunges) if parts else None
     for part in parts:
-        (kept if enterable(task, part, window) else doubtful).append(part)
+        (kept if on_the_way is None or enterable(part, on_the_way) else doubtful).append(part)
     if doubtful:
         everywhere = whole_window(task)
         if not shapely.covers(window, everywhere):
             allowed_there = permitted(task, everywhere, obstacles(task, everywhere))
+            on_the_way = obstacles(task, everywhere, sweep=True, into_stock=task.tool.plunges)
             for whole in shapely.get_parts(allowed_there):
                 inside = [
                     part for part in doubtful if shapely.intersection(part, whole).area > 0.5 * part.area
                 ]
-                if inside and enterable(task, whole, everywhere):
+                if inside and enterable(whole, on_the_way):
                     kept.extend(inside)
     return shapely.union_all(kept) if len(kept) != 1 else kept[0]
 

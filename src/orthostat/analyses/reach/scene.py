@@ -149,7 +149,7 @@ def segments(radius: Metre, chord: Metre) -> int:
     return max(8, 8 * ceil(pi / half / 8.0))
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=96)
 def view(scene: Scene, angle: Radian) -> View:
     """The scene with the direction `angle` of the column turned to the spindle."""
     if isinstance(scene, Nameless):
@@ -195,7 +195,7 @@ class _Seen:
         return points[np.concatenate((turned_to, turned_to + count))].tobytes()
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=4096)
 def _seen(prism: Prism, chord: Metre, angle: Radian) -> _Seen:
     flat = vertices(prism, chord)
     c, s = turned(1.0, 0.0, angle)
@@ -209,13 +209,13 @@ def _outlined(points: Array, *, along: bool) -> _Seen:
     return _Seen(points, points.min(axis=0), points.max(axis=0), along, outline)
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=4096)
 def _block(prism: Prism, chord: Metre, angle: Radian) -> tuple[bytes, bool]:
     seen = _seen(prism, chord, angle)
     return seen.block, seen.along
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=64)
 def nameless(scene: Scene, angle: Radian) -> tuple[Nameless, tuple[int, ...]] | None:
     """The scene as seen at an angle without names, and which solid of the scene each of its solids is;
     `None` where holes are seen, which are not kept.
@@ -229,7 +229,7 @@ def nameless(scene: Scene, angle: Radian) -> tuple[Nameless, tuple[int, ...]] | 
     return made, tuple(order)
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=4096)
 def vertices(prism: Prism, chord: Metre) -> Array:
     """Lower ring, then upper ring, in the column frame; shape (n, 3)."""
     section, frame = prism.section, prism.frame

@@ -172,7 +172,7 @@ def cut_task(inputs: Inputs, station: Station, cut: Cut, tool: Tool) -> tuple[Ta
     return task, angle
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=64)
 def _flush(scene: Scene, angle: Radian, distance: Metre) -> frozenset[int]:
     high = view(scene, angle).high[:, 2]
     return frozenset(
@@ -182,7 +182,7 @@ def _flush(scene: Scene, angle: Radian, distance: Metre) -> frozenset[int]:
     )
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=64)
 def _without_face(scene: Scene, number: int) -> Scene:
     kept: Iterable[int] = (
         k for k, s in enumerate(scene.solids) if not (s.role in STATION_ROLES and s.face == number)
@@ -206,6 +206,7 @@ def _face_map(inputs: Inputs, face: Face, tool: Tool, tip: Metre | None, *, load
     )
 
 
+@lru_cache(maxsize=192)
 def _ground(task: Task, face: Face) -> Ground:
     """Worked out once for all faces that look alike, without the names of what stands there."""
     seen = nameless(task.scene, task.angle)
@@ -215,7 +216,7 @@ def _ground(task: Task, face: Face) -> Ground:
     stock = frozenset(k for k, place in enumerate(places) if place in task.stock)
     found = _face_ground(replace(task, scene=scene, angle=Radian(0.0), stock=stock), _box_of(face))
     owner = np.array(places, dtype=np.int64)[found.against.owner]
-    return replace(found, against=replace(found.against, owner=owner))
+    return replace(found, against=replace(found.against, owner=owner), shared=found)
 
 
 def _box_of(face: Face) -> tuple[float, float, float, float]:
@@ -224,11 +225,11 @@ def _box_of(face: Face) -> tuple[float, float, float, float]:
     return low, up, high, top
 
 
-@lru_cache(maxsize=2048)
+@lru_cache(maxsize=128)
 def _face_ground(task: Task, box: tuple[float, float, float, float]) -> Ground:
     return maps.ground(task, shapely.box(*box))
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=192)
 def _cut(station: str, cut: Cut, task: Task, angle: Radian) -> CutReach:
     return cut_reach(station, cut, task, angle)

@@ -33,7 +33,7 @@ class Turning:
     """Room left between stack and swing circle with the spindle all the way back [m]."""
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=128)
 def turning(scene: Scene, tool: Tool, limits: Limits) -> Turning:
     """How far back one tool must be for the table to turn with it in the spindle.
 

@@ -59,7 +59,7 @@ def _meet(one: Box, other: Box) -> bool:
     )  # fmt: skip
 
 
-@lru_cache(maxsize=16_384)
+@lru_cache(maxsize=4096)
 def _box(prism: Prism) -> Box:
     """Least and greatest a, b and c of a prism in its own frame [m]."""
     section = prism.section

@@ -39,7 +39,7 @@ def support(prism: Prism, direction: Vector) -> Metre:
     return Metre(_dot(frame.origin, direction) + flat + max(c * prism.low, c * prism.high))
 
 
-@lru_cache(maxsize=65_536)
+@lru_cache(maxsize=8192)
 def prism_extents(prism: Prism) -> Extents:
     """Box and largest radius of one prism, exact."""
     section = prism.section

@@ -64,7 +64,7 @@ def total(parts: Iterable[Moments]) -> Moments:
     return Moments(*map(sum, columns)) if columns else Moments()
 
 
-@lru_cache(maxsize=65_536)
+@lru_cache(maxsize=8192)
 def prism_moments(prism: Prism) -> Moments:
     """Volume moments of one prism about the column's origin.
 
