@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import lru_cache
 from math import sqrt
 from typing import Any
 
@@ -159,7 +160,10 @@ def draw(lines: Iterable[Line], count: int, seed: int) -> dict[str, Draws]:
     return sums
 
 
+@lru_cache(maxsize=96)
 def uniform(key: str, count: int, seed: int) -> Draws:
     """`count` numbers in 0..1 that belong to a key."""
     words: Any = [seed, *key.encode("utf-8")]
-    return np.random.default_rng(words).random(count)
+    made = np.random.default_rng(words).random(count)
+    made.setflags(write=False)
+    return made

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import shapely
 
 from orthostat.analyses.pieces.holes import Feature, FeatureKind, Purpose, Register
@@ -34,7 +35,7 @@ class Letters:
 def features_of(body: Body, view: View, register: Register, letters: Letters) -> list[Feature]:
     """Holes that enter from the view's side, bottom row first; through holes only from one side."""
     whole = shapely.Polygon(view.outline[0], view.outline[1:])
-    found = []
+    found, shapes = [], []
     for cut in body.cuts:
         end = None if register.is_part(cut) else _entry(cut, view)
         if end is None:
@@ -56,7 +57,6 @@ def features_of(body: Body, view: View, register: Register, letters: Letters) ->
         first = section.centre if isinstance(section, Disc) else section.points[0]
         surface = min(0.0, view.distance(cut.frame.point(first[0], first[1], end)))
         through = surface - depth < -view.depth + 1e-7 or _opens(cut, body) or _passes(joiner, cut)
-        edge = _edge(whole, at, shapely.Polygon(corners), radius)
         found.append(
             (
                 purpose,
@@ -65,18 +65,22 @@ def features_of(body: Body, view: View, register: Register, letters: Letters) ->
                 tuple(corners),
                 depth,
                 through,
-                edge,
             )
         )
-    found.sort(
-        key=lambda each: (each[0].kind.value, each[2] or 0.0, round(each[1][1], 6), round(each[1][0], 6))
-    )
+        shapes.append((at, tuple(corners), radius))
+    edges = _edges(whole, shapes)
+    order = sorted(
+        zip(found, edges, strict=True),
+        key=lambda pair: (
+            pair[0][0].kind.value, pair[0][2] or 0.0, round(pair[0][1][1], 6), round(pair[0][1][0], 6)
+        ),
+    )  # fmt: skip
     return [
         Feature(
             letters.label((purpose, None if radius is None else round(radius, 8), round(depth, 8), through)),
             purpose, at, None if radius is None else Metre(2 * radius), corners, depth, through, Metre(edge),
         )
-        for purpose, at, radius, corners, depth, through, edge in found
+        for (purpose, at, radius, corners, depth, through), edge in order
     ]  # fmt: skip
 
 
@@ -93,13 +97,24 @@ def _middle(points: list[Point2]) -> Point2:
     return (sum(p[0] for p in points) / len(points), sum(p[1] for p in points) / len(points))
 
 
-def _edge(whole: shapely.Geometry, at: Point2, shape: shapely.Geometry, radius: float | None) -> float:
-    point = shapely.Point(at)
-    if radius is None:
-        inside = whole.covers(shape)
-        return float(shape.distance(whole.boundary)) if inside else 0.0
-    away = float(point.distance(whole.boundary))
-    return (away if whole.covers(point) else -away) - radius
+def _edges(
+    whole: shapely.Geometry, shapes: list[tuple[Point2, tuple[Point2, ...], float | None]]
+) -> list[float]:
+    """From the rim of each hole about a place, or of a pocket with its corners, to the rim of the outline."""
+    rounds = np.array([at for at, _, radius in shapes if radius is not None]).reshape(-1, 2)
+    radii = np.array([radius for _, _, radius in shapes if radius is not None])
+    points, rim = shapely.points(rounds), whole.boundary
+    shapely.prepare(whole)
+    away = shapely.distance(points, rim)
+    holes = iter((np.where(shapely.covers(whole, points), away, -away) - radii).tolist())
+    return [
+        next(holes) if radius is not None else _pocket_edge(whole, corners) for _, corners, radius in shapes
+    ]
+
+
+def _pocket_edge(whole: shapely.Geometry, corners: tuple[Point2, ...]) -> float:
+    pocket = shapely.Polygon(corners)
+    return float(shapely.distance(pocket, whole.boundary)) if shapely.covers(whole, pocket) else 0.0
 
 
 def _entry(cut: Prism, view: View) -> float | None:
@@ -149,7 +164,7 @@ def anchor_marks(
         at = (_clean(at[0]), _clean(at[1]))
         radius = 0.5 * anchor.diameter
         purpose = Purpose(FeatureKind.ANCHOR, path=anchor.path)
-        edge = _edge(whole, at, shapely.Point(at), radius)
+        edge = _edges(whole, [(at, (), radius)])[0]
         label = letters.label((purpose, round(anchor.diameter, 8)))
         made.append(
             Feature(

@@ -7,12 +7,17 @@ from enum import Enum
 from functools import cached_property
 from math import hypot
 
+import numpy as np
+from numpy.typing import NDArray
+
 from orthostat.base.dimensions import Metre
 from orthostat.base.frames import Vector, face_frame
 from orthostat.model.bodies import Body, Disc, Face, Hole, Point2, Polygon, Prism
 from orthostat.model.column import Anchor, Pin, Stud
 from orthostat.model.joining import Joiner, Joint
 from orthostat.model.stations import FacePattern
+
+Array = NDArray[np.float64]
 
 SAME = 1e-7
 """Two places closer than this [m] are one place."""
@@ -128,17 +133,25 @@ class Register:
             return Purpose(FeatureKind.HOLE) if hole is None else _face_purpose(hole)
         return self._upright(cut.section)
 
-    def _face_hole(self, cut: Prism, disc: Disc) -> Hole | None:
-        centre = cut.frame.point(*disc.centre, cut.high)
+    @cached_property
+    def _face_holes(self) -> tuple[tuple[Hole, ...], Array, Array]:
+        """Every hole of the faces' patterns, its mouth in the column frame (n, 3) and its diameter (n,)."""
+        holes: list[Hole] = []
+        mouths: list[Vector] = []
         for pattern in self.patterns:
             face = next((each for each in self.faces if each.number == pattern.face), None)
-            if face is None:
-                continue
-            frame = face_frame(face.angle, face.distance)  # type: ignore[arg-type]  # a face's angle is in radian
-            for hole in pattern.holes:
-                if near(frame.point(*hole.at, 0.0), centre) and abs(hole.diameter - 2 * disc.radius) < SAME:
-                    return hole
-        return None
+            if face is not None:
+                frame = face_frame(face.angle, face.distance)  # type: ignore[arg-type]  # its angle is in radian
+                holes += pattern.holes
+                mouths += [frame.point(*hole.at, 0.0) for hole in pattern.holes]
+        return tuple(holes), np.array(mouths).reshape(-1, 3), np.array([hole.diameter for hole in holes])
+
+    def _face_hole(self, cut: Prism, disc: Disc) -> Hole | None:
+        holes, mouths, diameters = self._face_holes
+        centre = np.array(cut.frame.point(*disc.centre, cut.high))
+        same = (np.abs(mouths - centre).max(axis=1) < SAME) & (np.abs(diameters - 2 * disc.radius) < SAME)
+        found = np.flatnonzero(same)
+        return holes[int(found[0])] if len(found) else None
 
     def _upright(self, disc: Disc) -> Purpose:
         for pin in self.pins:
@@ -189,11 +202,6 @@ def hole_fit(fit: str | None) -> str | None:
 def close(a: Point2, b: Point2) -> bool:
     """Whether two plan points are one."""
     return hypot(a[0] - b[0], a[1] - b[1]) < SAME
-
-
-def near(a: Vector, b: Vector) -> bool:
-    """Whether two points in space are one."""
-    return max(abs(p - q) for p, q in zip(a, b, strict=True)) < SAME
 
 
 def anchors_of(body: Body, anchors: tuple[Anchor, ...]) -> tuple[Anchor, ...]:

@@ -136,7 +136,7 @@ def _view(body: Body, flat: Frame, name: str, *, turns: bool) -> View:
 def _shadow(prism: Prism, frame: Frame) -> shapely.Polygon:
     corners = [prism.frame.point(a, b, c) for a, b in _corners(prism) for c in (prism.low, prism.high)]
     flat = [(_along(frame, p, 0), _along(frame, p, 1)) for p in corners]
-    return shapely.MultiPoint(flat).convex_hull
+    return shapely.convex_hull(shapely.linestrings(flat))
 
 
 @cache
