@@ -57,6 +57,17 @@ class Assembled:
     supports: Supports
     ports: sp.csr_array
     centres: Floats
+    own_mass: sp.csr_array
+    """Of one displacement component of the body alone."""
+    hung: sp.csr_array
+    """What hangs at the stations, about their centres: (6 · stations, 6 · stations)."""
+
+    def mass_times(self, vectors: Floats) -> Floats:
+        """`mass` times vectors (n, k), by the three components together."""
+        body = 3 * self.own_mass.shape[0]
+        made = np.zeros_like(vectors)
+        made[:body] = (self.own_mass @ vectors[:body].reshape(body // 3, -1)).reshape(body, -1)
+        return made + self.ports.T @ (self.hung @ (self.ports @ vectors)) if self.hung.nnz else made
 
     @property
     def unknowns(self) -> int:
@@ -81,17 +92,19 @@ def assembled(inputs: BodyInputs) -> Assembled:
         body = sp.csc_array(padded(sp.csr_array(body), whole))
     extra = sp.csc_array(sp.tril(held.contact + held.studs + held.table))
     ports, centres, hung = _stations(swept, inputs.places, held.size)
-    mass = sp.csr_array(sp.kron(mass_matrix(swept, properties.density), sp.eye_array(3)))
-    mass = padded(mass, whole)
+    own = mass_matrix(swept, properties.density)
+    mass = padded(sp.csr_array(sp.kron(own, sp.eye_array(3))), whole)
     return Assembled(
         swept,
         inputs.parts,
         properties,
         sp.csc_array(body + extra),
-        sp.csr_array(mass + hung) if hung.nnz else mass,
+        sp.csr_array(mass + ports.T @ hung @ ports) if hung.nnz else mass,
         held,
         ports,
         centres,
+        own,
+        hung,
     )
 
 
@@ -138,9 +151,9 @@ def _stations(
 ) -> tuple[sp.csr_array, Floats, sp.csr_array]:
     ports, centres = patch_motions(swept, places, size)
     if not any(place.masses for place in places):
-        return ports, centres, sp.csr_array((size, size))
+        return ports, centres, sp.csr_array((ports.shape[0], ports.shape[0]))
     masses = [mass_about(centre, place.masses) for centre, place in zip(centres, places, strict=True)]
-    return ports, centres, sp.csr_array(ports.T @ sp.block_diag(masses, format="csr") @ ports)
+    return ports, centres, sp.csr_array(sp.block_diag(masses, format="csr"))
 
 
 def refuse_floating(swept: Swept, parts: tuple[Part, ...]) -> None:

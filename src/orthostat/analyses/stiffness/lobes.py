@@ -7,6 +7,7 @@ speed at the limit. With an entering angle of 90° it is the plane solution of a
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import permutations
@@ -16,7 +17,7 @@ import numpy as np
 
 from orthostat.analyses.stiffness.inputs import CutForce, Milling, ToolMode
 from orthostat.analyses.stiffness.response import Complexes, Ports
-from orthostat.analyses.stiffness.section import Floats
+from orthostat.analyses.stiffness.section import Floats, Indices
 from orthostat.base.dimensions import Metre, MetrePerNewton, Radian, RadianPerSecond
 from orthostat.formulas.chatter import limit_depth
 
@@ -101,24 +102,36 @@ def response(ports: Ports, cut: CutForce, circular: Floats, tool: ToolMode | Non
     """(n, 3, 3) compliance between tool and work in the cut's axes [m/N]."""
     axes = view_axes(cut, feed)
     work = axes @ ports.harmonic(cut.place, cut.at, circular) @ axes.T
-    if tool is None:
-        return np.asarray(work)
-    ratio = circular / (2.0 * pi * tool.frequency)
-    side = 1.0 / (tool.stiffness * (1.0 - ratio**2 + 2j * tool.damping * ratio))
-    return np.asarray(work + side[:, None, None] * np.diag([1.0, 1.0, 0.0]))
+    return np.asarray(work + _tool_side(circular, tool))
 
 
 def limit(ports: Ports, cut: CutForce, milling: Milling, *, tool: ToolMode | None = None) -> Limit:
-    """Lowest limit depth over all speeds; of the worst feed where none is stated.
+    """Lowest limit depth over all speeds; of the worst feed where none is stated."""
+    return limits(ports, ((cut, milling),), tool=tool)[0]
+
+
+def limits(
+    ports: Ports, asked: Sequence[tuple[CutForce, Milling]], *, tool: ToolMode | None = None
+) -> tuple[Limit, ...]:
+    """The lowest limit depth of each cut and mill, over all speeds and feeds that are not stated.
 
     The largest real part is sought on a grid about the modes, then closed in on, for every feed by itself.
     """
-    feeds = np.asarray(_feeds(milling))
-    factors = _turned(directional_matrix(milling), feeds)
+    if not asked:
+        return ()
+    feeds = [_feeds(milling) for _, milling in asked]
+    factors = np.concatenate(
+        [
+            _turned(directional_matrix(milling), np.asarray(each))
+            for (_, milling), each in zip(asked, feeds, strict=True)
+        ]
+    )
+    owner = np.repeat(np.arange(len(asked)), [len(each) for each in feeds])
+    seen = _Seen.of(ports, [cut for cut, _ in asked], tool)
     circular = frequencies(ports, tool, points=15, between=30)
-    grid = np.broadcast_to(circular, (len(feeds), len(circular)))
-    replies = np.broadcast_to(response(ports, cut, circular, tool, 0.0), (*grid.shape, 3, 3))
-    each = np.arange(len(feeds))
+    first = seen.replies(np.broadcast_to(circular, (len(asked), len(circular))), np.arange(len(asked)))
+    grid, replies = np.broadcast_to(circular, (len(owner), len(circular))), first[owner]
+    each = np.arange(len(owner))
     for closer in (True, True, False):
         real = _largest_real(factors, replies)
         worst = np.argmax(real, axis=1)
@@ -129,13 +142,50 @@ def limit(ports: Ports, cut: CutForce, milling: Milling, *, tool: ToolMode | Non
                 grid[each, np.minimum(worst + 1, real.shape[1] - 1)],
             )
             grid = np.linspace(low, high, 9, axis=1)
-            replies = response(ports, cut, grid.ravel(), tool, 0.0).reshape(*grid.shape, 3, 3)
-    hardest = int(np.lexsort((feeds, at, best))[-1])
-    return Limit(
-        _depth(milling, float(best[hardest])),
-        RadianPerSecond(float(at[hardest])),
-        Radian(float(feeds[hardest])),
-    )
+            replies = seen.replies(grid, owner)
+    order = np.lexsort((np.concatenate(feeds), at, best))
+    made = []
+    for number, (_, milling) in enumerate(asked):
+        hardest = int(order[owner[order] == number][-1])
+        feed = np.concatenate(feeds)[hardest]
+        depth = _depth(milling, float(best[hardest]))
+        made.append(Limit(depth, RadianPerSecond(float(at[hardest])), Radian(float(feed))))
+    return tuple(made)
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """What several cuts feel of the body: pairs (c, m, 9) of what they feel of each mode, and static
+    compliance (c, 3, 3), in the axes of a feed along `across`.
+    """
+
+    ports: Ports
+    pairs: Floats
+    static: Floats
+    tool: ToolMode | None
+
+    @staticmethod
+    def of(ports: Ports, cuts: list[CutForce], tool: ToolMode | None) -> _Seen:
+        arms = [view_axes(cut, 0.0) @ ports.reach(cut.place, cut.at) for cut in cuts]
+        shapes = np.array([arm @ ports.shapes for arm in arms])
+        pairs = np.einsum("cam,cbm->cmab", shapes, shapes).reshape(len(cuts), -1, 9)
+        static = np.array([arm @ ports.compliance @ arm.T for arm in arms])
+        return _Seen(ports, np.asarray(pairs), static, tool)
+
+    def replies(self, circular: Floats, owner: Indices) -> Complexes:
+        """(k, n, 3, 3) compliance between tool and work at frequencies (k, n), each row of one cut."""
+        gain = self.ports.gain(circular)
+        made = (gain @ self.pairs[owner]).reshape(*circular.shape, 3, 3) + self.static[owner][:, None]
+        return made + _tool_side(circular, self.tool)
+
+
+def _tool_side(circular: Floats, tool: ToolMode | None) -> Complexes:
+    """(..., 3, 3) compliance of the tool's side at its tip [m/N]."""
+    if tool is None:
+        return np.zeros((1, 1), dtype=np.complex128)
+    ratio = circular / (2.0 * pi * tool.frequency)
+    side = 1.0 / (tool.stiffness * (1.0 - ratio**2 + 2j * tool.damping * ratio))
+    return np.asarray(side[..., None, None] * np.diag([1.0, 1.0, 0.0]))
 
 
 def _turned(factors: Floats, feeds: Floats) -> Floats:

@@ -13,7 +13,7 @@ from orthostat.analyses.stiffness.factor import Factor, MeshTooLarge, factorised
 from orthostat.analyses.stiffness.hardest import hardest
 from orthostat.analyses.stiffness.inputs import BodyInputs, CutForce
 from orthostat.analyses.stiffness.kinds import kinds_of
-from orthostat.analyses.stiffness.lobes import Limit, limit
+from orthostat.analyses.stiffness.lobes import Limit, limits
 from orthostat.analyses.stiffness.modes import EigenPairs, lowest_modes
 from orthostat.analyses.stiffness.response import EnergyShares, Ports, energy_shares, ports
 from orthostat.analyses.stiffness.result import Mode, Movement, Rung, Solved
@@ -61,6 +61,7 @@ def ring(inputs: BodyInputs, progress: Progress) -> Rung:
             factor,
             inputs.modes,
             verify=inputs.verify_count,
+            times=model.mass_times,
             memory=_allowed(inputs),
             progress=progress.step(2, _STEPS, "finding modes"),
         )
@@ -166,7 +167,7 @@ def movement(condensed: Ports, number: int, cut: CutForce) -> Movement:
 
 
 def _limits(inputs: BodyInputs, condensed: Ports) -> tuple[Limit, ...]:
-    return tuple(limit(condensed, inputs.cuts[m.cut], m) for m in inputs.millings)
+    return limits(condensed, [(inputs.cuts[m.cut], m) for m in inputs.millings])
 
 
 def _growths(

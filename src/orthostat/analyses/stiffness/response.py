@@ -60,12 +60,17 @@ class Ports:
         arm = self.reach(place, at)
         return np.asarray(arm @ self.parts @ arm.T)
 
+    def gain(self, circular: Floats) -> Complexes:
+        """(..., m): what each mode adds to the static answer at circular frequencies (...) [1/s²]."""
+        return np.asarray(
+            1.0 / (self.squares * (1.0 + 1j * self.loss) - circular[..., None] ** 2) - 1.0 / self.squares
+        )
+
     def harmonic(self, place: int, at: tuple[float, float, float], circular: Floats) -> Complexes:
         """(n, 3, 3) dynamic compliance at circular frequencies (n,) [m/N] (hysteretic damping)."""
         arm = self.reach(place, at)
         shapes = arm @ self.shapes
-        squares, loss = self.squares[None, :], self.loss[None, :]
-        gain = 1.0 / (squares * (1.0 + 1j * loss) - circular[:, None] ** 2) - 1.0 / squares
+        gain = self.gain(circular)
         residual = arm @ self.compliance @ arm.T
         pairs = shapes[:, None, :] * shapes[None, :, :]
         return np.asarray((gain @ pairs.reshape(9, -1).T).reshape(-1, 3, 3) + residual)
