@@ -123,14 +123,19 @@ def _slopes(swept: Swept, vectors: Floats, points: _Points) -> list[Floats]:
     """For each axis x, y, z: (3 components, t, e, q, r, m) slopes of m displacements (unknowns, m)."""
     many = vectors.shape[1]
     field = np.vstack([vectors[: swept.unknowns], np.zeros((3, many))]).reshape(-1, 3, many)
-    numbers = swept.number[swept.nodes[points.triangles][:, :, None, None], points.lines[None, None]]
-    local = field[numbers].transpose(4, 0, 2, 1, 3, 5)  # component, t, e, section p, line s, m
-    up = np.einsum("rs,ctepsm->cteprm", points.line, local, optimize=True)
-    steep = np.einsum("rs,e,ctepsm->cteprm", points.line_slope, 1.0 / points.lengths, local, optimize=True)
-    along_x = np.einsum("tqp,cteprm->cteqrm", points.in_plan[:, 0], up, optimize=True)
-    along_z = np.einsum("tqp,cteprm->cteqrm", points.in_plan[:, 1], up, optimize=True)
-    along_y = np.einsum("qp,cteprm->cteqrm", points.section, steep, optimize=True)
-    return [np.asarray(along_x), np.asarray(along_y), np.asarray(along_z)]
+    numbers = swept.number[swept.nodes[points.triangles][:, None, :, None], points.lines[None, :, None]]
+    local = field[numbers].reshape(*numbers.shape, 3 * many)  # t, e, section p, line s, components of all
+    lengths = points.lengths[:, None, None, None]
+    shape = (*numbers.shape[:2], numbers.shape[2], -1)
+    up = np.matmul(points.line, local).reshape(shape)
+    steep = (np.matmul(points.line_slope, local) / lengths).reshape(shape)
+    made = (
+        np.matmul(points.in_plan[:, 0, None], up),
+        np.matmul(points.section, steep),
+        np.matmul(points.in_plan[:, 1, None], up),
+    )
+    heights = len(points.line)
+    return [np.moveaxis(each.reshape(*each.shape[:3], heights, 3, many), 4, 0) for each in made]
 
 
 def triangle_functions(place: Floats) -> tuple[Floats, Floats, Floats]:

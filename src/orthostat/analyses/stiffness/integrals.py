@@ -48,6 +48,7 @@ def _element(basis: Basis, row: int, column: int) -> Floats:
     return np.asarray(data.T, dtype=np.float64)
 
 
+@lru_cache(maxsize=4)
 def section_integrals(mesh: SectionMesh) -> Floats:
     """(nt, 3, 3, 6, 6): integrals of (φ, φ_x, φ_z) of row times column on each triangle."""
     a, b, c = (mesh.points[mesh.triangles[:, k]] for k in range(3))
@@ -59,7 +60,9 @@ def section_integrals(mesh: SectionMesh) -> Floats:
     flat = reference_triangle().reshape(9, 36)
     combined = np.einsum("tac,tbd->tabcd", slopes, slopes).reshape(-1, 9)
     product = (combined @ flat).reshape(-1, 3, 3, 6, 6)
-    return np.asarray(product * determinant[:, None, None, None, None])
+    made = np.asarray(product * determinant[:, None, None, None, None])
+    made.setflags(write=False)  # stiffness, mass, contact and growth share it
+    return made
 
 
 def line_integrals(length: float) -> Floats:

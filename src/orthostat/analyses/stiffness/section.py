@@ -41,7 +41,7 @@ class MeshError(Exception):
     """The section can't be meshed; the message says which part of it."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class SectionMesh:
     """Triangles over the convex hull of the section, with straight edges.
 
