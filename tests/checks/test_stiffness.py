@@ -195,6 +195,10 @@ def test_the_chapter_pictures_every_mode_and_compares_the_envelope() -> None:
     frequency = modes.rows[0][2]
     assert isinstance(frequency, Quantity)
     assert frequency.value == pytest.approx(evaluation().stiffness.governing.first.frequency)
+    other = modes.rows[0][4]
+    assert isinstance(other, Quantity)
+    assert other.value == pytest.approx(evaluation().stiffness.full_loose.first.frequency)
+    assert (other.value or 0.0) < (frequency.value or 0.0)
     beside = tables["The same envelope made otherwise"]
     assert [row[0] for row in beside.rows][:3] == [
         "this design",

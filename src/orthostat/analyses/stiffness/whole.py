@@ -127,6 +127,11 @@ class Stiffness:
         return self.full if self.inputs.bonded or not self.has_seams else self.full_loose
 
     @property
+    def other(self) -> Solved:
+        """The verified bound that verdicts do not go by; the same as `governing` without seams."""
+        return self.full_loose if self.inputs.bonded else self.full
+
+    @property
     def governing_quick(self) -> Solved:
         """The quick answer for the same bound."""
         return self.quick if self.inputs.bonded or not self.has_seams else self.quick_loose
