@@ -13,6 +13,7 @@ import statistics
 import sys
 import tempfile
 import time
+import tomllib
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
@@ -44,6 +45,9 @@ from orthostat.analyses.stiffness.study.drawing import drawn
 from orthostat.analyses.stiffness.study.learning import LEARNT
 from orthostat.analyses.stiffness.sweep import Swept, sweep
 from orthostat.base.dimensions import Metre, Pascal, PascalPerMetre, Radian, RadianPerSecond, Ratio
+from orthostat.document.editing import Edit
+from orthostat.document.folder import TextFolder
+from orthostat.evaluation import OpenShop
 from orthostat.model.bodies import Role
 
 WANTED = {
@@ -203,6 +207,37 @@ def quick(repeats: int = 9) -> dict[str, float]:
     }
 
 
+def keys(repeats: int = 5) -> dict[str, dict[str, float]]:
+    """Processor time [s] of every question of stiffness by the quick model after an edit of the height, for
+    the columns of the example shops: what the page asks at a key, without loads and hold-down. Beside it,
+    what the body's answers take where the mesh is known.
+    """
+    return {path.stem: _key(path, repeats) for path in sorted(Path("examples").glob("*/columns/*.toml"))}
+
+
+def _key(path: Path, repeats: int) -> dict[str, float]:
+    folder = path.parent.parent
+    shop = OpenShop(TextFolder(folder, (folder / "shop.toml").read_text(encoding="utf-8"), ()))
+    text = path.read_text(encoding="utf-8")
+    height = float(tomllib.loads(text)["height"])
+    seconds = []
+    for k in range(repeats + 1):
+        edits = (Edit("set", ("height",), height * (1.0 + 0.0005 * k)),)
+        evaluation = shop.column_as(path.stem, shop.folder.column_of(path.stem, text, edits)).evaluate()
+        body = evaluation.stiffness.inputs.body
+        began = time.process_time()
+        evaluation.findings(only="stiffness", screened=True)
+        seconds.append(time.process_time() - began)
+    ring.cache_clear()
+    began = time.process_time()
+    solve_body(replace(body, sliding=evaluation.stiffness.governing_quick.inputs.sliding))
+    return {
+        "unknowns": evaluation.stiffness.governing_quick.unknowns,
+        "seconds": statistics.median(seconds[1:]),
+        "seconds_same_mesh": time.process_time() - began,
+    }
+
+
 FAMILIES = {
     "four_sides_full": (4, ("solid", "filled", "cored"), (True, False)),
     "four_sides_hollow": (4, ("hollow",), (True,)),
@@ -252,6 +287,7 @@ def main(arguments: list[str]) -> int:
     found: dict[str, object] = {
         "wanted": WANTED,
         "quick": quick(),
+        "keys": keys(),
         "study": study(24 if "--quick" in arguments else LEARNT),
     }
     found["factor"] = {name: factor_share(name) for name in names}
