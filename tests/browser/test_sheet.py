@@ -51,6 +51,21 @@ def test_fractions_are_typed_and_the_other_unit_is_echoed(opened: Open, site: Si
     assert 'height = "24 3/8 in"' in (site.folder / "columns" / "harbour.toml").read_text("utf-8")
 
 
+def test_the_other_unit_follows_what_is_typed(opened: Open) -> None:
+    page = opened("/column/skerry")
+    height = page.locator(entry(page, "height"))
+    echo = page.locator(f".entry:has({entry(page, 'height')}) .echo")
+    before = echo.inner_text()
+    height.fill("508")
+    expect(echo).to_have_text("20.0 in")
+    height.press("Escape")
+    expect(echo).to_have_text(before)
+    height.fill("508")
+    height.press("Enter")
+    expect(page.locator("#undo")).to_have_attribute("title", re.compile("508"))
+    expect(echo).to_have_text("20.0 in")
+
+
 def test_a_fault_stands_under_its_field_and_nothing_is_saved(opened: Open, site: Site) -> None:
     page = opened("/column/harbour")
     file = site.folder / "columns" / "harbour.toml"

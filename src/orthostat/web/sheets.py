@@ -9,13 +9,15 @@ from typing import Any
 from orthostat.base.problems import Problem
 from orthostat.document.defaults import default_units
 from orthostat.document.differences import plain_text
-from orthostat.document.reading import KeyPath
+from orthostat.document.editing import Edit
+from orthostat.document.fields import shape_at
+from orthostat.document.reading import KeyPath, key_text
 from orthostat.web import requests
 from orthostat.web.asking import Design
 from orthostat.web.board import Snapshot
 from orthostat.web.choices import name_lists
 from orthostat.web.desk import Held, Stale, data_of
-from orthostat.web.form import FormMaker, Group
+from orthostat.web.form import FormMaker, Group, echo
 from orthostat.web.links import place_of, section_of, sections
 from orthostat.web.painting import Painter
 from orthostat.web.rendering import figure_markup, findings_shown, news_of, render
@@ -82,9 +84,10 @@ class Sheets:
         if design is None:
             return iter(({"stale": True},))
         tab, key = requests.text(body, "tab", longest=40), requests.whole(body, "key", most=1_000_000_000)
-        return (self._previewed(name, each) for each in self._room.answers.preview(design, tab, key))
+        return (self._previewed(design, each) for each in self._room.answers.preview(design, tab, key))
 
-    def _previewed(self, name: str, snapshot: Snapshot) -> dict[str, Any]:
+    def _previewed(self, design: Design, snapshot: Snapshot) -> dict[str, Any]:
+        name = design.name
         shown = findings_shown(snapshot, snapshot.version - 1, self._room.links(name))
         if snapshot.version == 1:
             faults: dict[str, list[str]] = {}
@@ -92,7 +95,18 @@ class Sheets:
                 said = problem.message + (f"; allowed: {problem.allowed}" if problem.allowed else "")
                 faults.setdefault(problem.key, []).append(said)
             shown["faults"] = faults
+            shown["echoes"] = self._echoes(name, design.edits)
         return shown
+
+    def _echoes(self, name: str, edits: tuple[Edit, ...]) -> dict[str, str]:
+        """What is typed in the other system of units, by key."""
+        units = self._units(self._room.data(name), name)
+        found = {}
+        for each in edits:
+            shape = shape_at("column", each.path)
+            if each.do == "set" and shape is not None:
+                found[key_text(each.path)] = echo(each.value, shape, units)
+        return found
 
     def _tried(self, name: str, body: dict[str, Any]) -> Design | None:
         """The design with edits that are not made yet; `None` where it is another by now."""
@@ -161,15 +175,17 @@ class Sheets:
 
     def _form_html(self, held: Held, opened: list[KeyPath], section: str = "") -> str:
         data = data_of(held.text, held.shown)
-        units = default_units(data)
-        if held.name is not None:
-            units = default_units(data, default_units(self._room.data(None)))
+        units = self._units(data, held.name)
         document = "shop" if held.name is None else "column"
         maker = FormMaker(document, held.text, data, held.problems, units, opened)
         keys = next((each[2] for each in sections() if each[0] == section), None)
         group: Group = maker.whole(keys if held.name is None else None)
         strays = [(key, said, _elsewhere(key, section)) for key, said in maker.strays()]
         return render("form.html", group=group, strays=strays if held.problems else [], held=held)
+
+    def _units(self, data: dict[str, Any], name: str | None) -> dict[str, str]:
+        """What numbers without a unit are read in."""
+        return default_units(data, None if name is None else default_units(self._room.data(None)))
 
     def _state(self, name: str | None, opened: list[KeyPath], section: str) -> dict[str, Any]:
         held = self._room.desk.held(name)

@@ -120,6 +120,8 @@ function keyed(event) {
     event.preventDefault();
     entry.value = entry.dataset.was;
     entry.closest(".entry").classList.remove("dirty");
+    const shown = entry.closest(".entry").querySelector(".echo");
+    shown.textContent = shown.dataset.stood ?? shown.textContent;
     takenBack();
   } else if (event.key === "Enter" && (entry.tagName === "INPUT" || event.ctrlKey)) {
     event.preventDefault();
@@ -267,7 +269,7 @@ function renew(fresh) {
     const from = other.querySelector("[data-was]");
     mine.classList.toggle("has-fault", other.classList.contains("has-fault"));
     mine.querySelector(".fault").textContent = other.querySelector(".fault").textContent;
-    mine.querySelector(".echo").textContent = other.querySelector(".echo").textContent;
+    mine.querySelector(".echo").replaceWith(other.querySelector(".echo"));
     from.hasAttribute("aria-invalid") ? entry.setAttribute("aria-invalid", "true") : entry.removeAttribute("aria-invalid");
     if (isDirty(entry)) return;
     if (entry.value !== from.dataset.was) {
@@ -304,6 +306,16 @@ function replace(fresh) {
   if (again) {
     again.focus({ preventScroll: true });
     if (cursor && cursor[0] !== null && again.setSelectionRange) again.setSelectionRange(...cursor);
+  }
+}
+
+// What a text that is being tried out is in the other units, by key.
+export function showEchoes(echoes) {
+  for (const [key, words] of Object.entries(echoes)) {
+    const shown = form.querySelector(`.entry.dirty[data-key="${CSS.escape(key)}"] .echo`);
+    if (!shown) continue;
+    shown.dataset.stood ??= shown.textContent;
+    shown.textContent = words;
   }
 }
 

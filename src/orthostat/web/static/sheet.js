@@ -31,6 +31,7 @@ function shown(answer, looked) {
 
 function tried(answer) {
   if (answer.faults) form.showFaults(answer.faults);
+  if (answer.echoes) form.showEchoes(answer.echoes);
   put(answer);
 }
 
