@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
 from threading import Event
 
@@ -227,6 +227,19 @@ def test_a_newer_key_ends_the_one_before(answers: Answers, worker: Worker) -> No
     mine, theirs = tried(answers, 3), answers.preview(OTHER, "another tab", 1)
     held.set()
     assert fresh(list(mine)[-1]) == fresh(list(theirs)[-1]) == {"fit"}
+
+
+def test_what_is_tried_out_ends_when_its_reader_has_gone(answers: Answers, worker: Worker) -> None:
+    learn(answers._costs, fit=0.01, hold=0.02)
+    worker.held = {"hold": Event()}
+    pieces = tried(answers, 1)
+    assert isinstance(pieces, Generator)
+    next(pieces)
+    _, run = answers._tried["a tab"]
+    assert not run.over
+    pieces.close()
+    assert run.over
+    assert not answers._tried
 
 
 def test_the_quick_model_answers_until_the_full_one_does(answers: Answers, worker: Worker) -> None:

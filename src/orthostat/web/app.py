@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Awaitable, Callable, Iterator
+from collections.abc import AsyncIterator, Awaitable, Callable, Generator, Iterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 from threading import Lock, Thread
 from typing import TYPE_CHECKING, Any
 
 from starlette.applications import Starlette
-from starlette.concurrency import run_in_threadpool
+from starlette.concurrency import iterate_in_threadpool, run_in_threadpool
 from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
@@ -31,8 +31,6 @@ from orthostat.web.guard import Guard
 from orthostat.web.requests import BadRequest
 
 if TYPE_CHECKING:
-    from collections.abc import AsyncIterator
-
     from orthostat.web.pages import Pages
 
 STATIC = Path(__file__).parent / "static"
@@ -201,9 +199,7 @@ class Site:
         if isinstance(made, str):
             return HTMLResponse(made)
         if isinstance(made, Iterator):
-            return StreamingResponse(
-                (b"data: " + _written(each) + b"\n\n" for each in made), media_type=EVENTS
-            )
+            return StreamingResponse(_told(made), media_type=EVENTS)
         return _json(made)
 
     async def font(self, request: Request) -> Response:
@@ -219,6 +215,18 @@ class Site:
 
 def _json(made: Any) -> Response:
     return Response(_written(made), media_type=JSON)
+
+
+async def _told(made: Iterator[Any]) -> AsyncIterator[bytes]:
+    """Each answer as it comes; where the reader has gone, whoever makes them is told."""
+    lines = (b"data: " + _written(each) + b"\n\n" for each in made)
+    try:
+        async for line in iterate_in_threadpool(lines):
+            yield line
+    finally:
+        lines.close()
+        if isinstance(made, Generator):
+            made.close()
 
 
 def _written(made: Any) -> bytes:

@@ -189,12 +189,13 @@ class Answers:
             self._typed = time.monotonic()
             shown = self._boards.get(design.name)
             board = _Board(design, {} if shown is None else dict(shown.parts))
-            self._tried[tab] = (key, self._ask(board, came))
+            run = self._ask(board, came)
+            self._tried[tab] = (key, run)
             if before is not None:
                 self._typists.drop(before)
         for part in board.parts.values():
             board.parts[part.subject] = replace(part, version=0)
-        return self._previews(board, news)
+        return self._previews(board, news, run)
 
     def stop(self, name: str, subject: str) -> None:
         """Stop the work on one subject; it stays stopped until it is asked for again."""
@@ -306,21 +307,24 @@ class Answers:
             board.parts[subject] = Part(subject, "fresh", found, known=True, took=took, version=version)
         self._changed(board)
 
-    def _previews(self, board: _Board, news: SimpleQueue[Answer | None]) -> Iterator[Snapshot]:
-        number = 0
-        while board.coming:
-            came = [news.get()]
-            while not news.empty():
-                came.append(news.get())
-            with self._news:
-                for answer in came:
-                    board.version = number
-                    if answer is None:
-                        board.coming = False
-                    else:
-                        self._put(board, answer)
-            number = board.version = number + 1
-            yield self._snapshot(board)
+    def _previews(self, board: _Board, news: SimpleQueue[Answer | None], run: Run) -> Iterator[Snapshot]:
+        try:
+            number = 0
+            while board.coming:
+                came = [news.get()]
+                while not news.empty():
+                    came.append(news.get())
+                with self._news:
+                    for answer in came:
+                        board.version = number
+                        if answer is None:
+                            board.coming = False
+                        else:
+                            self._put(board, answer)
+                number = board.version = number + 1
+                yield self._snapshot(board)
+        finally:  # whoever asked has perhaps gone
+            self._typists.drop(run)
 
     def _work(self) -> None:
         while True:
