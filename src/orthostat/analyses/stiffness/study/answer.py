@@ -7,14 +7,17 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve, lapack
 
+from orthostat.analyses.stiffness.response import Ports
 from orthostat.analyses.stiffness.section import Floats
-from orthostat.analyses.stiffness.study.assemble import Reduced, reduced
+from orthostat.analyses.stiffness.study.assemble import Reduced, lost, reduced
 from orthostat.analyses.stiffness.study.design import StudyDesign
 from orthostat.analyses.stiffness.study.model import OutsideStudy, StudyModel
 
 BLOCK = 8
 TOLERANCE = 1e-6
 """Change of the squares at which the modes have settled; their error is far less by then."""
+SETTLES = 24
+"""Vectors before which it is not worth looking whether the modes have settled."""
 SEED = 1919
 
 
@@ -23,17 +26,25 @@ class Answer:
     """What a study asks.
 
     squares: (m,) [rad²/s²], rising. joint: (m,) share of each mode's strain energy in contact, studs and
-    table. shapes: (6s, m) at the stations' patches, mass-normalised. compliance: (6s, 6s) static. centres:
-    (s, 3) [m]. error: what the first frequency was off, at most, on columns not seen in learning.
+    table. loss: (m,) loss factors, not a number where a material's is not stated. shapes: (6s, m) at the
+    patches of the stations, mass-normalised. compliance: (6s, 6s) static. centres: (s, 3) [m]. error: what
+    the first frequency was off, at most, on columns not seen in learning.
     """
 
     squares: Floats
     joint: Floats
+    loss: Floats
     shapes: Floats
     compliance: Floats
     centres: Floats
     unknowns: int
     error: float
+
+    @property
+    def ports(self) -> Ports:
+        """The body seen from its stations; what contact, studs and table add is not told apart."""
+        parts = np.zeros((3, *self.compliance.shape))
+        return Ports(self.centres, self.compliance, parts, self.squares, self.loss, self.shapes)
 
     @property
     def frequencies(self) -> Floats:
@@ -48,11 +59,11 @@ def answer(model: StudyModel, design: StudyDesign, *, modes: int = 6) -> Answer:
     reasons = model.ranges.outside(design)
     if reasons:
         raise OutsideStudy(reasons)
-    return solved(reduced(model.basis, design), modes, model.worst_first)
+    return solved(reduced(model.basis, design), modes, model.worst_first, design)
 
 
-def solved(of: Reduced, modes: int, error: float) -> Answer:
-    """Modes and compliance of assembled matrices."""
+def solved(of: Reduced, modes: int, error: float, design: StudyDesign | None = None) -> Answer:
+    """Modes and compliance of assembled matrices; damping where the design is given."""
     scale = 1.0 / np.sqrt(np.diag(of.stiffness))
     stiffness = of.stiffness * scale[:, None] * scale
     mass = of.mass * scale[:, None] * scale
@@ -62,7 +73,19 @@ def solved(of: Reduced, modes: int, error: float) -> Answer:
     squares, vectors = _lowest(factor, mass, modes)
     scaled = vectors * scale[:, None]
     held = np.einsum("im,im->m", scaled, of.held @ scaled)
-    return Answer(squares, held / squares, ports @ vectors, ports @ moved, of.centres, len(scale), error)
+    loss = _loss(of, design, scaled, held) / squares if design else np.full(len(squares), np.nan)
+    return Answer(
+        squares, held / squares, loss, ports @ vectors, ports @ moved, of.centres, len(scale), error
+    )
+
+
+def _loss(of: Reduced, design: StudyDesign, vectors: Floats, held: Floats) -> Floats:
+    """(m,) energies times loss factors, twice, the joint's and the table's with them."""
+    of_joint = design.joint.loss_factor
+    joint = float("nan") if of_joint is None else float(of_joint)
+    table = joint if design.table.loss_factor is None else float(design.table.loss_factor)
+    in_table = of.table @ vectors[len(vectors) - len(of.table) :] ** 2
+    return lost(of.body, vectors) + joint * (held - in_table) + table * in_table
 
 
 def _lowest(factor: tuple[Floats, bool], mass: Floats, count: int) -> tuple[Floats, Floats]:
@@ -80,6 +103,8 @@ def _lowest(factor: tuple[Floats, bool], mass: Floats, count: int) -> tuple[Floa
         basis, weighted = np.hstack([basis, fresh]), np.hstack([weighted, pulled])
         fresh = cho_solve(factor, pulled, check_finite=False)
         image = np.hstack([image, fresh])
+        if basis.shape[1] < min(SETTLES, size):
+            continue
         projected = weighted.T @ image
         values, turn = np.linalg.eigh(0.5 * (projected + projected.T))
         previous, found = found, values[::-1][:count]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -28,7 +28,7 @@ from orthostat.analyses.stiffness.study.section_terms import (
     section_values,
 )
 from orthostat.analyses.stiffness.study.thinness import scale_of, to_design
-from orthostat.analyses.stiffness.study.topology import FLANGE, Topology, topology
+from orthostat.analyses.stiffness.study.topology import FLANGE, Topology, shares
 from orthostat.analyses.stiffness.supports import (
     RING_POINTS,
     mass_about,
@@ -56,18 +56,21 @@ class Reduced:
     held: Floats
     ports: Floats
     centres: Floats
+    body: Body
+    table: Floats
+    """Stiffness of the table's motions, the last of the unknowns."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Body:
+class Body:
+    """A design's own matrices, section by section."""
+
     top: Topology
     layout: Layout
     shape: Shape
     storeys: Storeys
-    points: Floats
     within: Floats
     along: Floats
-    values: SectionValues
     terms: tuple[tuple[int, RingTerms], ...]
     """For each set of rings alike in all layers, the first ring and the integrals over them."""
 
@@ -81,12 +84,12 @@ def reduced(basis: SectionBasis, design: StudyDesign) -> Reduced:
     stiffness, mass, held = (np.zeros((size, size)) for _ in range(3))
     _add_layers(body, stiffness, mass)
     _add_foot(body, design, held, motions)
-    for stud in design.joint.studs:
-        row = _lift(body, stud, motions, size)
-        held += stud.stiffness * np.outer(row, row)
+    if design.joint.studs:
+        rows = _lifts(body, design.joint.studs, motions, size)
+        held += rows.T @ (np.array([float(stud.stiffness) for stud in design.joint.studs])[:, None] * rows)
     values = (design.table.translation,) * 3 + (design.table.tilt, design.table.turn, design.table.tilt)
-    for k, motion in enumerate(motions):
-        held[layout.count + k, layout.count + k] += values[motion] or 0.0
+    table = np.array([float(values[motion] or 0.0) for motion in motions])
+    held[range(layout.count, size), range(layout.count, size)] += table
     stiffness += held
     ports, centres = [np.empty((0, size))], []
     for place in design.places:
@@ -95,38 +98,71 @@ def reduced(basis: SectionBasis, design: StudyDesign) -> Reduced:
         centres.append(centre)
         if place.masses:
             mass += port.T @ mass_about(centre, place.masses) @ port
-    return Reduced(stiffness, mass, held, np.vstack(ports), np.array(centres).reshape(-1, 3))
+    return Reduced(stiffness, mass, held, np.vstack(ports), np.array(centres).reshape(-1, 3), body, table)
 
 
-def _body(basis: SectionBasis, design: StudyDesign) -> _Body:
-    shape, storeys = shape_of(design), storeys_of(design)
-    top = topology(len(shape.outer))
-    points = top.weights @ shape.controls
+@dataclass(frozen=True, eq=False)
+class _Section:
+    """What a plan with its walls gives, whatever the heights and materials.
+
+    within (count, 2, s), along (count, a): modes, with their integrals over each ring, worked out when first
+    wanted.
+    """
+
+    within: Floats
+    along: Floats
+    values: SectionValues
+    slices: tuple[slice, ...]
+    found: dict[tuple[int, int], RingTerms] = field(default_factory=dict, repr=False)
+
+    def terms(self, first: int, last: int) -> RingTerms:
+        """Over the rings from first to last."""
+        key = (first, last)
+        if key not in self.found:
+            where = slice(self.slices[first].start, self.slices[last].stop)
+            self.found[key] = ring_terms(self.values, where)
+        return self.found[key]
+
+
+def _body(basis: SectionBasis, design: StudyDesign) -> Body:
+    shape, storeys, top = shape_of(design), storeys_of(design), design.topology
+    section = _section(basis, top, shape.controls.tobytes())
+    terms = tuple(
+        (first, section.terms(first, last))
+        for first, last in _alike(np.dstack([storeys.constants, storeys.losses]))
+    )
+    return Body(top, basis.layout(storeys.layout), shape, storeys, section.within, section.along, terms)
+
+
+@lru_cache(maxsize=8)
+def _section(basis: SectionBasis, top: Topology, controls_of: bytes) -> _Section:
+    """A sweep over heights and plates asks for one section again and again."""
+    controls = np.frombuffer(controls_of).reshape(-1, 2)
+    points = top.weights @ controls
     learnt = (basis.within, basis.along)
-    if basis.scaled:
-        scale = scale_of(top, shape.controls)
+    if basis.hollow:
+        scale = scale_of(top, controls)
         learnt = (to_design(top, scale, basis.within), to_design(top, scale, basis.along))
     given_within, given_along = given_sections(top, points)
     inner = np.concatenate([given_within, learnt[0]], axis=2)
     along = np.concatenate([given_along, learnt[1]], axis=1)
-    values = section_values(top, points, inner, along)
-    terms = tuple(
-        (ring, ring_terms(values, where)) for ring, where in _alike(top.slices(), storeys.constants)
-    )
-    return _Body(top, basis.layout(storeys.layout), shape, storeys, points, inner, along, values, terms)
+    return _Section(inner, along, section_values(top, points, inner, along), top.slices())
 
 
-def _alike(slices: tuple[slice, ...], constants: Floats) -> list[tuple[int, slice]]:
-    """Neighbouring rings with the same constants in every layer, as one; empty ones left out."""
-    made: list[tuple[int, slice]] = []
-    for ring, where in enumerate(slices):
+def _alike(constants: Floats) -> list[tuple[int, int]]:
+    """Neighbouring rings that are alike in every layer, first and last; empty ones left out."""
+    made: list[tuple[int, int]] = []
+    for ring in range(constants.shape[1]):
         if not constants[:, ring, 1].any():
             continue
-        last = made[-1] if made else None
-        if last and last[1].stop == where.start and np.array_equal(constants[:, last[0]], constants[:, ring]):
-            made[-1] = (last[0], slice(last[1].start, where.stop))
+        if (
+            made
+            and made[-1][1] == ring - 1
+            and np.array_equal(constants[:, ring - 1], constants[:, ring], equal_nan=True)
+        ):
+            made[-1] = (made[-1][0], ring)
         else:
-            made.append((ring, where))
+            made.append((ring, ring))
     return made
 
 
@@ -145,7 +181,7 @@ def given_sections(top: Topology, points: Floats) -> tuple[Floats, Floats]:
     return inner, along
 
 
-def _add_layers(body: _Body, stiffness: Floats, mass: Floats) -> None:
+def _add_layers(body: Body, stiffness: Floats, mass: Floats) -> None:
     s, a = body.layout.within, body.layout.along
     after = s.count
     for k, letter in enumerate(body.layout.letters):
@@ -155,7 +191,9 @@ def _add_layers(body: _Body, stiffness: Floats, mass: Floats) -> None:
         start = within(body.layout.letters, k).start
         i, j = s.profile[first] - start, a.profile[second] - start
         inner, outer = s.modes[:, first], a.modes[:, second]
-        flat, steep, mass_s, flat_a, steep_a, mass_a, swelling, leaning = _materials(body, k)
+        flat, steep, mass_s, flat_a, steep_a, mass_a, swelling, leaning = _materials(
+            body, body.storeys.constants[k]
+        )
         by_s, by_a, across = np.ix_(i, i), np.ix_(j, j), np.ix_(i, j)
         still, sloped = lines[0], lines[3]
         stiffness[first, first] += _between(inner, flat, inner) * still[by_s]
@@ -174,14 +212,39 @@ def _between(left: Floats, matrix: Floats, right: Floats) -> Floats:
     return left.T @ (matrix @ right)
 
 
-def _materials(body: _Body, layer: int) -> tuple[Floats, ...]:
-    """Section matrices of a layer with its rings' constants."""
+def lost(body: Body, vectors: Floats) -> Floats:
+    """(m,) strain energies in the body's materials, twice, each times its loss factor.
+
+    Not a number where one is not stated.
+    """
+    s, a = body.layout.within, body.layout.along
+    total = np.zeros(vectors.shape[1])
+    for k, letter in enumerate(body.layout.letters):
+        constants = body.storeys.constants[k] * body.storeys.losses[k][:, None]
+        lines = line_kinds(letter, float(body.storeys.levels[k + 1] - body.storeys.levels[k]))
+        inner, outer = s.spread(vectors[: s.count], k), a.spread(vectors[s.count :], k)
+        flat, steep, _, flat_a, steep_a, _, swelling, leaning = _materials(body, constants)
+        total += _energy(inner, flat, lines[0], inner) + _energy(inner, steep, lines[3], inner)
+        total += _energy(outer, flat_a, lines[0], outer) + _energy(outer, steep_a, lines[3], outer)
+        total += 2.0 * _energy(inner, swelling, lines[1], outer)
+        total += 2.0 * _energy(inner, leaning, lines[2], outer)
+    return total
+
+
+def _energy(left: Floats, section: Floats, line: Floats, right: Floats) -> Floats:
+    """(m,) from fields (r, p, m)."""
+    moved = np.tensordot(section, right, axes=(1, 0))
+    return np.asarray(np.einsum("rpm,pq,rqm->m", left, line, moved, optimize=True))
+
+
+def _materials(body: Body, constants: Floats) -> tuple[Floats, ...]:
+    """Section matrices of a layer with its rings' constants (rings, 3)."""
     s, a = body.within.shape[2], body.along.shape[1]
     sizes = ((s, s), (s, s), (s, s), (a, a), (a, a), (a, a), (s, a), (s, a))
     made = tuple(np.zeros(size) for size in sizes)
     for ring, terms in body.terms:
-        first, shear, density = body.storeys.constants[layer, ring]
-        if shear <= 0.0:
+        first, shear, density = constants[ring]
+        if shear == 0.0:
             continue
         made[0][:] += shear * terms.shape + first * terms.spread
         made[1][:] += shear * terms.still
@@ -194,7 +257,7 @@ def _materials(body: _Body, layer: int) -> tuple[Floats, ...]:
     return made
 
 
-def _add_foot(body: _Body, design: StudyDesign, held: Floats, motions: tuple[int, ...]) -> None:
+def _add_foot(body: Body, design: StudyDesign, held: Floats, motions: tuple[int, ...]) -> None:
     """Contact springs between the lowest section and the table's motions (or the ground)."""
     still, upright = _pressed(body, design)
     layout = body.layout
@@ -215,36 +278,35 @@ def _add_foot(body: _Body, design: StudyDesign, held: Floats, motions: tuple[int
     held += foot
 
 
-def _pressed(body: _Body, design: StudyDesign) -> tuple[Floats, Floats]:
+def _pressed(body: Body, design: StudyDesign) -> tuple[Floats, Floats]:
     pressable = body.storeys.constants[0, :, 1] > 0.0
     contact = design.joint.contact
     foot = body.shape.flange if pressable[FLANGE] else body.shape.outer
     if not contact or _covers(contact, foot):
         found = [(term.still, term.stretched) for ring, term in body.terms if pressable[ring]]
     else:
-        found = [_over(body, _integrals(body.top.sides, body.shape.controls.tobytes(), contact), pressable)]
+        found = [_over(body, _integrals(body.top, body.shape.controls.tobytes(), contact), pressable)]
     still, upright = (np.asarray(sum(pair[k] for pair in found)) for k in range(2))
     if not np.trace(upright) > 0.0:
         raise NotStated(reason="the joint's contact area lies nowhere under the column")
     return still, upright
 
 
-def _over(body: _Body, integrals: Floats, pressable: Flags) -> tuple[Floats, Floats]:
+def _over(body: Body, integrals: Floats, pressable: Flags) -> tuple[Floats, Floats]:
     """(s, s) of movement within and (a, a) along, over the pressed area."""
     chosen = np.flatnonzero(pressable[body.top.region] & (integrals[:, 0, 0] > 0.0))
     nodes = body.top.nodes[chosen]
     made = []
-    for field in (body.within[:, 0], body.within[:, 1], body.along):
-        local = field[nodes]
+    for values in (body.within[:, 0], body.within[:, 1], body.along):
+        local = values[nodes]
         weighed = integrals[chosen] @ local
-        made.append(local.reshape(-1, field.shape[1]).T @ weighed.reshape(-1, field.shape[1]))
+        made.append(local.reshape(-1, values.shape[1]).T @ weighed.reshape(-1, values.shape[1]))
     return made[0] + made[1], made[2]
 
 
 @lru_cache(maxsize=64)
-def _integrals(sides: int, controls: bytes, contact: tuple[Polygon, ...]) -> Floats:
+def _integrals(top: Topology, controls: bytes, contact: tuple[Polygon, ...]) -> Floats:
     """(nt, 6, 6) over the pressed part of each triangle."""
-    top = topology(sides)
     return contact_integrals(top.mesh(np.frombuffer(controls).reshape(-1, 2)), contact)
 
 
@@ -254,30 +316,40 @@ def _covers(contact: tuple[Polygon, ...], foot: Floats) -> bool:
     return bool(shapely.area(shapely.intersection(region, outline)) >= WHOLE * outline.area)
 
 
-def _lift(body: _Body, stud: StudSpring, motions: tuple[int, ...], size: int) -> Floats:
-    """(size,) mean rise of the ring under a stud's nut, over the table's at the stud."""
-    turn = 2.0 * np.pi * np.arange(RING_POINTS) / RING_POINTS
-    ring = np.asarray(stud.at) + stud.radius * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+def _lifts(body: Body, studs: tuple[StudSpring, ...], motions: tuple[int, ...], size: int) -> Floats:
+    """(studs, size) mean rise of the ring under each stud's nut, over the table's at the stud."""
+    at = np.array([stud.at for stud in studs])
+    radius = np.array([float(stud.radius) for stud in studs])
+    rings = at[:, None, :] + radius[:, None, None] * _ring_points()
     levels = body.storeys.levels
-    layer = int(np.clip(np.searchsorted(levels, stud.seat - 1e-9) - 1, 0, len(levels) - 2))
-    filled = body.storeys.constants[layer, :, 1] > 0.0
-    triangle, bary = body.top.mesh(body.shape.controls).locate(ring, filled[body.top.region])
-    a, b, c = bary.T
-    section = np.stack([a, b, c, 4.0 * a * b, 4.0 * b * c, 4.0 * a * c], axis=1)
-    mean = np.einsum("nf,nfa->a", section, body.along[body.top.nodes[triangle]]) / RING_POINTS
-    made = np.zeros(size)
-    profile = values_at(
-        body.layout.letters, levels, np.array([float(np.clip(stud.seat, levels[0], levels[-1]))])
-    )
-    family = body.layout.along
-    start = body.layout.within.count
-    made[start : start + family.count] = (mean @ family.modes) * profile[0, family.profile]
-    foot = rigid_motion(np.array([[stud.at[0], 0.0, stud.at[1]]]))[0, 1, list(motions)]
-    made[body.layout.count :] = -foot
+    seats = np.clip(np.array([float(stud.seat) for stud in studs]), levels[0], levels[-1])
+    layer = np.clip(np.searchsorted(levels, seats - 1e-9) - 1, 0, len(levels) - 2)
+    mean = np.empty((len(studs), body.along.shape[1]))
+    mesh = body.top.mesh(body.shape.controls)
+    for each in set(layer.tolist()):
+        here = np.flatnonzero(layer == each)
+        filled = body.storeys.constants[each, :, 1] > 0.0
+        triangle, bary = mesh.locate(rings[here].reshape(-1, 2), filled[body.top.region])
+        a, b, c = bary.T
+        section = np.stack([a, b, c, 4.0 * a * b, 4.0 * b * c, 4.0 * a * c], axis=1)
+        values = (section[:, None, :] @ body.along[body.top.nodes[triangle]])[:, 0]
+        mean[here] = values.reshape(len(here), RING_POINTS, -1).mean(axis=1)
+    family, start = body.layout.along, body.layout.within.count
+    made = np.zeros((len(studs), size))
+    profile = values_at(body.layout.letters, levels, seats)
+    made[:, start : start + family.count] = (mean @ family.modes) * profile[:, family.profile]
+    feet = np.stack([at[:, 0], np.zeros(len(studs)), at[:, 1]], axis=1)
+    made[:, body.layout.count :] = -rigid_motion(feet)[:, 1, list(motions)]
     return made
 
 
-def _port(body: _Body, place: Place, size: int) -> tuple[Floats, Floats]:
+@lru_cache(maxsize=1)
+def _ring_points() -> Floats:
+    turn = 2.0 * np.pi * np.arange(RING_POINTS) / RING_POINTS
+    return np.stack([np.cos(turn), np.sin(turn)], axis=1)
+
+
+def _port(body: Body, place: Place, size: int) -> tuple[Floats, Floats]:
     """(6, size) mean rigid motion of a station's patch, and its centre (3,)."""
     points, centre, fit = _patch(place)
     functions, nodes = _on_side(body, place, points)
@@ -288,10 +360,11 @@ def _port(body: _Body, place: Place, size: int) -> tuple[Floats, Floats]:
     summed = (fit @ both).reshape(6, 3, profile.shape[1], len(nodes))
     s, a = body.layout.within, body.layout.along
     made = np.zeros((6, size))
-    inner = body.within[nodes] @ s.modes
-    made[:, : s.count] = np.einsum("gcub,bcu->gu", summed[:, [0, 2]][:, :, s.profile], inner)
-    outer = body.along[nodes] @ a.modes
-    made[:, s.count : body.layout.count] = np.einsum("gub,bu->gu", summed[:, 1, a.profile], outer)
+    # (6, profiles, section modes), then each unknown's own profile
+    inner = summed[:, 0] @ body.within[nodes, 0] + summed[:, 2] @ body.within[nodes, 1]
+    outer = summed[:, 1] @ body.along[nodes]
+    made[:, : s.count] = s.picked(inner)
+    made[:, s.count : body.layout.count] = a.picked(outer)
     return made, centre
 
 
@@ -304,16 +377,17 @@ def _patch(place: Place) -> tuple[Floats, Floats, Floats]:
     return points, centre, np.ascontiguousarray(fit.transpose(0, 2, 1)).reshape(18, len(points))
 
 
-def _on_side(body: _Body, place: Place, points: Floats) -> tuple[Floats, Indices]:
+def _on_side(body: Body, place: Place, points: Floats) -> tuple[Floats, Indices]:
     """Values (n, k) at points of a face of the section functions that live on it, and their numbers (k,)."""
     top, outer = body.top, body.shape.outer
     angle = np.arctan2(place.out[0], place.out[2])
     side = int(np.argmax(np.cos(body.shape.angles - angle)))
     start, end = outer[side - 1], outer[side]
     along = end - start
-    share = np.clip((points[:, [0, 2]] - start) @ along / (along @ along), 0.0, 1.0) * top.pieces
-    piece = np.minimum(share.astype(np.intp), top.pieces - 1)
-    t = share - piece
+    share = np.clip((points[:, [0, 2]] - start) @ along / (along @ along), 0.0, 1.0)
+    ends = np.append(shares(top.pieces), 1.0)
+    piece = np.clip(np.searchsorted(ends, share, side="right") - 1, 0, top.pieces - 1)
+    t = (share - ends[piece]) / (ends[piece + 1] - ends[piece])
     rows = np.arange(len(points))
     made = np.zeros((len(points), 2 * top.pieces + 1))
     made[rows, piece], made[rows, piece + 1] = 1.0 - t, t

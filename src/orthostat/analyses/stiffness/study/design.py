@@ -17,12 +17,14 @@ from orthostat.analyses.stiffness.study.topology import (
     FLANGE,
     RINGS,
     WALL,
+    Topology,
     area,
     half_planes,
+    pieces_of,
     ring_controls,
     topology,
 )
-from orthostat.base.dimensions import Metre, Ratio
+from orthostat.base.dimensions import Kilogram, Metre, Ratio
 from orthostat.base.findings import NotStated, stated
 from orthostat.model.bodies import Polygon, Role
 from orthostat.model.materials import Material
@@ -73,6 +75,11 @@ class StudyDesign:
         return "cored" if self.core > 0.0 else "filled"
 
     @property
+    def topology(self) -> Topology:
+        """The triangulation of its family."""
+        return topology(len(self.corners), hollow=self.kind == "hollow")
+
+    @property
     def yardstick(self) -> float:
         """Side of the square as large as the outline [m]."""
         return float(np.sqrt(area(np.asarray(self.corners))))
@@ -92,11 +99,13 @@ class Shape:
 
 def shape_of(design: StudyDesign) -> Shape:
     """Outlines of a design. Raises `NotStated` where it can't be built."""
-    return _shape(design.corners, design.walls, design.core, design.overhang)
+    return _shape(design.corners, design.walls, design.core, design.overhang, hollow=design.kind == "hollow")
 
 
 @lru_cache(maxsize=16)
-def _shape(corners: Ring, walls_of: tuple[Metre, ...], core: Ratio, overhangs: tuple[Metre, ...]) -> Shape:
+def _shape(
+    corners: Ring, walls_of: tuple[Metre, ...], core: Ratio, overhangs: tuple[Metre, ...], *, hollow: bool
+) -> Shape:
     outer = np.asarray(corners)
     sides = len(outer)
     before = np.roll(outer, 1, axis=0)
@@ -115,7 +124,7 @@ def _shape(corners: Ring, walls_of: tuple[Metre, ...], core: Ratio, overhangs: t
     if not (_turns_left(outer) and _turns_left(inner) and _turns_left(flange)):
         raise NotStated(reason="the outline is not convex or the walls meet")
     hole = core if core > 0.0 else PLAIN_CORE
-    controls = ring_controls(outer, inner, hole, flange, topology(sides).pieces)
+    controls = ring_controls(outer, inner, hole, flange, pieces_of(sides, hollow=hollow))
     return Shape(outer, inner, flange, angles, distances, controls)
 
 
@@ -144,11 +153,13 @@ def contact_region(contact: tuple[Polygon, ...]) -> shapely.Geometry:
 @dataclass(frozen=True, slots=True)
 class Storeys:
     """Layers of a design: levels (m + 1,) [m], constants (m, rings, 3) λ, µ [Pa] and density [kg/m³] (zero
-    where empty), and one letter for each layer: B base plate, N near it, M middle, L lid.
+    where empty), losses (m, rings) the materials' loss factors (not a number where not
+    stated), and one letter for each layer: B base plate, N near it, M middle, L lid.
     """
 
     levels: Floats
     constants: Floats
+    losses: Floats
     layout: str
 
 
@@ -166,15 +177,27 @@ def storeys_of(design: StudyDesign) -> Storeys:
     if design.core > 0.0:
         body[CORE] = 0.0
     layers, letters, levels = [body, body], "NM", [bottom, bottom + near, top]
+    lost = np.full(RINGS, _loss(design.wall))
+    if design.walls:
+        lost[[FILL, CORE]] = _loss(design.fill)
+    losses = [lost, lost]
     if design.base > 0.0:
         plate = np.tile(_constants(design.base_material or design.wall), (RINGS, 1))
         plate[FLANGE] *= 1.0 if design.overhang else 0.0
         layers, letters, levels = [plate, *layers], "B" + letters, [0.0, *levels]
+        losses = [np.full(RINGS, _loss(design.base_material or design.wall)), *losses]
     if design.lid > 0.0:
         lid = np.tile(_constants(design.lid_material or design.wall), (RINGS, 1))
         lid[FLANGE] = 0.0
         layers, letters, levels = [*layers, lid], letters + "L", [*levels, design.height]
-    return Storeys(np.array(levels), np.array(layers), letters)
+        losses = [*losses, np.full(RINGS, _loss(design.lid_material or design.wall))]
+    return Storeys(np.array(levels), np.array(layers), np.array(losses), letters)
+
+
+def _loss(material: Material | None) -> float:
+    if material is None:
+        return 0.0
+    return float("nan") if material.loss_factor is None else float(material.loss_factor)
 
 
 def _constants(material: Material | None) -> Floats:
@@ -219,6 +242,14 @@ def body_of(design: StudyDesign, name: str = "study") -> BodyInputs:
         name=name, parts=tuple(parts), width=Metre(design.yardstick), height=design.height,
         joint=design.joint, table=design.table, places=design.places,
     )  # fmt: skip
+
+
+def mass_of(design: StudyDesign) -> Kilogram:
+    """Of the column itself, from its outlines."""
+    storeys, shape = storeys_of(design), shape_of(design)
+    mesh = design.topology.mesh(shape.controls)
+    by_ring = np.bincount(design.topology.region, weights=mesh.areas, minlength=RINGS)
+    return Kilogram(float(np.diff(storeys.levels) @ storeys.constants[:, :, 2] @ by_ring))
 
 
 def _ring(corners: Floats) -> Ring:

@@ -2,87 +2,127 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 import numpy as np
 
-from orthostat.analyses.stiffness.section import Floats
+from orthostat.analyses.stiffness.section import Floats, Indices
 from orthostat.analyses.stiffness.study.answer import solved
 from orthostat.analyses.stiffness.study.assemble import reduced
-from orthostat.analyses.stiffness.study.design import StudyDesign
+from orthostat.analyses.stiffness.study.choosing import chosen
 from orthostat.analyses.stiffness.study.drawing import drawn
-from orthostat.analyses.stiffness.study.mapped import solve_mapped
-from orthostat.analyses.stiffness.study.model import SectionBasis, StudyModel
+from orthostat.analyses.stiffness.study.model import GIVEN, SectionBasis, StudyModel
 from orthostat.analyses.stiffness.study.ranges import Ranges
 from orthostat.analyses.stiffness.study.seen import Seen, role_metrics, seen_in
 from orthostat.analyses.stiffness.study.symmetry import evened
+from orthostat.base.progress import SILENT, Progress
 
-LEARNT = 64
+LEARNT = 32
 """Columns solved in learning, and"""
-TRIED = 16
+TRIED = 12
 """columns not seen, on which the error is measured."""
-MODES = 220
-"""Section modes over all profiles, beside the given motions."""
-MOST_WITHIN, MOST_ALONG = 40, 34
-"""Modes that all profiles share, within the section and along the height."""
+CANDIDATES = 450
+"""Section modes over all profiles that are looked at, of which"""
+MODES = 200
+"""are kept, beside the given motions."""
+MOST_WITHIN, MOST_ALONG = 110, 90
+"""Modes that all profiles share while choosing, within the section and along the height."""
+KEPT_WITHIN, KEPT_ALONG = 56, 46
+"""The same for those kept."""
 DEPENDENT = 0.03
 """Modes of a role that differ by less than this in the shared ones are one."""
+PAIRED = 1e-6
+"""Modes whose energies differ by less than this share turn into one another."""
 SEED = 1919
 
 
 def learn(
-    ranges: Ranges, *, columns: int = LEARNT, tried: int = TRIED, modes: int = MODES, seed: int = SEED
+    ranges: Ranges,
+    *,
+    columns: int = LEARNT,
+    tried: int = TRIED,
+    modes: int = MODES,
+    seed: int = SEED,
+    progress: Progress = SILENT,
 ) -> StudyModel:
-    """Learn a family of designs; takes about a second a column.
+    """Learn a family of designs; takes half a second to two a column.
 
     Raises `NotStated` where the ranges leave no design.
     """
     generator = np.random.default_rng(seed)
-    hollow = ranges.kinds == ("hollow",)
-    designs = [drawn(ranges, generator) for _ in range(columns)]
-    seen = _summed(seen_in(design, hollow=hollow) for design in designs)
-    basis = _basis(ranges.sides, seen, modes, hollow=hollow)
-    unseen = [drawn(ranges, generator) for _ in range(tried)]
-    errors = np.array([_errors(basis, design) for design in unseen])
-    return StudyModel(ranges, basis, errors, columns)
+    designs = [drawn(ranges, generator) for _ in range(columns + tried)]
+    solved_ones = []
+    for number, design in enumerate(designs):
+        progress.at(number, len(designs), f"solving column {number + 1} of {len(designs)}")
+        solved_ones.append(seen_in(design))
+    return taught(ranges, solved_ones[:columns], solved_ones[columns:], modes)
 
 
-def _errors(basis: SectionBasis, design: StudyDesign) -> Floats:
-    """(3,) of the first frequencies over those of the model it was learnt from."""
-    exact = np.sqrt(solve_mapped(design, modes=3).pairs.squares)
-    found = np.sqrt(solved(reduced(basis, design), 3, 0.0).squares)
-    return np.asarray(found / exact - 1.0)
+def taught(ranges: Ranges, seen: Sequence[Seen], unseen: Sequence[Seen], modes: int) -> StudyModel:
+    """What solved columns teach, tried on others."""
+    basis = _basis(ranges, seen, modes)
+    tried = [_errors(basis, each) for each in unseen]
+    return StudyModel(
+        ranges,
+        basis,
+        np.array([errors for errors, _ in tried]),
+        np.array([moved for _, moved in tried]),
+        len(seen),
+    )
 
 
-def _summed(seen: Iterable[Seen]) -> dict[str, tuple[Floats, Floats]]:
-    total: dict[str, tuple[Floats, Floats]] = {}
-    for each in seen:
-        for role, (within, along) in each.by_role.items():
-            before = total.get(role)
-            total[role] = (within + before[0], along + before[1]) if before else (within, along)
-    return total
+def _errors(basis: SectionBasis, exact: Seen) -> tuple[Floats, float]:
+    """Errors (3,) of the first frequencies and the largest of a station's movement under a force on it."""
+    found = solved(reduced(basis, exact.design), 3, 0.0)
+    frequencies = np.sqrt(found.squares / exact.squares[:3]) - 1.0
+    rows = [k for k in range(len(exact.compliance)) if k % 6 < 3]
+    if not rows:
+        return frequencies, float("nan")
+    moved = np.diag(found.compliance)[rows] / np.diag(exact.compliance)[rows] - 1.0
+    return frequencies, float(moved[np.argmax(np.abs(moved))])
 
 
-def _basis(sides: int, seen: dict[str, tuple[Floats, Floats]], count: int, *, hollow: bool) -> SectionBasis:
-    """The strongest section modes over all roles, weighed by energy."""
-    ranked = {}
-    for role, grams in seen.items():
-        pairs = zip(evened(sides, *grams), role_metrics(sides, role, hollow=hollow), strict=True)
-        for kind, (gram, metric) in enumerate(pairs):
-            ranked[role, kind] = _strongest(gram, np.asarray(np.linalg.cholesky(metric), dtype=np.float64))
+def _basis(ranges: Ranges, seen: Sequence[Seen], count: int) -> SectionBasis:
+    """Section modes that matter most to the columns seen."""
+    ranked = _ranked(ranges, seen)
     strength = np.sort(np.concatenate([values for values, _ in ranked.values()]))[::-1]
-    least = strength[min(count, len(strength)) - 1]
-    kept = {key: modes[:, values >= least] for key, (values, modes) in ranked.items()}
-    weights = {key: values[values >= least] for key, (values, _) in ranked.items()}
+    least = strength[min(max(CANDIDATES, 2 * count), len(strength)) - 1]
+    kept = {
+        key: (values[values >= least], modes[:, values >= least]) for key, (values, modes) in ranked.items()
+    }
     shared = [
-        _shared([(kept[key], weights[key]) for key in kept if key[1] == kind], most)
+        _shared([pair for key, pair in kept.items() if key[1] == kind], most)
         for kind, most in ((0, MOST_WITHIN), (1, MOST_ALONG))
     ]
-    of_role = {
-        role: (_independent(shared[0].T @ kept[role, 0]), _independent(shared[1].T @ kept[role, 1]))
-        for role in seen
-    }
-    return SectionBasis(shared[0].reshape(-1, 2, shared[0].shape[1]), shared[1], of_role, hollow)
+    of_role: dict[str, tuple[Floats, Floats]] = {}
+    alike: dict[tuple[str, int], Indices] = {}
+    for role in dict.fromkeys(role for role, _ in kept):
+        pair = []
+        for kind in (0, 1):
+            values, modes = kept[role, kind]
+            learnt = _independent(shared[kind].T @ modes)
+            pair.append(_with_given(learnt, GIVEN[kind]))
+            alike[role, kind] = _pairs(values)[: learnt.shape[1]]
+        of_role[role] = (pair[0], pair[1])
+    many = SectionBasis(shared[0].reshape(-1, 2, shared[0].shape[1]), shared[1], of_role, ranges.hollow)
+    return _narrowed(*chosen(many, alike, [each.design for each in seen], count))
+
+
+def _ranked(ranges: Ranges, seen: Sequence[Seen]) -> dict[tuple[str, int], tuple[Floats, Floats]]:
+    """For each role and kind the energies, falling, and the modes of unit energy."""
+    ranked = {}
+    for role in dict.fromkeys(role for each in seen for role in each.by_role):
+        pairs = [each.by_role[role] for each in seen if role in each.by_role]
+        grams = evened(
+            ranges.sides,
+            np.sum([a for a, _ in pairs], axis=0),
+            np.sum([b for _, b in pairs], axis=0),
+            hollow=ranges.hollow,
+        )
+        metrics = role_metrics(ranges.sides, role, hollow=ranges.hollow)
+        for kind, (gram, metric) in enumerate(zip(grams, metrics, strict=True)):
+            ranked[role, kind] = _strongest(gram, np.asarray(np.linalg.cholesky(metric), dtype=np.float64))
+    return ranked
 
 
 def _strongest(gram: Floats, lower: Floats) -> tuple[Floats, Floats]:
@@ -92,15 +132,54 @@ def _strongest(gram: Floats, lower: Floats) -> tuple[Floats, Floats]:
     return np.clip(values[order], 0.0, None), np.linalg.solve(lower.T, vectors[:, order])
 
 
+def _pairs(values: Floats) -> Indices:
+    """(k,) one number for neighbouring energies that are the same."""
+    falls = values[1:] < (1.0 - PAIRED) * values[:-1]
+    return np.concatenate([[0], np.cumsum(falls)]).astype(np.intp)[: len(values)]
+
+
+def _with_given(learnt: Floats, given: int) -> Floats:
+    """(given + r, given + k): the given modes, then the learnt ones (r, k)."""
+    made = np.zeros((given + learnt.shape[0], given + learnt.shape[1]))
+    made[:given, :given] = np.eye(given)
+    made[given:, given:] = learnt
+    return made
+
+
 def _independent(modes: Floats) -> Floats:
-    """(r, k) orthonormal vectors for modes (r, l) told by the shared ones; there may be fewer of them."""
-    size = np.sqrt((modes**2).sum(axis=0))
-    left, strength, _ = np.linalg.svd(modes / np.maximum(size, 1e-300), full_matrices=False)
-    return np.asarray(left[:, strength > DEPENDENT])
+    """(r, k) orthonormal vectors, the first of the modes (r, l) first; what adds nothing new is left out."""
+    made = np.zeros((len(modes), 0))
+    for mode in (modes / np.maximum(np.linalg.norm(modes, axis=0), 1e-300)).T:
+        rest = mode - made @ (made.T @ mode)
+        size = np.linalg.norm(rest)
+        if size > DEPENDENT:
+            rest = rest / size
+            rest -= made @ (made.T @ rest)
+            made = np.column_stack([made, rest / np.linalg.norm(rest)])
+    return made
 
 
 def _shared(of: list[tuple[Floats, Floats]], most: int) -> Floats:
     """(n, k) orthonormal vectors that hold the roles' modes as well as `most` can."""
-    together = np.hstack([modes * np.sqrt(weights) for modes, weights in of])
+    together = np.hstack([modes * np.sqrt(weights) for weights, modes in of])
     left, _, _ = np.linalg.svd(together, full_matrices=False)
     return np.asarray(left[:, : min(most, left.shape[1])])
+
+
+def _narrowed(basis: SectionBasis, costs: dict[tuple[str, int], Floats]) -> SectionBasis:
+    """The basis over fewer shared modes, those that matter most to its roles."""
+    within, first = _fewer(basis, costs, 0, basis.within.reshape(-1, basis.within.shape[2]), KEPT_WITHIN)
+    along, second = _fewer(basis, costs, 1, basis.along, KEPT_ALONG)
+    of_role = {role: (first[role], second[role]) for role in basis.of_role}
+    return SectionBasis(within.reshape(-1, 2, within.shape[1]), along, of_role, basis.hollow)
+
+
+def _fewer(
+    basis: SectionBasis, costs: dict[tuple[str, int], Floats], kind: int, shared: Floats, most: int
+) -> tuple[Floats, dict[str, Floats]]:
+    given = GIVEN[kind]
+    blocks = {role: pair[kind] for role, pair in basis.of_role.items()}
+    together = np.hstack([block[given:] * np.sqrt(costs[role, kind]) for role, block in blocks.items()])
+    left = np.linalg.svd(together, full_matrices=False)[0][:, :most]
+    turned = {role: np.vstack([block[:given], left.T @ block[given:]]) for role, block in blocks.items()}
+    return shared @ left, turned

@@ -13,7 +13,7 @@ from orthostat.analyses.stiffness.factor import factorised
 from orthostat.analyses.stiffness.modes import EigenPairs, lowest_modes
 from orthostat.analyses.stiffness.section import Floats
 from orthostat.analyses.stiffness.study.design import Storeys, StudyDesign, shape_of, storeys_of
-from orthostat.analyses.stiffness.study.topology import Topology, topology
+from orthostat.analyses.stiffness.study.topology import Topology
 from orthostat.analyses.stiffness.supports import (
     mass_about,
     padded,
@@ -22,7 +22,7 @@ from orthostat.analyses.stiffness.supports import (
 )
 from orthostat.analyses.stiffness.sweep import Swept, sweep
 
-RISE = 0.35
+RISE = 0.2
 """Height of an element as a share of the yardstick."""
 MODES = 8
 
@@ -45,7 +45,7 @@ class Mapped:
 def solve_mapped(design: StudyDesign, *, modes: int = MODES, rise: float = RISE) -> Mapped:
     """Solve a design on its family's triangulation."""
     shape, storeys = shape_of(design), storeys_of(design)
-    top = topology(len(shape.outer))
+    top = design.topology
     by_triangle = storeys.constants[:, top.region]
     elastic = Elastic(by_triangle[..., 0], by_triangle[..., 1], by_triangle[..., 2])
     filled = (elastic.shear > 0.0).astype(np.float64)

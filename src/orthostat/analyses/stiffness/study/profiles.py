@@ -13,11 +13,15 @@ from numpy.polynomial import legendre
 
 from orthostat.analyses.stiffness.section import Floats
 
-DEGREE = {"B": 2, "N": 3, "M": 5, "L": 2}
+DEGREE = {"B": 2, "N": 3, "M": 7, "L": 2}
 """Highest degree in each kind of layer; the tallest gets the most."""
-HATS = {"B": ("foot", "base"), "N": ("base", "near"), "M": ("near", "under"), "L": ("under", "top")}
+ABOVE = {"B": "base", "N": "near", "M": "under", "L": "top"}
+"""The hat at the upper end of a layer; that of an open top is `rim`. The lowest is `foot`, or `sole` where no
+base plate carries it.
+"""
+HATS = frozenset({*ABOVE.values(), "foot", "sole", "rim"})
 NOMINAL = {
-    "foot": 0.12, "base": 0.2, "near": 0.5, "under": 0.2, "top": 0.2,
+    "foot": 0.12, "sole": 0.35, "base": 0.2, "near": 0.5, "under": 0.2, "top": 0.2, "rim": 0.5,
     "B": 0.12, "N": 0.35, "M": 1.3, "L": 0.12,
 }  # fmt: skip
 """Heights over the yardstick by which the energies of roles are weighed against each other."""
@@ -35,11 +39,11 @@ class Profile:
 @lru_cache(maxsize=16)
 def profiles_of(layout: str) -> tuple[Profile, ...]:
     """Profiles of a column whose layers are `layout`, upward, those of one layer next to each other."""
-    made = [Profile("foot", 0, 1)]
+    made = [Profile("foot" if layout[0] == "B" else "sole", 0, 1)]
     for k, letter in enumerate(layout):
         made += [Profile(f"{letter}{p}", k, p) for p in range(2, DEGREE[letter] + 1)]
-        last = k == len(layout) - 1
-        made.append(Profile("top" if last else HATS[letter][1], k + 1, 1))
+        open_top = letter == "M" and k == len(layout) - 1
+        made.append(Profile("rim" if open_top else ABOVE[letter], k + 1, 1))
     return tuple(made)
 
 

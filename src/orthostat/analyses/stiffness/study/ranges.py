@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
-from orthostat.analyses.stiffness.study.design import Shape, StudyDesign, contact_region, reach_of, shape_of
+from orthostat.analyses.stiffness.study.design import StudyDesign, contact_region, reach_of, shape_of
 from orthostat.analyses.stiffness.study.topology import MOST_SIDES
 from orthostat.base.findings import stated
+from orthostat.model.materials import Material
 
 SLACK = 1e-9
 
@@ -70,8 +72,15 @@ class Ranges:
         unknown = set(self.kinds) - {"solid", "hollow", "filled", "cored"}
         if unknown or not self.kinds:
             raise ValueError(f"kinds are solid, hollow, filled, cored; not {', '.join(sorted(unknown))}")
+        if "hollow" in self.kinds and len(set(self.kinds)) > 1:
+            raise ValueError("hollow columns are a family of their own")
         if "hollow" in self.kinds and False in self.bases:
             raise ValueError("a hollow column of a study has a base plate or floor")
+
+    @property
+    def hollow(self) -> bool:
+        """Whether these are hollow columns."""
+        return "hollow" in self.kinds
 
     def outside(self, design: StudyDesign) -> tuple[str, ...]:
         """Why a design lies outside, one sentence for each reason; nothing if it lies within.
@@ -89,65 +98,101 @@ class Ranges:
             reasons.append(f"{'a' if design.lid > 0.0 else 'no'} lid")
         if design.joint.is_rigid:
             reasons.append("a clamped foot")
-        for name, span, values in self._measured(design, shape_of(design)):
+        for key, values in measured(design).items():
+            span, name = getattr(self, key), NAMES[key]
             low, high = min(values), max(values)
             if not (span.holds(low) and span.holds(high)):
                 worst = low if not span.holds(low) else high
                 reasons.append(f"{name} {worst:.3g}, not {span.low:.3g} to {span.high:.3g}")
         return tuple(reasons)
 
-    def _measured(self, design: StudyDesign, shape: Shape) -> list[tuple[str, Span, list[float]]]:
-        yard, reach = design.yardstick, reach_of(shape.outer)
-        modulus = stated(design.wall.youngs_modulus, f"{design.wall.path}.youngs_modulus")
-        lengths = np.sqrt(((shape.outer - np.roll(shape.outer, 1, axis=0)) ** 2).sum(axis=1))
-        turns = (shape.angles - np.roll(shape.angles, -1)) % (2.0 * np.pi) * self.sides / (2.0 * np.pi)
-        sideways = design.joint.tangential / design.joint.normal
-        found = [
-            ("longest over shortest side", self.plan, [float(lengths.max() / lengths.min())]),
-            ("corner over that of a regular plan", self.corner, turns.tolist()),
-            ("height over yardstick", self.height, [design.height / yard]),
-            ("contact stiffness (share)", self.joint, [design.joint.normal * yard / modulus]),
-            (
-                "sideways over normal contact stiffness",
-                self.sideways,
-                [sideways],
-            ),
-        ]
-        if design.joint.contact:
-            foot = shapely.Polygon(shape.flange if design.overhang else shape.outer)
-            pressed = shapely.intersection(contact_region(design.joint.contact), foot)
-            found.append(("contact over underside", self.contact, [pressed.area / foot.area]))
-            if pressed.area > 0.0:
-                off = pressed.centroid.distance(foot.centroid) / yard
-                found.append(("contact's middle off the underside's", self.aside, [off]))
-        if design.joint.studs:
-            found.append(
-                (
-                    "stud stiffness (share)",
-                    self.stud,
-                    [s.stiffness / (modulus * yard) for s in design.joint.studs],
-                )
-            )
-        if design.walls:
-            found.append(("wall over half width", self.wall, [wall / reach for wall in design.walls]))
-        if design.core > 0.0:
-            found.append(("void over cavity", self.core, [design.core]))
-        if design.base > 0.0:
-            found.append(("base plate over yardstick", self.base, [design.base / yard]))
-        if design.overhang:
-            found.append(("overhang over yardstick", self.overhang, [o / yard for o in design.overhang]))
-        if design.lid > 0.0:
-            found.append(("lid over yardstick", self.lid, [design.lid / yard]))
-        materials = [design.wall]
-        for name, span, material in (
-            ("fill's modulus over wall's", self.fill, design.fill),
-            ("base plate's modulus over wall's", self.plates, design.base_material if design.base else None),
-            ("lid's modulus over wall's", self.plates, design.lid_material if design.lid else None),
-        ):
-            if material is not None:
-                own = stated(material.youngs_modulus, f"{material.path}.youngs_modulus")
-                found.append((name, span, [own / modulus]))
-                materials.append(material)
-        ratios = [stated(m.poissons_ratio, f"{m.path}.poissons_ratio") for m in materials]
-        found.append(("Poisson's ratio", self.poisson, ratios))
-        return found
+
+NAMES = {
+    "plan": "longest over shortest side",
+    "corner": "corner over that of a regular plan",
+    "height": "height over yardstick",
+    "wall": "wall over half width",
+    "core": "void over cavity",
+    "base": "base plate over yardstick",
+    "overhang": "overhang over yardstick",
+    "lid": "lid over yardstick",
+    "fill": "fill's modulus over wall's",
+    "plates": "modulus of base plate or lid over wall's",
+    "poisson": "Poisson's ratio",
+    "joint": "contact stiffness (share)",
+    "sideways": "sideways over normal contact stiffness",
+    "contact": "contact over underside",
+    "aside": "contact's middle off the underside's",
+    "stud": "stud stiffness (share)",
+}
+"""What each range is of."""
+
+
+def measured(design: StudyDesign) -> dict[str, list[float]]:
+    """What a design has of each range; what it has none of is left out.
+
+    Raises `NotStated` where it can't be built or a material's property is missing.
+    """
+    shape = shape_of(design)
+    yard, reach, sides = design.yardstick, reach_of(shape.outer), len(design.corners)
+    modulus = _modulus(design.wall)
+    lengths = np.sqrt(((shape.outer - np.roll(shape.outer, 1, axis=0)) ** 2).sum(axis=1))
+    turns = (shape.angles - np.roll(shape.angles, -1)) % (2.0 * np.pi) * sides / (2.0 * np.pi)
+    found: dict[str, list[float]] = {
+        "plan": [float(lengths.max() / lengths.min())],
+        "corner": turns.tolist(),
+        "height": [design.height / yard],
+    }
+    if not design.joint.is_rigid:
+        found["joint"] = [design.joint.normal * yard / modulus]
+        found["sideways"] = [design.joint.tangential / design.joint.normal]
+    if design.joint.contact:
+        foot = shapely.Polygon(shape.flange if design.overhang else shape.outer)
+        pressed = shapely.intersection(contact_region(design.joint.contact), foot)
+        found["contact"] = [pressed.area / foot.area]
+        if pressed.area > 0.0:
+            found["aside"] = [pressed.centroid.distance(foot.centroid) / yard]
+    if design.joint.studs:
+        found["stud"] = [s.stiffness / (modulus * yard) for s in design.joint.studs]
+    if design.walls:
+        found["wall"] = [wall / reach for wall in design.walls]
+    if design.core > 0.0:
+        found["core"] = [float(design.core)]
+    if design.base > 0.0:
+        found["base"] = [design.base / yard]
+    if design.overhang:
+        found["overhang"] = [o / yard for o in design.overhang]
+    if design.lid > 0.0:
+        found["lid"] = [design.lid / yard]
+    plates = [design.base_material if design.base else None, design.lid_material if design.lid else None]
+    for key, materials in (("fill", [design.fill]), ("plates", plates)):
+        known = [_modulus(material) / modulus for material in materials if material is not None]
+        if known:
+            found[key] = known
+    used = [m for m in (design.wall, design.fill, *plates) if m is not None]
+    found["poisson"] = [stated(m.poissons_ratio, f"{m.path}.poissons_ratio") for m in used]
+    return found
+
+
+def _modulus(material: Material) -> float:
+    return stated(material.youngs_modulus, f"{material.path}.youngs_modulus")
+
+
+def ranges_about(designs: Sequence[StudyDesign]) -> Ranges:
+    """The narrowest ranges that hold all of these designs, which have as many sides.
+
+    Raises `NotStated` as `measured` does.
+    """
+    low: dict[str, float] = {}
+    high: dict[str, float] = {}
+    for design in designs:
+        for key, values in measured(design).items():
+            low[key] = min(low.get(key, np.inf), *values)
+            high[key] = max(high.get(key, -np.inf), *values)
+    return Ranges(
+        len(designs[0].corners),
+        tuple(sorted({design.kind for design in designs})),
+        tuple(sorted({design.base > 0.0 for design in designs})),
+        tuple(sorted({design.lid > 0.0 for design in designs})),
+        **{key: Span(max(0.0, low[key]), high[key]) for key in low},
+    )

@@ -19,7 +19,7 @@ from orthostat.analyses.stiffness.study.design import StudyDesign
 from orthostat.analyses.stiffness.study.mapped import Mapped, solve_mapped
 from orthostat.analyses.stiffness.study.profiles import NOMINAL, profiles_of
 from orthostat.analyses.stiffness.study.thinness import scale_of, to_reference
-from orthostat.analyses.stiffness.study.topology import THICK, THIN, WALL, Topology, area, regular, topology
+from orthostat.analyses.stiffness.study.topology import WALL, Topology, area, regular, topology
 from orthostat.analyses.stiffness.sweep import Flags
 
 WEIGHTS = (1.0, 1.0, 0.7, 0.5, 0.4, 0.35, 0.3, 0.25)
@@ -27,19 +27,25 @@ WEIGHTS = (1.0, 1.0, 0.7, 0.5, 0.4, 0.35, 0.3, 0.25)
 STATIC_WEIGHT = 0.3
 EMPTY_WEIGHT = 0.02
 """What a void counts for beside the wall where all columns of a family are hollow."""
-BODY_ROLES = frozenset({"near", "N2", "N3", "M2", "M3", "M4", "M5"})
+BODY_ROLES = frozenset({"near", "rim", "N2", "N3", *(f"M{p}" for p in range(2, 8))})
 
 
 @dataclass(frozen=True, eq=False)
 class Seen:
-    """Gram matrices of one design's movements for each role, (2 count, 2 count) and (count, count)."""
+    """A solved design. by_role: Gram matrices of its movements for each role, (2 count, 2 count) and (count,
+    count). squares: (m,) of its modes. compliance: (6s, 6s) at its stations.
+    """
 
+    design: StudyDesign
     by_role: dict[str, tuple[Floats, Floats]]
+    squares: Floats
+    compliance: Floats
 
 
-def seen_in(design: StudyDesign, *, hollow: bool) -> Seen:
-    """Solve a design and tell what its sections did; `hollow` for a family without fill."""
+def seen_in(design: StudyDesign) -> Seen:
+    """Solve a design and tell what its sections did."""
     solved = solve_mapped(design)
+    hollow = design.kind == "hollow"
     top = solved.top
     fields = np.hstack([solved.pairs.vectors, solved.moved[:, _translations(solved.moved.shape[1])]])
     weights = np.array([*WEIGHTS, *[STATIC_WEIGHT] * (fields.shape[1] - len(WEIGHTS))])
@@ -55,7 +61,7 @@ def seen_in(design: StudyDesign, *, hollow: bool) -> Seen:
         scaled = field * scale
         within = scaled[:, [0, 2]].reshape(2 * top.count, -1)
         found[role] = (within @ within.T, scaled[:, 1] @ scaled[:, 1].T)
-    return Seen(found)
+    return Seen(design, found, solved.pairs.squares, solved.compliance)
 
 
 def _translations(ports: int) -> list[int]:
@@ -102,7 +108,7 @@ class _Cleaned:
     def __init__(self, solved: Mapped, *, hollow: bool) -> None:
         self.top, self.hollow = solved.top, hollow
         points = self.top.weights @ solved.controls
-        self.scale = scale_of(self.top, solved.controls)
+        self.scale = scale_of(self.top, solved.controls) if hollow else None
         within, along = given_sections(self.top, points)
         self.given = (within.reshape(2 * self.top.count, -1), along)
 
@@ -114,30 +120,32 @@ class _Cleaned:
             fitted = np.linalg.lstsq(given[there], flat[there], rcond=None)[0]
             made[:, components] = (flat - given @ fitted).reshape(len(field), len(components), -1)
         made[~has] = 0.0
-        if self.hollow:
+        if self.scale is not None:
             made = to_reference(self.top, self.scale, made)
         if not has.all():
             inside = made[has].reshape(int(has.sum()), -1)
-            made[~has] = (_continued(self.top.sides, has.tobytes()) @ inside).reshape(-1, *made.shape[1:])
+            made[~has] = (_continued(self.top.sides, has.tobytes(), hollow=self.hollow) @ inside).reshape(
+                -1, *made.shape[1:]
+            )
         return made
 
 
 @lru_cache(maxsize=64)
-def _continued(sides: int, has: bytes) -> Floats:
+def _continued(sides: int, has: bytes, *, hollow: bool) -> Floats:
     """(missing, present) smooth continuation: the least gradient on the reference."""
     there = np.frombuffer(has, dtype=bool)
-    integrals = _reference_integrals(sides, THICK, 1.0)
+    integrals = _reference_integrals(sides, 1.0, hollow=hollow)
     slope = integrals[1, 1] + integrals[2, 2]
     inner, cross = slope[np.ix_(~there, ~there)], slope[np.ix_(~there, there)]
     return np.asarray(-np.linalg.solve(inner + 1e-12 * np.eye(len(inner)), cross))
 
 
 @lru_cache(maxsize=32)
-def _reference_integrals(sides: int, wall: float, rest: float) -> Floats:
+def _reference_integrals(sides: int, rest: float, *, hollow: bool) -> Floats:
     """(3, 3, count, count) of values and slopes on the reference; what is no wall counts `rest`."""
-    top = topology(sides)
+    top = topology(sides, hollow=hollow)
     share = np.where(top.region == WALL, 1.0, rest)
-    integrals = section_integrals(top.mesh(regular(sides, wall))) * share[:, None, None, None, None]
+    integrals = section_integrals(top.mesh(regular(sides, hollow=hollow))) * share[:, None, None, None, None]
     made = np.zeros((3, 3, top.count, top.count))
     row = np.broadcast_to(top.nodes[:, :, None], (len(top.nodes), 6, 6))
     column = np.broadcast_to(top.nodes[:, None, :], row.shape)
@@ -153,14 +161,14 @@ def role_metrics(sides: int, role: str, *, hollow: bool) -> tuple[Floats, Floats
     column of usual heights with both Lamé constants one.
     """
     light = hollow and role in BODY_ROLES
-    found = _reference_integrals(sides, THIN if hollow else THICK, EMPTY_WEIGHT if light else 1.0)
+    found = _reference_integrals(sides, EMPTY_WEIGHT if light else 1.0, hollow=hollow)
     value, slope = found[0, 0], found[1, 1] + found[2, 2]
     yard = area(regular(sides)[:sides]) ** 0.5
     if role in NOMINAL:
         height = NOMINAL[role] * yard
         still, steep = height / 3.0, 1.0 / height
     else:
-        p, height = int(role[-1]), NOMINAL[role[0]] * yard
+        p, height = int(role[1:]), NOMINAL[role[0]] * yard
         still, steep = height / ((2 * p - 3) * (2 * p + 1)), 2.0 / height
     count = len(value)
     within = np.empty((count, 2, count, 2))

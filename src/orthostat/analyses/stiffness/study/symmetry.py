@@ -12,10 +12,10 @@ from orthostat.analyses.stiffness.study.topology import regular, topology
 
 
 @lru_cache(maxsize=16)
-def symmetries(sides: int) -> tuple[tuple[Indices, Floats], ...]:
+def symmetries(sides: int, *, hollow: bool) -> tuple[tuple[Indices, Floats], ...]:
     """Pairs of where each section function comes from (count,) and the turn (2, 2) of its movement x, z."""
-    top = topology(sides)
-    points = top.weights @ regular(sides)
+    top = topology(sides, hollow=hollow)
+    points = top.weights @ regular(sides, hollow=hollow)
     tree = cKDTree(points)
     number = {(int(a), int(b)): k for k, (a, b) in enumerate(top.edges)}
     made = []
@@ -31,9 +31,9 @@ def symmetries(sides: int) -> tuple[tuple[Indices, Floats], ...]:
     return tuple(made)
 
 
-def evened(sides: int, within: Floats, along: Floats) -> tuple[Floats, Floats]:
+def evened(sides: int, within: Floats, along: Floats, *, hollow: bool) -> tuple[Floats, Floats]:
     """Gram matrices (2 count, 2 count) and (count, count), the mean over all turns and mirrors."""
-    found = symmetries(sides)
+    found = symmetries(sides, hollow=hollow)
     count = len(along)
     shaped = within.reshape(count, 2, count, 2)
     inner, outer = np.zeros_like(shaped), np.zeros_like(along)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from orthostat.analyses.stiffness.section import Floats
-from orthostat.analyses.stiffness.study.topology import THIN, Topology, regular
+from orthostat.analyses.stiffness.study.topology import Topology, regular
 
 
 def thinness(top: Topology, controls: Floats) -> Floats:
@@ -26,7 +26,7 @@ def thinness(top: Topology, controls: Floats) -> Floats:
 
 def scale_of(top: Topology, controls: Floats) -> Floats:
     """(n · pieces,) the design's thinness over that of the hollow reference."""
-    return thinness(top, controls) / thinness(top, regular(top.sides, THIN))
+    return thinness(top, controls) / thinness(top, regular(top.sides, hollow=True))
 
 
 def to_design(top: Topology, scale: Floats, field: Floats) -> Floats:

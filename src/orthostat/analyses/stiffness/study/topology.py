@@ -18,6 +18,8 @@ from orthostat.analyses.stiffness.section import Floats, Indices, SectionMesh
 CORE, FILL, WALL, FLANGE = range(4)
 RINGS = 4
 FILL_LAYERS = 2
+CROWDED = 0.4
+"""How much closer a side's points stand at its ends: a thin wall bends most at the corners."""
 MOST_SIDES = 8
 
 
@@ -75,10 +77,21 @@ class WallPairs:
     diagonal: Indices
 
 
-@lru_cache(maxsize=16)
-def topology(sides: int) -> Topology:
+def pieces_of(sides: int, *, hollow: bool) -> int:
+    """Pieces along a side; thin walls want more, for they bend within the section."""
+    return (6 if hollow else 4) if sides <= 4 else (4 if hollow else 2)
+
+
+def shares(pieces: int) -> Floats:
+    """(pieces,) where along a side each piece begins, as a share of it."""
+    even = np.arange(pieces) / pieces
+    return np.asarray(even - CROWDED * np.sin(2.0 * pi * even) / (2.0 * pi))
+
+
+@lru_cache(maxsize=32)
+def topology(sides: int, *, hollow: bool = False) -> Topology:
     """The triangulation for a number of sides, symmetric about every side's middle."""
-    pieces = 4 if sides <= 4 else 2
+    pieces = pieces_of(sides, hollow=hollow)
     around = sides * pieces
     weights = _weights(sides, pieces)
     rings = [1 + r * around + np.arange(around) for r in range(FILL_LAYERS + 3)]
@@ -117,7 +130,7 @@ def _weights(sides: int, pieces: int) -> Floats:
     """
     around = sides * pieces
     side = np.repeat(np.arange(sides), pieces)
-    share = np.tile(np.arange(pieces) / pieces, sides)
+    share = np.tile(shares(pieces), sides)
     rows = np.arange(around)
     ring = np.zeros((3, around, 3 * sides + 1 + around))
     for kind in range(3):
@@ -152,7 +165,7 @@ def ring_controls(outer: Floats, inner: Floats, core: float, flange: Floats, pie
     and the flange's corners.
     """
     centre = centroid(inner)
-    share = (np.arange(pieces) / pieces)[None, :, None]
+    share = shares(pieces)[None, :, None]
     before = np.roll(flange, 1, axis=0)
     edge = before[:, None, :] + share * (flange - before)[:, None, :]
     return np.vstack([outer, inner, centre + core * (inner - centre), centre[None], edge.reshape(-1, 2)])
@@ -162,14 +175,16 @@ THICK, THIN = 0.25, 0.12
 """Walls of the references, for families with a fill and for hollow ones."""
 
 
-def regular(sides: int, wall: float = THICK) -> Floats:
-    """Controls of a reference: a regular polygon one from face to axis, with this wall."""
+@lru_cache(maxsize=32)
+def regular(sides: int, *, hollow: bool = False) -> Floats:
+    """Controls of a reference: a regular polygon one from face to axis."""
     turn = -2.0 * pi * np.arange(sides) / sides
+    wall = THIN if hollow else THICK
 
     def at(distance: float) -> Floats:
         return half_planes(turn, np.full(sides, distance))
 
-    return ring_controls(at(1.0), at(1.0 - wall), 0.5, at(1.25), topology(sides).pieces)
+    return ring_controls(at(1.0), at(1.0 - wall), 0.5, at(1.25), pieces_of(sides, hollow=hollow))
 
 
 def half_planes(angles: Floats, distances: Floats) -> Floats:
