@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import os
 import re
@@ -143,3 +144,38 @@ def test_a_reader_that_stops_early_is_no_error() -> None:
 
 def _environment() -> dict[str, str]:
     return {**os.environ, "PYTHONPATH": str(ROOT / "src")}
+
+
+def test_a_study_prints_its_table_and_writes_every_design(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    file = tmp_path / "designs.csv"
+    code, out, err = run(
+        capsys, "study", SALTMARSH, "spindrift", "--vary", "body.plate = 24 mm, 30 mm, 300 mm", "--best", "1",
+        "--to", str(file), "--afresh",
+    )  # fmt: skip
+    assert (code, err) == (0, "")
+    assert "the best by first mode" in out
+    assert "full model" in out
+    assert "3 designs, 1 of them unknown" in out
+    with file.open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    assert [row["by"] for row in rows] == ["quick", "quick", "unknown"]
+    assert float(rows[1]["first_mode_Hz"]) > float(rows[0]["first_mode_Hz"])
+    assert float(rows[1]["verified_first_mode_Hz"]) == pytest.approx(
+        float(rows[1]["first_mode_Hz"]), rel=0.03
+    )
+    assert rows[0]["verified_first_mode_Hz"] == ""
+    assert rows[2]["mass_kg"] == ""
+    assert rows[2]["why"]
+
+
+def test_a_study_names_every_fault_of_its_question(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, err = run(
+        capsys, "study", SALTMARSH, "spindrif", "--vary", "body.plat = 3 mm", "--vary", "height",
+        "--by", "beauty", "--best", "-1",
+    )  # fmt: skip
+    assert (code, out) == (2, "")
+    assert len(err.splitlines()) == 5
+    for part in ("did you mean `plate`?", "KEY = VALUES", "nothing to rank by", "0 or more", "spindrift"):
+        assert part in err

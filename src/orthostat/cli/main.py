@@ -109,6 +109,36 @@ def _parser() -> argparse.ArgumentParser:
     maps.add_argument("--tip", metavar="LENGTH", help='tip over the face, such as "5 mm"; "-1 mm" is into it')
     maps.add_argument("--loaded", action="store_true", help="with the stations of the other faces on")
     maps.add_argument("--format", choices=("svg", "png", "both"), default="svg", help="default: svg")
+    study = _verb(
+        verbs, "study", "vary fields of a column: mass, movement, first mode, limit depth of each", "study"
+    )
+    study.add_argument("shop", help="shop folder")
+    study.add_argument("column", help="column by name")
+    study.add_argument(
+        "--vary",
+        metavar="KEY=VALUES",
+        action="append",
+        default=[],
+        help='a key of the column and its values, such as "height = 500 mm to 700 mm in 5" or "body.plate = '
+        '20 mm, 25 mm"; give it once for each key',
+    )
+    study.add_argument(
+        "--by", default="first mode", help='rank by "first mode", movement, "limit depth" or mass'
+    )
+    study.add_argument(
+        "--best", type=int, default=3, metavar="N", help="how many to verify by the full model (default: 3)"
+    )
+    study.add_argument("--to", metavar="FILE", help="write all designs to a file of comma-separated values")
+    study.add_argument(
+        "--learn-from",
+        type=int,
+        default=400,
+        metavar="N",
+        help="learn a study model from N designs of one kind on; fewer take the quick model (default: 400)",
+    )
+    study.add_argument(
+        "--afresh", action="store_true", help="neither take nor keep what was learnt in an earlier run"
+    )
     book = _verb(
         verbs, "book", "write the build book, models, drawings and orders of a column to a folder", "book"
     )
