@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from math import inf, isnan, nan
 from pathlib import Path
@@ -104,12 +105,11 @@ class Study:
 
 @dataclass(frozen=True, eq=False)
 class _Asked:
-    """A design that could be read: its evaluation, the question, and what the study makes of it."""
+    """A design that could be read: its evaluation, the question, and what a study makes of it, if it can."""
 
     evaluation: Evaluation
     body: BodyInputs
     design: StudyDesign | None
-    why: str
 
 
 def sweep(
@@ -187,11 +187,9 @@ def _asked(
         strips = tuple(top_strip(evaluation.column, face, turn) for face in evaluation.column.faces)
         body = replace(body, places=strips)
     try:
-        return _Asked(evaluation, body, study_design(evaluation.column, body), "")
-    except OutsideStudy as refused:
-        return _Asked(evaluation, body, None, "; ".join(refused.reasons))
-    except NotStated as gap:
-        return _Asked(evaluation, body, None, str(gap))
+        return _Asked(evaluation, body, study_design(evaluation.column, body))
+    except (OutsideStudy, NotStated):
+        return _Asked(evaluation, body, None)
 
 
 _Family = tuple[int, str, bool, bool]
@@ -229,24 +227,21 @@ def _models(
 
 def _row(values: tuple[Value, ...], asked: _Asked, models: dict[_Family, StudyModel]) -> Row:
     design = asked.design
-    if design is None:
-        return Row(values, None, "unknown", asked.why)
-    model = models.get(_family(design))
+    model = None if design is None else models.get(_family(design))
+    if design is not None and model is not None:
+        with suppress(OutsideStudy, NotStated):
+            told = answer(model, design, modes=MODES)
+            found = Found(
+                float(mass_of(design)),
+                _most(told.ports),
+                float(told.frequencies[0]),
+                _depth(asked.body, told.ports),
+            )
+            return Row(values, found, "study", "", model.worst_first, model.worst_moved)
     try:
-        if model is None:
-            return Row(values, _of_solved(solve_body(asked.body)), "quick")
-        told = answer(model, design, modes=MODES)
-        found = Found(
-            float(mass_of(design)),
-            _most(told.ports),
-            float(told.frequencies[0]),
-            _depth(asked.body, told.ports),
-        )
-    except OutsideStudy as refused:
-        return Row(values, None, "unknown", "; ".join(refused.reasons))
+        return Row(values, _of_solved(solve_body(asked.body)), "quick")
     except NotStated as gap:
         return Row(values, None, "unknown", str(gap))
-    return Row(values, found, "study", "", model.worst_first, model.worst_moved)
 
 
 def _most(ports: Ports) -> float:

@@ -10,7 +10,14 @@ import columns
 import orthostat
 from orthostat.analyses.stiffness.inputs import FULL, JointSprings
 from orthostat.analyses.stiffness.one_body import solve_body
-from orthostat.analyses.stiffness.study import LEAST, StudyDesign, answer, learn_among
+from orthostat.analyses.stiffness.study import (
+    LEAST,
+    OutsideStudy,
+    StudyDesign,
+    answer,
+    learn_among,
+    study_design,
+)
 from orthostat.analyses.stiffness.study.among import farthest
 from orthostat.analyses.stiffness.study.design import body_of
 from orthostat.base.dimensions import Metre, PascalPerMetre
@@ -48,15 +55,22 @@ def test_what_cannot_be_is_unknown_and_what_cannot_be_read_is_said_beforehand() 
     assert [row.by for row in study.rows] == ["quick", "unknown"]
     assert study.rows[1].found is None
     assert study.rows[1].why
-    skerry = sweep(shop, "skerry", axes_of(["base_plate.thickness = 20 mm"]))
-    assert skerry.rows[0].by == "unknown"
-    assert "base plate whose sides" in skerry.rows[0].why
-    assert skerry.best == ()
     with pytest.raises(DocumentError) as told:
         sweep(shop, "spindrift", axes_of(["height = 3 kg", "lid.thickness = -2 mm"]))
     assert len(told.value.problems) == 2
     with pytest.raises(ValueError, match="ranked by"):
         sweep(shop, "spindrift", axes_of(["height = 500 mm"]), by="beauty")
+
+
+def test_a_column_that_no_study_model_knows_is_answered_by_the_quick_one() -> None:
+    shop = orthostat.open_shop(EXAMPLE)
+    skerry = sweep(shop, "skerry", axes_of(["base_plate.thickness = 20 mm"]), best=0)
+    with pytest.raises(OutsideStudy, match="base plate whose sides"):
+        study_design(shop.column("skerry").model, shop.column("skerry").evaluate().stiffness.inputs.body)
+    (row,) = skerry.rows
+    assert row.by == "quick"
+    assert row.found is not None
+    assert row.found.first > 0.0
 
 
 def test_learning_among_designs_states_an_error_that_others_keep() -> None:
