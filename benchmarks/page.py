@@ -43,7 +43,8 @@ KINDS: dict[str, tuple[tuple[str | int, ...], Callable[[int], str]]] = {
 }
 """What is typed: cuts and tools of this column are the shop's, and edited on its own pages."""
 GROUPS = {
-    "fit": ("fit", "handling", "body"),
+    "fit": ("fit", "handling"),
+    "body": ("body", "joining"),
     "reach": ("reach",),
     "hold": ("loads", "hold", "fixture"),
     "pour": ("pour",),

@@ -179,6 +179,36 @@ def test_quick_answers_are_shown_as_they_come_and_the_rest_beside(answers: Answe
     assert shown_until(answers, lambda snapshot: snapshot.settled).parts[2].cards == (card(HEAT, "text"),)
 
 
+ELSEWHERE = Design("folder", "another", "shop", "text")
+
+
+def test_a_design_that_is_looked_at_does_not_wait_for_others(
+    answers: Answers, worker: Worker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stopped: list[Lane] = []
+
+    def stop(lane: Lane) -> None:
+        stopped.append(lane)
+
+    monkeypatch.setattr(Lane, "stop", stop)
+    worker.held = {HEAT: Event()}
+    answers.show(ELSEWHERE)
+    answers.show(DESIGN)
+    for _ in range(2000):  # the work beside the page is at the other design, for long
+        if answers._running == ("another", HEAT):
+            break
+        Event().wait(0.005)
+    assert answers._running == ("another", HEAT)
+    answers._boards["name"].parts["hold"] = Part("hold")  # it was not known to be quick then
+    learn(answers._costs, fit=0.01, hold=0.02)
+    assert not stopped
+    answers.show(DESIGN, watched=True)
+    answers.show(DESIGN, watched=True)
+    assert len(stopped) == 1
+    shown_until(answers, lambda snapshot: fresh(snapshot) >= {"fit", "hold"})
+    assert answers._running == ("another", HEAT)
+
+
 def test_what_breaks_while_typed_is_asked_again_beside(answers: Answers, worker: Worker) -> None:
     learn(answers._costs, fit=0.01, hold=0.02)
     worker.breaks = True

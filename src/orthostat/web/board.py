@@ -28,6 +28,8 @@ _REST = 0.3
 """How long a design must be left alone before long work on it begins [s]."""
 _QUIET = 1.0
 """How long nobody must have typed before long work on any design begins [s]."""
+_LOOK = 5.0
+"""A design that is looked at is asked for at least as often as this [s]."""
 _BEHIND = 10
 """How far long work stands back behind what somebody waits for."""
 _PATIENCE = 30.0
@@ -100,8 +102,17 @@ class _Board:
     """Whether quick answers are on their way."""
     answered: bool = False
     """Whether one has come, if only that the document can't be read."""
+    offered: frozenset[str] = frozenset()
+    """What was asked for as quick since the design was changed."""
     version: int = 0
     changed: float = field(default_factory=time.monotonic)
+    watched: float = -math.inf
+    """When somebody last looked at it (monotonic) [s]."""
+
+    @property
+    def is_watched(self) -> bool:
+        """Whether somebody looks at it now."""
+        return time.monotonic() - self.watched < _LOOK
 
 
 class Answers:
@@ -115,6 +126,8 @@ class Answers:
         self._typists = Typists(self._costs)
         self._long, self._scenes = Lane(behind=_BEHIND), Lane()
         self._running: tuple[str, str] | None = None
+        self._gives_way = False
+        """Whether what is running was told to make room for a design that is looked at."""
         self._tried: dict[str, tuple[int, Run]] = {}
         """What each tab tries out, by the number of the key."""
         self._typed = -math.inf
@@ -155,13 +168,17 @@ class Answers:
             if board is None or board.design != design:
                 self._begin(board, design, typed=typed)
 
-    def show(self, design: Design, after: int | None = None) -> Snapshot:
+    def show(self, design: Design, after: int | None = None, *, watched: bool = False) -> Snapshot:
         """The answers to `design`. While quick ones come, a version newer than `after` is waited for, but
         not for long; without `after`, the first answer.
+
+        `watched`: somebody looks at this design, so its answers come before those of others.
         """
         self.begin(design)
         with self._news:
             board = self._boards[design.name]
+            if watched:
+                self._prefer(board)
             if after is None:
                 self._news.wait_for(lambda: not board.coming or board.answered, _PATIENCE)
             else:
@@ -266,7 +283,28 @@ class Answers:
             for subject in there_is.subjects
         }
         board.coming, board.answered = True, False
+        board.offered = frozenset(quick)
         return self._typists.begin(board.design, quick, models, came)
+
+    def _prefer(self, board: _Board) -> None:
+        """Somebody looks at a design: what is known to be quick by now is answered at once, and long work
+        on what nobody looks at gives way. The lock is held.
+        """
+        board.watched = time.monotonic()
+        waiting = {each.subject for each in board.parts.values() if each.status == "waiting"}
+        left = [each for each in waiting - board.offered if not each.endswith(LONG)]
+        quick = self._costs.quick(board.design.name, left)
+        if quick and not board.coming and not board.problems:
+            for subject in quick:
+                board.parts[subject] = replace(board.parts[subject], status="coming")
+            board.offered |= set(quick)
+            board.coming = True
+            board.run = self._typists.begin(board.design, quick, (), partial(self._came, board, board.design))
+        if waiting and self._running is not None:
+            name, subject = self._running
+            if subject.endswith(LONG) and not self._boards[name].is_watched and not self._gives_way:
+                self._gives_way = True
+                self._long.stop()
 
     def _changed(self, board: _Board) -> None:
         board.version += 1
@@ -353,7 +391,7 @@ class Answers:
         if answer is not None:
             self._costs.learn(design.name, answer, self._long)
         with self._news:
-            self._running = None
+            self._running, self._gives_way = None, False
             part = board.parts[subject]
             if board.design != design:
                 return
@@ -383,13 +421,18 @@ class Answers:
         now = time.monotonic()
         if now - self._typed < _QUIET:
             return None
-        for board in sorted(self._boards.values(), key=lambda board: -board.changed):
+        beside: tuple[_Board, Design, str] | None = None
+        for board in sorted(self._boards.values(), key=lambda board: -max(board.changed, board.watched)):
             if board.problems or now - board.changed < _REST:
                 continue
             waiting = [part.subject for part in board.parts.values() if part.status == "waiting"]
-            if waiting:
-                return board, board.design, min(waiting, key=partial(self._expected, board.design.name))
-        return None
+            if not waiting:
+                continue
+            subject = min(waiting, key=partial(self._expected, board.design.name))
+            if board.is_watched or not subject.endswith(LONG):
+                return board, board.design, subject
+            beside = beside or (board, board.design, subject)
+        return beside
 
     def _expected(self, column: str, subject: str) -> float:
         """What an answer is expected to cost [s]."""

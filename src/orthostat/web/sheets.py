@@ -144,7 +144,7 @@ class Sheets:
 
     def answers(self, name: str, after: int) -> dict[str, Any]:
         """News of the answers of a column."""
-        snapshot = self._room.answers.show(self._room.desk.design(name), after or None)
+        snapshot = self._room.answers.show(self._room.desk.design(name), after or None, watched=True)
         news: dict[str, Any] = {"of": self._room.desk.held(name).revision}
         if snapshot.version == after:  # asked often by every tab, so this must cost next to nothing
             running = [news_of(part) for part in snapshot.parts if part.status == "running"]
