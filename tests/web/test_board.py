@@ -10,8 +10,9 @@ import pytest
 
 from orthostat.base.problems import Problem
 from orthostat.presentation.cards import Card
+from orthostat.web.answers import Answers
 from orthostat.web.asking import LONG, SCREENED, Answer, Ask, Design
-from orthostat.web.board import Answers, Part, Snapshot
+from orthostat.web.board import Part, Snapshot
 from orthostat.web.lanes import Lane, Stopped, Wish
 from orthostat.web.typists import BATCH, QUICK, Cost, Costs, Run
 

@@ -16,8 +16,9 @@ from pathlib import Path
 import pytest
 
 from orthostat.web import lanes
+from orthostat.web.answers import Answers
 from orthostat.web.asking import LONG, Answer, Ask, Design, Told
-from orthostat.web.board import Answers, Part
+from orthostat.web.board import Part
 from orthostat.web.lanes import GRACE, Lane, Stopped, Wish
 from orthostat.web.rendering import news_of
 from orthostat.web.worker import Teller, read_frame

@@ -9,9 +9,9 @@ from orthostat import __version__
 from orthostat.document.differences import Difference, differences, plain_text
 from orthostat.presentation.blocks import Figure
 from orthostat.presentation.scene import Scene
+from orthostat.web.answers import Answers
 from orthostat.web.asides import Asides
 from orthostat.web.asking import Answer, Ask
-from orthostat.web.board import Answers
 from orthostat.web.desk import Desk, Stale, data_of
 from orthostat.web.guard import page_token
 from orthostat.web.links import Links, links_of
