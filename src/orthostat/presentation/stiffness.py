@@ -48,9 +48,10 @@ def _blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
 
 def _how(stiffness: Stiffness) -> str:
     full, quick = stiffness.governing, stiffness.governing_quick
-    away = full.first.frequency / quick.first.frequency - 1.0
-    verified = f"Verified with {full.unknowns} unknowns; the quick model of {quick.unknowns} differs by "
-    says = [f"{verified}{100.0 * away:+.1f} % in the first frequency."]
+    away = quick.first.frequency / full.first.frequency - 1.0
+    size, side = f"{100.0 * abs(away):.1f} %", "higher" if away >= 0.0 else "lower"
+    unknowns = f"Verified with {full.unknowns} unknowns; the quick model of {quick.unknowns}"
+    says = [f"{unknowns} puts the first frequency {size} {side}."]
     if full.counted:
         says.append("A count proves that no mode is missing.")
     if stiffness.has_seams:
