@@ -108,6 +108,11 @@ class Open:
     missing: tuple[str, ...] = ()
 
 
+def opened(gap: NotStated, subject: str = "") -> Open:
+    """An open row that says what is missing."""
+    return Open(gap.sentence, subject, gap.missing)
+
+
 Answer = Measured | Open | None
 Answers = Answer | Sequence[Measured | Open]
 
@@ -252,7 +257,7 @@ def apply(rule: Rule, evaluation: Any, wanted_margin: float) -> Finding | None:
     try:
         answers = rule.measure(evaluation)
     except NotStated as gap:
-        answers = Open(gap.sentence, missing=gap.missing)
+        answers = opened(gap)
     if answers is None:
         return None
     listed = [answers] if isinstance(answers, Measured | Open) else list(answers)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from orthostat.base.findings import Answers, NotStated, Sense, finding
+from orthostat.base.findings import Answers, NotStated, Sense, finding, opened
 from orthostat.checks import joint_rows as rows
 
 if TYPE_CHECKING:
@@ -103,7 +103,7 @@ def thread_strip(evaluation: Any) -> Answers:
             try:
                 found += rows.strip_rows(evaluation, joint, preload)
             except NotStated as gap:
-                found.append(rows.opened(gap, rows.subject(joint, preload)))
+                found.append(opened(gap, rows.subject(joint, preload)))
         return found
 
     return rows.each_joint(rows.fixtures(evaluation), of_joint)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from orthostat.base.findings import Answers, Measured, NotStated, Open, Sense, finding, stated
+from orthostat.base.findings import Answers, Measured, NotStated, Open, Sense, finding, opened, stated
 from orthostat.catalogue.handling import HANDLING
 
 _STATICS = "meriam-kraige-statics-2012, chapter 3: a body tips when its weight passes the edge"
@@ -14,7 +14,7 @@ def _tips(evaluation: Any, limit: float, source: str) -> Answers:
     rows: list[Measured | Open] = []
     for tip in evaluation.fit.tips:
         if tip.angle is None:
-            rows.append(Open(NotStated(*tip.missing, reason=tip.reason).sentence, tip.case, tip.missing))
+            rows.append(opened(NotStated(*tip.missing, reason=tip.reason), tip.case))
         else:
             rows.append(
                 Measured(tip.angle, limit, f"tilt at which {tip.case} topples off its foot{source}", tip.case)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from orthostat.base.findings import Answers, NotStated, Sense, finding
+from orthostat.base.findings import Answers, NotStated, Sense, finding, opened
 from orthostat.checks import joint_rows as rows
 
 if TYPE_CHECKING:
@@ -170,7 +170,7 @@ def _strip(evaluation: Any, joint: StackJoint, preload: Preload) -> list[rows.Ro
     try:
         return rows.strip_rows(evaluation, joint, preload)
     except NotStated as gap:
-        return [rows.opened(gap, rows.subject(joint, preload))]
+        return [opened(gap, rows.subject(joint, preload))]
 
 
 @finding(

@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from orthostat.analyses.fit.clashes import CONTACT
-from orthostat.base.findings import Answers, Gap, Measured, NotStated, Open, Sense, finding, known
+from orthostat.base.findings import Answers, Gap, Measured, NotStated, Open, Sense, finding, known, opened
 from orthostat.base.showing import show_both
 from orthostat.catalogue.labour import ALLOWANCES
-from orthostat.checks.joint_rows import opened
 
 _GEOMETRY = "geometry"
 _STRENGTH = "en-1993-1-8, table 3.4; aci-347-14, full liquid head"

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
 from orthostat.base.dimensions import Metre, Newton
-from orthostat.base.findings import Answers, Measured, NotStated, Open, known, stated
+from orthostat.base.findings import Answers, Measured, NotStated, Open, known, opened, stated
 from orthostat.base.showing import show_both
 from orthostat.catalogue.practice import practice
 from orthostat.formulas import bolting
@@ -64,11 +64,6 @@ def each_fastener(joints: Joints, measure: Callable[[StackJoint, Preload], Row |
         return rows
 
     return each_joint(joints, of_joint)
-
-
-def opened(gap: NotStated, name: str) -> Open:
-    """An open row that says what is missing."""
-    return Open(gap.sentence, name, gap.missing)
 
 
 def subject(joint: StackJoint, preload: Preload) -> str:

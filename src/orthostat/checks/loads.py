@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from orthostat.base.findings import Answers, Gap, Measured, NotStated, Open, Sense, finding, stated
+from orthostat.base.findings import Answers, Gap, Measured, NotStated, Open, Sense, finding, opened, stated
 
 if TYPE_CHECKING:
     from orthostat.analyses.hold import ClampUse, Worst
@@ -29,13 +29,10 @@ def _each_cut(evaluation: Any, measure: Callable[[SpindleUse, CutLoads], Measure
         try:
             row = measure(spindle_use(cut, spindle), cut)
         except NotStated as gap:
-            row = Open(gap.sentence, cut.label, gap.missing)
+            row = opened(gap, cut.label)
         if row is not None:
             rows.append(row)
-    rows += [
-        Open(NotStated(*cut.missing, reason=cut.reason).sentence, cut.label, cut.missing)
-        for cut in loads.open_cuts
-    ]
+    rows += [opened(NotStated(*cut.missing, reason=cut.reason), cut.label) for cut in loads.open_cuts]
     if not rows:
         raise NotStated(f"{machine.path}.spindle_curve")
     return rows
