@@ -90,9 +90,9 @@ def _demo(environment: Environment) -> int:
     code = environment.run(["-m", "orthostat", "check", DEMO, "--quick"])
     if code not in (0, 1):
         return code
-    names = sorted(path.stem for path in (shop / "columns").glob("*.toml"))
-    if names:
-        chosen = FIRST_COLUMN if FIRST_COLUMN in names else names[0]
+    column = _first_column(shop)
+    if column is not None:
+        chosen = column.stem
         print(f"\nWriting the build book of {chosen}; this takes some seconds.", flush=True)
         code = environment.run(["-m", "orthostat", "book", DEMO, chosen, "--to", str(shop / "build")])
         if code != 0:
@@ -109,12 +109,16 @@ def _at_a_desk() -> bool:
     return "CI" not in os.environ and sys.stdin.isatty() and sys.stdout.isatty()
 
 
-def _next_steps(shop: Path) -> str:
+def _first_column(shop: Path) -> Path | None:
     columns = sorted((shop / "columns").glob("*.toml"))
+    return next((each for each in columns if each.stem == FIRST_COLUMN), next(iter(columns), None))
+
+
+def _next_steps(shop: Path) -> str:
+    one = _first_column(shop)
     run = f"python {_shown(Path(sys.argv[0]))}"
     lines = ["", "Next:"]
-    if columns:
-        one = columns[0]
+    if one is not None:
         lines += [
             f"  all of one design:          {run} check {DEMO} {one.stem} --why",
             f"  its chapters and pictures:  {run} draw {DEMO} {one.stem} --to pictures",
