@@ -43,6 +43,8 @@ def study_blocks(study: Study, order: tuple[int, ...]) -> tuple[Block, ...]:
         said.append(f"The study model was {kept} from {study.learnt} of them, solved one by one.")
         said.append("Off at most: what it was off on those that it had not been taught.")
         said.append("The error of a limit depth is not known beforehand; see the designs verified.")
+    if any(row.by == "quick" for row in study.rows):
+        said.append("What the quick model is off is not told for each design; see those verified.")
     said += [f"{note[0].upper()}{note[1:]}." for note in study.notes]
     blocks.append(Paragraph(" ".join(said)))
     reasons = dict.fromkeys(row.why for row in unknown)
