@@ -7,7 +7,9 @@ from math import cos, radians, sin
 import numpy as np
 import numpy.typing as npt
 
-from orthostat.analyses.stiffness import Solved
+from orthostat.analyses.stiffness import Mode, Solved
+from orthostat.analyses.stiffness.matching import shapes_at
+from orthostat.analyses.stiffness.skin import Skin
 from orthostat.presentation import svg
 from orthostat.presentation.blocks import Figure
 
@@ -19,10 +21,17 @@ _BENT = 0.14
 """Largest movement drawn, as a share of the body's height."""
 
 
-def modes_figure(solved: Solved, name: str = "modes") -> Figure:
-    """All modes side by side, each with its number, frequency and what it does."""
+def modes_figure(solved: Solved, outside: Solved, name: str = "modes") -> Figure:
+    """All modes side by side, each with its number, frequency and what it does; drawn on the outside of a
+    coarser model of the same body.
+    """
     rows = -(-len(solved.modes) // _ACROSS)
-    parts = [part for number in range(len(solved.modes)) for part in _cell(solved, number)]
+    shapes = solved.shapes if outside is solved else shapes_at(solved, outside.skin.points)
+    parts = [
+        part
+        for number, (mode, shape) in enumerate(zip(solved.modes, shapes, strict=True))
+        for part in _cell(mode, outside.skin, shape, number)
+    ]
     words = "; ".join(
         f"mode {k}: {mode.kind} at {mode.frequency:.4g} Hz" for k, mode in enumerate(solved.modes, 1)
     )
@@ -33,17 +42,17 @@ def modes_figure(solved: Solved, name: str = "modes") -> Figure:
         title="Natural modes",
         description=words,
     )
-    caption = "Natural modes by the quick model, drawn large over the dotted outline; x runs across face 1."
+    by = "quick" if outside is solved else "verified"
+    caption = f"Natural modes by the {by} model, drawn large over the dotted outline; x runs across face 1."
     return Figure(name, picture, caption, words + ".")
 
 
-def _cell(solved: Solved, number: int) -> list[svg.Element]:
+def _cell(mode: Mode, skin: Skin, shape: Floats, number: int) -> list[svg.Element]:
     column, row = number % _ACROSS, number // _ACROSS
     left, top = column * _CELL_WIDTH, row * _CELL_HEIGHT
-    mode, skin = solved.modes[number], solved.skin
     rest = skin.points
     height = float(np.ptp(rest[:, 1]))
-    bent = rest + _BENT * height * solved.shapes[number]
+    bent = rest + _BENT * height * shape
     flat_rest, flat_bent = _seen(rest), _seen(bent)
     both = np.vstack([flat_rest[:, :2], flat_bent[:, :2]])
     view = svg.View.fitting(

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from orthostat.analyses.stiffness import CutForce, Milling, Solved, Stiffness, limit_at
+from orthostat.analyses.stiffness.matching import counterparts
 from orthostat.analyses.stiffness.thermal import Growth
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import NotStated
@@ -34,7 +35,7 @@ def _blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
         blocks.append(_movements(evaluation, stiffness))
     if governing.inputs.places:
         blocks.append(_compliances(governing))
-    blocks += [_modes(stiffness), modes_figure(stiffness.governing_quick)]
+    blocks += [_modes(stiffness), modes_figure(governing, stiffness.governing_quick)]
     if governing.inputs.millings:
         blocks.append(_limits(governing))
         blocks += [lobes_figure(governing, number, system) for number in _nearest(governing)]
@@ -165,13 +166,15 @@ def _modes(stiffness: Stiffness) -> Table:
             number,
             mode.kind,
             Quantity(mode.frequency, "frequency"),
-            Quantity(quick.modes[number - 1].frequency, "frequency"),
-            Quantity(other.modes[number - 1].frequency, "frequency"),
+            _frequency_of(quick, of_quick),
+            _frequency_of(other, of_other),
             Quantity(None if mode.loss is None else 0.5 * mode.loss, "share"),
             Quantity(0.5 * mode.loss_of_joint, "share"),
             Quantity(mode.joint, "share"),
         )
-        for number, mode in enumerate(solved.modes, 1)
+        for number, (mode, of_quick, of_other) in enumerate(
+            zip(solved.modes, counterparts(solved, quick), counterparts(solved, other), strict=True), 1
+        )
     ]
     return Table(
         "Natural modes",
@@ -186,8 +189,13 @@ def _modes(stiffness: Stiffness) -> Table:
             Column("Energy in the joint", numeric=True),
         ),
         tuple(rows),
-        "Stations carry their fixtures and parts. Damping is half the loss factor, by strain energy.",
+        "Stations carry their fixtures and parts. Damping is half the loss factor, by strain energy. Beside "
+        "each mode stands the one of the same shape, which may have another number there.",
     )
+
+
+def _frequency_of(solved: Solved, number: int | None) -> Quantity:
+    return Quantity(None if number is None else solved.modes[number].frequency, "frequency")
 
 
 def _limits(solved: Solved) -> Table:
