@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from orthostat.base.dimensions import Metre, Newton, Pascal, SquareMetre
 from orthostat.catalogue.rows import Row
@@ -155,6 +156,7 @@ def nut(name: str) -> Nut:
     return NUTS.row(name)
 
 
+@lru_cache(maxsize=512)
 def head(designation: str) -> Head:
     """Head and nut sizes for a thread (`M12`, `M12x1.25`, `1/2-13 UNC`) or a bare size (`M12`, `1/2`).
 
@@ -193,6 +195,7 @@ def dowel(name: str) -> Dowel:
     return DOWELS.row(name)
 
 
+@lru_cache(maxsize=512)
 def dowel_of(diameter: Metre) -> Dowel:
     """The dowel pin of that nominal diameter; raises `UnknownRow`."""
     for row in DOWELS:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from orthostat.base.dimensions import Metre
 from orthostat.catalogue.rows import Row
@@ -100,6 +101,7 @@ def size_range(nominal: Metre) -> SizeRange:
     raise UnknownRow(LIMITS.name, f"{nominal * 1e3:g} mm", (LIMITS.names[0], LIMITS.names[-1]))
 
 
+@lru_cache(maxsize=512)
 def deviations(symbol: str, nominal: Metre) -> Deviations:
     """Limit deviations of a tolerance class such as `H7` (hole) or `m6` (shaft) at a nominal size.
 

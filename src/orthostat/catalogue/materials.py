@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from orthostat.base.dimensions import (
     JoulePerKilogramKelvin,
@@ -87,6 +88,7 @@ class MaterialRow(Row):
 MATERIALS = Table("materials", MaterialRow)
 
 
+@lru_cache(maxsize=512)
 def material(name: str) -> Material:
     """A material by any of its names; raises `UnknownRow` with the nearest names."""
     return MATERIALS.row(name).material

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any, Generic
 
@@ -28,6 +28,7 @@ class UnknownRow(KeyError):
         return f"the catalogue table {self.table!r} has no row {self.name!r}{hint}"
 
 
+@lru_cache(maxsize=4096)
 def normal_form(name: str) -> str:
     """What names are compared by: case, spaces, `×` and underscores make no difference."""
     return "".join(name.casefold().replace("×", "x").replace("_", " ").replace("⌀", "").split())

@@ -13,7 +13,7 @@ import re
 import tempfile
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -194,7 +194,7 @@ def document_of(
     model: type[Document], text: str, shown: str, inherited: dict[str, str], edits: Edits = ()
 ) -> Read:
     """Parse and validate one text with `edits` made on its data; raises `DocumentError` as above."""
-    data = edited(parse_toml(text, shown), edits, shown)
+    data = edited(_parsed(text, shown), edits, shown)
     units = default_units(data, inherited)
     faults = unit_problems(data, text, shown)
     try:
@@ -204,6 +204,12 @@ def document_of(
     if faults:
         raise DocumentError(faults)
     return Read(document, text, revision_of(text), shown)
+
+
+@lru_cache(maxsize=8)
+def _parsed(text: str, shown: str) -> dict[str, Any]:
+    """As `parse_toml`; kept, as every edit that is tried out is made on the same text. Not to be changed."""
+    return parse_toml(text, shown)
 
 
 def revision_of(text: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -56,15 +57,19 @@ class Of:
             raise _fault(f"a quantity is text such as `{example(self.kinds[0])}`")
         defaults: Mapping[str, str] = (info.context or {}).get("units", {})
         text = raw if isinstance(raw, str) else repr(raw)
-        typed = self._read_text(text, defaults)
+        # A bare number fits several kinds; only a written unit says which is meant.
+        default = defaults.get(self.kinds[0]) if len(self.kinds) == 1 else None
+        return _read(self, text, default)
+
+    def read_text(self, text: str, default: str | None) -> Typed:
+        """What a text says, a bare number being in `default`; raises where it is no such quantity."""
+        typed = self._read_text(text, default)
         self._check_bounds(typed)
         return typed
 
-    def _read_text(self, text: str, defaults: Mapping[str, str]) -> Typed:
+    def _read_text(self, text: str, default: str | None) -> Typed:
         faults = []
         for kind in self.kinds:
-            # A bare number fits several kinds; only a written unit says which is meant.
-            default = defaults.get(kind) if len(self.kinds) == 1 else None
             try:
                 read = parse(text, kind, default)
             except UnitFault as fault:
@@ -85,6 +90,12 @@ class Of:
             raise _fault("must not be negative" if self.least == 0.0 else f"must be at least {self.least:g}")
         if self.most is not None and typed.si > self.most:
             raise _fault(f"must be at most {self.most:g}")
+
+
+@lru_cache(maxsize=8192)
+def _read(of: Of, text: str, default: str | None) -> Typed:
+    """As `Of.read_text`; kept, as all but one quantity of a document stay from key to key."""
+    return of.read_text(text, default)
 
 
 def _fault(message: str) -> PydanticCustomError:

@@ -8,6 +8,7 @@ import tomllib
 import types
 import typing
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -77,6 +78,7 @@ def validate(
         raise _refused(shown, "is nested too deeply") from None
 
 
+@lru_cache(maxsize=8192)
 def key_text(path: KeyPath) -> str:
     """`("stations", 0, "at")` as `stations[0].at`, as people count in TOML files: from 0."""
     parts: list[str] = []

@@ -67,6 +67,12 @@ class FaceWork:
         self.stage = stage
         self.names = names
         self.bodies: list[Body] = []
+        self._of_role = {
+            role: [i for i, body in enumerate(structure.bodies) if body.role is role] for role in Role
+        }
+        self._frames = {face.number: face_frame(Radian(face.angle), face.distance) for face in stage.faces}
+        self._cuts: dict[int, list[Prism]] = {}
+        """What is still to be cut out of each body of the structure."""
 
     def patterns(self, stated: tuple[documents.Pattern, ...]) -> tuple[FacePattern, ...]:
         """The holes of every face; bores in plates (and in the fill behind, where deeper)."""
@@ -86,6 +92,7 @@ class FaceWork:
                     by_face.setdefault(face.number, []).append(hole)
                     bore = hole.insert_diameter or hole.diameter
                     self._sink(face, Disc(hole.at, Metre(0.5 * bore)), hole.depth)
+        self._cut_all()
         return tuple(
             FacePattern(face, tuple(holes), self.names.at("patterns"))
             for face, holes in sorted(by_face.items())
@@ -140,6 +147,7 @@ class FaceWork:
                             ((u - a, at[1] - b), (u + a, at[1] - b), (u + a, at[1] + b), (u - a, at[1] + b))
                         )
                     self._sink(face, section, Metre(pocket.depth.si))
+        self._cut_all()
 
     def anchors(self, stated: tuple[documents.Anchors, ...]) -> tuple[Anchor, ...]:
         """Bars from the plates into the fill."""
@@ -167,11 +175,12 @@ class FaceWork:
                     )
                     made.append(anchor)
                     self._anchor_body(anchor, len(made), face, material)
+        self._cut_all()
         return tuple(made)
 
     def _anchor_body(self, anchor: Anchor, number: int, face: Face, material: Material | None) -> None:
         wall = self.structure.sides[face.number - 1].wall or 0.0
-        frame = face_frame(Radian(face.angle), face.distance)
+        frame = self._frames[face.number]
         bar = Prism(
             Disc(anchor.at, Metre(0.5 * anchor.diameter)), Metre(-wall - anchor.length), Metre(-wall), frame
         )
@@ -184,7 +193,7 @@ class FaceWork:
 
     def _sink(self, face: Face, section: Disc | Polygon, depth: Metre) -> None:
         """Cut from a face inward: the wall as far as it goes, then the fill behind it."""
-        frame = face_frame(Radian(face.angle), face.distance)
+        frame = self._frames[face.number]
         wall = self.structure.sides[face.number - 1].wall
         solid = wall is None or self.structure.inner is None
         in_wall = float(depth) if solid else min(float(depth), wall or 0.0)
@@ -197,7 +206,7 @@ class FaceWork:
     def _add_cut(self, role: Role, cut: Prism, face: Face) -> None:
         """Add a cut to the body of this role that holds its middle (faces are set down already)."""
         bodies = self.structure.bodies
-        found = [i for i, body in enumerate(bodies) if body.role is role]
+        found = self._of_role[role]
         if role is Role.PLATE and len(found) > 1:
             centre = cut.section.centre if isinstance(cut.section, Disc) else cut.section.points[0]
             x, _, z = cut.frame.point(centre[0], centre[1], 0.5 * (cut.low + cut.high))
@@ -208,7 +217,13 @@ class FaceWork:
             ]
             found = holding or [i for i in found if bodies[i].face == face.number]
         if found:
-            bodies[found[0]] = replace(bodies[found[0]], cuts=(*bodies[found[0]].cuts, cut))
+            self._cuts.setdefault(found[0], []).append(cut)
+
+    def _cut_all(self) -> None:
+        bodies = self.structure.bodies
+        for index, cuts in self._cuts.items():
+            bodies[index] = replace(bodies[index], cuts=(*bodies[index].cuts, *cuts))
+        self._cuts.clear()
 
 
 def tubes_of(

@@ -13,16 +13,25 @@ from orthostat.model.stations import Cut
 _ROUNDING = 1e-9
 
 
-def on_its_ground(cut: Cut, face: Face, bodies: tuple[Body, ...], path: KeyPath, faults: Faults) -> bool:
+Ground = tuple[float, float, float, float]
+"""Low and high end across, low and high end up [m]."""
+
+
+def ground_of(face: Face, bodies: tuple[Body, ...]) -> Ground:
+    """The reach of a face and of what a station carries on it."""
+    corners: list[Point2] = [(face.u_low, face.v_low), (face.u_high, face.v_high)]
+    corners += [spot for body in bodies for prism in body.adds for spot in _corners(prism, face)]
+    across, up = zip(*corners, strict=True)
+    return min(across), max(across), min(up), max(up)
+
+
+def on_its_ground(cut: Cut, face: Face, ground: Ground, path: KeyPath, faults: Faults) -> bool:
     """Whether a cut from the front has all its places, or some of its region, on the face or over what
     the station carries; notes a fault if not. Turned cuts are not asked.
     """
     if abs(cut.turn) > 1e-12:
         return True
-    corners: list[Point2] = [(face.u_low, face.v_low), (face.u_high, face.v_high)]
-    corners += [spot for body in bodies for prism in body.adds for spot in _corners(prism, face)]
-    u_low, u_high = min(u for u, _ in corners), max(u for u, _ in corners)
-    v_low, v_high = min(v for _, v in corners), max(v for _, v in corners)
+    u_low, u_high, v_low, v_high = ground
     on = True
     for u, v in cut.places:
         on &= u_low - _ROUNDING <= u <= u_high + _ROUNDING and v_low - _ROUNDING <= v <= v_high + _ROUNDING
@@ -30,11 +39,11 @@ def on_its_ground(cut: Cut, face: Face, bodies: tuple[Body, ...], path: KeyPath,
         across, up = zip(*cut.region.points, strict=True)
         on &= min(across) < u_high and max(across) > u_low and min(up) < v_high and max(up) > v_low
     if not on:
-        ground = f"across {_mm(u_low)} to {_mm(u_high)}, up {_mm(v_low)} to {_mm(v_high)}"
+        reaches = f"across {_mm(u_low)} to {_mm(u_high)}, up {_mm(v_low)} to {_mm(v_high)}"
         faults.add(
             (*path, "at" if cut.region is None else "region"),
             f"lies off {face.name} and off everything that its station carries",
-            allowed=f"{ground}, counted from the face's own zero",
+            allowed=f"{reaches}, counted from the face's own zero",
         )
     return on
 

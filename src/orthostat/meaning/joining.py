@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 from typing import Any
@@ -133,6 +132,7 @@ class Joining:
         made = []
         for line, at, along in self._spots(stated, lines, size, path, placed=placed):
             made.append(self._place(line, at, along, size, path))
+        self._cut(made)
         return tuple(made), ()
 
     def _spots(
@@ -265,7 +265,6 @@ class Joining:
             thread_depth=Metre(depth),
             fit=size.fit,
         )
-        self._cut(joiner)
         tip = seat + size.length
         adds = [prism(0.5 * size.diameter, seat, tip if size.thread is None else min(sink, tip))]
         if size.thread is not None:
@@ -280,11 +279,12 @@ class Joining:
         )  # fmt: skip
         return joiner
 
-    def _cut(self, joiner: Joiner) -> None:
-        cuts: dict[str, Sequence[Prism]] = {
-            joiner.seam.outer: [p for p in (joiner.counterbore, joiner.hole) if p is not None],
-            joiner.seam.inner: [joiner.bored],
-        }
+    def _cut(self, joiners: list[Joiner]) -> None:
+        cuts: dict[str, list[Prism]] = {}
+        for joiner in joiners:
+            outer = cuts.setdefault(joiner.seam.outer, [])
+            outer += [p for p in (joiner.counterbore, joiner.hole) if p is not None]
+            cuts.setdefault(joiner.seam.inner, []).append(joiner.bored)
         for index, body in enumerate(self.structure.bodies):
             if body.name in cuts:
                 self.structure.bodies[index] = replace(body, cuts=(*body.cuts, *cuts[body.name]))

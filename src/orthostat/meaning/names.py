@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from math import pi
 from typing import Any
 
@@ -95,13 +96,11 @@ class Names:
 
     def _row(self, name: str, path: KeyPath) -> Material | None:
         try:
-            found = catalogue.material(name)
+            return _catalogue_material(name)
         except catalogue.UnknownRow:
             known = [*self.shop.materials, *catalogue.names("materials")]
             self.faults.unknown_name(path, "material", name, known)
             return None
-        # A shop may state what the catalogue has not got under the name it used.
-        return replace(found, path=key_text(("materials", name)))
 
     def thread(self, name: Name, path: KeyPath) -> Any:
         """The catalogue's thread of that designation, or `None` (a fault is noted)."""
@@ -130,3 +129,9 @@ class Names:
             )
             return None
         return name
+
+
+@lru_cache(maxsize=512)
+def _catalogue_material(name: str) -> Material:
+    # A shop may state what the catalogue has not got under the name it used.
+    return replace(catalogue.material(name), path=key_text(("materials", name)))

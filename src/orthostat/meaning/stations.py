@@ -12,7 +12,7 @@ from orthostat.base.frames import Frame, face_frame
 from orthostat.document import station as documents
 from orthostat.document.reading import KeyPath, key_text
 from orthostat.meaning.faults import Faults
-from orthostat.meaning.ground import on_its_ground
+from orthostat.meaning.ground import ground_of, on_its_ground
 from orthostat.meaning.names import Names
 from orthostat.meaning.plan import convex_polygon
 from orthostat.meaning.values import places, point, si
@@ -127,6 +127,7 @@ def _one(name: str, face: Face, origin: Point2, contents: Contents, path: KeyPat
         for solid, at in contents.bodies
         if (body := _body(solid, name, face, frame, origin, at, stage)) is not None
     )
+    ground = ground_of(face, bodies)
     return Station(
         name=name,
         path=stage.names.at(*path),
@@ -141,7 +142,7 @@ def _one(name: str, face: Face, origin: Point2, contents: Contents, path: KeyPat
             cut
             for stated, at in contents.cuts
             if (cut := _cut(stated, name, face, origin, at, stage)) is not None
-            and on_its_ground(cut, face, bodies, at, stage.faults)
+            and on_its_ground(cut, face, ground, at, stage.faults)
         ),
     )
 

@@ -55,7 +55,12 @@ class Structure:
             if body.role not in wanted:
                 continue
             cuts = [
-                replace(prism, low=Metre(max(prism.low, piece.low)), high=Metre(min(prism.high, piece.high)))
+                Prism(
+                    prism.section,
+                    Metre(max(prism.low, piece.low)),
+                    Metre(min(prism.high, piece.high)),
+                    prism.frame,
+                )
                 for piece in body.adds
                 if min(prism.high, piece.high) - max(prism.low, piece.low) > 1e-9 and _holds(piece, prism)
             ]
@@ -296,8 +301,9 @@ def placed(body: Body, turn: float, shift: Point2) -> Body:
 def _placed(prism: Prism, turn: float, shift: Point2) -> Prism:
     section = prism.section
     if isinstance(section, Disc):
-        return replace(prism, section=Disc(turned_about(section.centre, turn, shift), section.radius))
-    return replace(prism, section=placed_polygon(section, turn, shift))
+        placed_disc = Disc(turned_about(section.centre, turn, shift), section.radius)
+        return Prism(placed_disc, prism.low, prism.high, prism.frame)
+    return Prism(placed_polygon(section, turn, shift), prism.low, prism.high, prism.frame)
 
 
 def placed_polygon(polygon: Polygon, turn: float, shift: Point2) -> Polygon:

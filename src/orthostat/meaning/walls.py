@@ -90,9 +90,16 @@ def clip(outline: Outline, angle: float, distance: float, *, keep_beyond: bool) 
 
 def contains(outline: Outline, at: Point2, margin: float = 0.0) -> bool:
     """Whether a convex outline (either turn) holds the point at least `margin` [m] inside."""
-    distances = []
-    for (ax, az), (bx, bz) in zip(outline, [*outline[1:], outline[0]], strict=True):
+    x, z = at
+    left = right = True
+    ax, az = outline[-1]
+    for bx, bz in outline:
         length = ((bx - ax) ** 2 + (bz - az) ** 2) ** 0.5
         if length > 0.0:
-            distances.append(((bx - ax) * (at[1] - az) - (bz - az) * (at[0] - ax)) / length)
-    return bool(min(distances) >= margin or max(distances) <= -margin)
+            distance = ((bx - ax) * (z - az) - (bz - az) * (x - ax)) / length
+            left &= distance >= margin
+            right &= distance <= -margin
+            if not (left or right):
+                return False
+        ax, az = bx, bz
+    return True
