@@ -13,6 +13,9 @@ from orthostat.analyses.stiffness.thermal import Growth
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import NotStated
 from orthostat.base.showing import System
+from orthostat.model.bodies import Role
+from orthostat.model.column import Column as Design
+from orthostat.model.joining import CORNERS
 from orthostat.presentation.blocks import Block, Cell, Column, Paragraph, Quantity, Table
 from orthostat.presentation.chapters import ChapterMaker
 from orthostat.presentation.lobes_chart import lobes_figure
@@ -30,7 +33,7 @@ DEEPEST = 1.0
 def _blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
     stiffness: Stiffness = evaluation.stiffness
     governing = stiffness.governing
-    blocks: list[Block] = [Paragraph(_how(stiffness))]
+    blocks: list[Block] = [Paragraph(f"{_how(stiffness)} {_as_one_piece(evaluation.column)}".rstrip())]
     if governing.movements:
         blocks.append(_movements(evaluation, stiffness))
     if governing.inputs.places:
@@ -80,6 +83,22 @@ def _how(stiffness: Stiffness) -> str:
     else:
         says.append("A plain beam does not hold for a section this hollow and is not used.")
     return " ".join(says)
+
+
+def _as_one_piece(column: Design) -> str:
+    """What is taken of the seams between plates; nothing where there are none, or only welds and glue."""
+    if not any(body.role is Role.PLATE for body in column.bodies):
+        return ""
+    how = {joint.kind: joint.how for joint in column.joints}
+    if CORNERS not in how and column.fill_material is None:
+        return "How the plates are joined is not stated; they are taken as one piece."
+    held = sorted({ways for ways in how.values() if ways in ("screwed", "dowelled")})
+    if not held:
+        return ""
+    return (
+        f"Plates that are {' or '.join(held)} together are taken as one piece. Real seams yield, which "
+        "lowers frequencies, most those at which the section distorts."
+    )
 
 
 def _movements(evaluation: Any, stiffness: Stiffness) -> Table:

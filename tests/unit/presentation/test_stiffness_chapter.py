@@ -43,3 +43,19 @@ def test_beside_a_verified_mode_stands_the_quick_one_of_its_shape() -> None:
     figure = next(block for block in chapter.blocks if isinstance(block, Figure) and block.name == "modes")
     assert "verified model" in figure.caption
     assert f"mode {twist[0]}: twists" in figure.text_equivalent
+
+
+@pytest.mark.parametrize(
+    ("shop", "name", "says"),
+    [
+        ("saltmarsh", "spindrift", "that are screwed together are taken as one piece"),
+        ("copperfield", "tern", ""),
+        ("saltmarsh", "undertow", ""),
+    ],
+)
+def test_what_is_taken_of_the_seams_is_told(shop: str, name: str, says: str) -> None:
+    evaluation = orthostat.open_shop(EXAMPLES.parent / shop).column(name).evaluate()
+    (chapter,) = chapters_of(evaluation, "metric", only="stiffness")
+    said = next(block.text for block in chapter.blocks if isinstance(block, Paragraph))
+    assert says in said
+    assert bool(says) == ("one piece" in said)
