@@ -140,6 +140,42 @@ def test_studs_that_do_not_reach_the_pallet_fail_and_clamp_nothing() -> None:
     assert short["hold.slip"].verdict is Verdict.FAILS
 
 
+def test_a_stud_whose_engagement_is_not_stated_is_unknown_and_clamps() -> None:
+    unsaid = only(drilled(**PROPER, engagement=None, bottom=Metre(0.0)), "hold")
+    assert unsaid["hold.engagement"].verdict is Verdict.UNKNOWN
+    assert ".engagement" in unsaid["hold.engagement"].worst.why
+    assert unsaid["hold.thread_strip"].verdict is Verdict.UNKNOWN
+    assert unsaid["hold.slip"].verdict is Verdict.HOLDS
+
+
+def test_a_stated_preload_got_by_turning_the_nut_twists_the_stud() -> None:
+    stated = {**PROPER, "torque": None, "preload": Newton(55e3), "thread_friction": None}
+    turned = only(drilled(**stated), "hold")["hold.stud_stress"]
+    assert turned.verdict is Verdict.UNKNOWN
+    assert "thread_friction" in turned.worst.why
+    pulled = only(drilled(**{**stated, "tightening": "hydraulic tensioner"}), "hold")["hold.stud_stress"]
+    greatest = 55e3 * 2 * 1.4 / 2.4
+    assert pulled.worst.value == pytest.approx(greatest / 156.7e-6, rel=1e-3)
+
+
+def test_what_is_not_said_of_the_tightening_is_named_at_once() -> None:
+    bare = only(drilled(torque=None, preload=None, tightening=None, scatter=None), "hold")["hold.stud_stress"]
+    assert {key.rpartition(".")[2] for key in bare.worst.depends_on} == {"torque", "preload", "tightening"}
+
+
+def test_a_joint_without_a_load_names_what_its_cuts_and_motions_lack() -> None:
+    made = drilled(**PROPER)
+    assert made.machine is not None
+    cuts = tuple(replace(cut, material=None) for cut in made.stations[0].cuts)
+    still = replace(made.machine, b_acceleration=None, pallet_moves=None)
+    silent = replace(made, machine=still, stations=(replace(made.stations[0], cuts=cuts),))
+    for slug in ("hold.slip", "hold.stud_change", "hold.loose_stud"):
+        row = only(silent, "hold")[slug].worst
+        assert row.why.startswith("no load on this joint is known")
+        assert {f"{cuts[0].path}.material", f"{made.machine.path}.b_acceleration"} <= set(row.depends_on)
+        assert all(key in row.why for key in row.depends_on)
+
+
 def test_a_class_that_does_not_exist_is_named_with_the_nearest() -> None:
     odd = only(drilled(**PROPER, grade="8.9"), "hold")
     assert odd["hold.stud_stress"].verdict is Verdict.UNKNOWN

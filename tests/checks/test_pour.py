@@ -215,3 +215,21 @@ def test_margins_move_smoothly_with_the_room() -> None:
         margins = [ask(slug, poured(room=room, mix_temperature=room, **FAST)).margin for room in rooms]
         assert margins[0] is not None
         assert margins[1] == pytest.approx(margins[0], abs=0.03)
+
+
+def test_a_resin_of_no_stated_family_is_mixed_and_held_by_its_form_all_the_same() -> None:
+    plain = replace(resin(), family=None)
+    for slug in ("pour.gap", "pour.layer_depth", "pour.plate_bulge", "pour.tube_collapse"):
+        one, other = ask(slug, poured(resin=plain)), ask(slug, poured())
+        assert (one.verdict, one.worst.value) == (other.verdict, other.worst.value)
+    assert ask("pour.peak", poured(resin=plain)).verdict is Verdict.UNKNOWN
+
+
+def test_without_a_mix_the_form_bears_the_density_stated_of_the_fill() -> None:
+    column = poured(resin=None)
+    fill = next(body for body in column.bodies if body.role.value == "fill")
+    assert fill.material is not None and fill.material.density is not None
+    known = Evaluation(column, Limits()).pour.known_form()
+    assert known.pressure == pytest.approx(fill.material.density * 9.80665 * known.head)
+    assert ask("pour.plate_bulge", column).worst.value is not None
+    assert ask("pour.gap", column).verdict is Verdict.UNKNOWN

@@ -50,11 +50,11 @@ class NotStated(Exception):
 
     @property
     def sentence(self) -> str:
-        """The reason, and every key path that would supply what is missing."""
+        """The reason, and every key path that would supply or mend what it is about."""
         if not self.missing:
             return self.reason
-        listed = "not stated: " + ", ".join(dict.fromkeys(self.missing))
-        return f"{self.reason} ({listed})" if self.reason else listed
+        listed = ", ".join(dict.fromkeys(self.missing))
+        return f"{self.reason} (see {listed})" if self.reason else f"not stated: {listed}"
 
 
 def stated(value: Value | None, path: str) -> Value:
@@ -277,7 +277,9 @@ def _rank(row: Row) -> tuple[int, float]:
 
 def _row(rule: Rule, answer: Measured | Open, tight: float) -> Row:
     if isinstance(answer, Open):
-        return Row(answer.subject, Verdict.UNKNOWN, None, None, None, answer.why, answer.missing)
+        unsaid = ", ".join(key for key in dict.fromkeys(answer.missing) if key not in answer.why)
+        why = f"{answer.why}; not stated: {unsaid}" if unsaid else answer.why
+        return Row(answer.subject, Verdict.UNKNOWN, None, None, None, why, answer.missing)
     margin = margin_of(answer, rule.sense)
     return Row(
         answer.subject,

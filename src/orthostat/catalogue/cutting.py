@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from orthostat.base.dimensions import Pascal, Ratio
 from orthostat.catalogue.rows import Row
-from orthostat.catalogue.tables import Table
+from orthostat.catalogue.materials import MATERIALS
+from orthostat.catalogue.tables import Table, UnknownRow
 from orthostat.model.stations import CutMaterial
 
 
@@ -24,6 +25,11 @@ CUT_MATERIALS = Table("cut_materials", CutMaterialRow)
 
 
 def cut_material(name: str) -> CutMaterial:
-    """Cutting constants by group or material name (`aluminium 6061`, `C45`); raises `UnknownRow`."""
-    row = CUT_MATERIALS.row(name)
+    """Cutting constants by group or by any name of a material (`GG25`, `C45`); raises `UnknownRow`."""
+    try:
+        row = CUT_MATERIALS.row(name)
+    except UnknownRow:
+        if name not in MATERIALS or MATERIALS.row(name).name not in CUT_MATERIALS:
+            raise
+        row = CUT_MATERIALS.row(MATERIALS.row(name).name)
     return CutMaterial(row.name, row.kc11, row.mc, row.citation)

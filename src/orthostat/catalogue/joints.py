@@ -45,6 +45,8 @@ class TighteningMethod(Row):
     scatter_low: Ratio
     scatter: Ratio
     scatter_high: Ratio
+    twists: bool = True
+    """Whether it turns the nut, so that friction in the thread twists the stud."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -78,7 +78,8 @@ def uncounted(evaluation: Any, joint: StackJoint) -> list[Row]:
     ]
     rows: list[Row] = [
         Open(
-            f"the load of cut {cut.name} is not known, so it is not counted: {', '.join(cut.missing)}",
+            f"the load of cut {cut.name} is not known, so it is not counted:"
+            f" {NotStated(*cut.missing, reason=cut.reason).sentence}",
             f"{joint.joint.name}, {cut.label}",
             cut.missing,
         )
@@ -86,7 +87,8 @@ def uncounted(evaluation: Any, joint: StackJoint) -> list[Row]:
     ]
     rows += [
         Open(
-            f"the load of {motion.name} is not known, so it is not counted: {', '.join(motion.missing)}",
+            f"the load of {motion.name} is not known, so it is not counted:"
+            f" {NotStated(*motion.missing, reason=motion.reason).sentence}",
             f"{joint.joint.name}, {motion.name}",
             motion.missing,
         )
@@ -104,7 +106,7 @@ def slip_rows(evaluation: Any, joint: StackJoint) -> list[Row]:
             each.wanted,
             f"{each.slip_load}; what comes first is {each.first}; friction {joint.joint.friction:g}",
             f"{joint.joint.name}, {each.name}",
-            (each.path, f"{joint.joint.path}.joint_friction"),
+            (each.path, joint.joint.friction_path),
         )
         for each in known(result.factors)
     ]
@@ -214,7 +216,7 @@ def washer_row(joint: StackJoint, preload: Preload) -> Row:
         limit,
         "at the greatest preload",
         subject(joint, preload),
-        (fastener.key("washer"),),
+        (fastener.key("washer" if fastener.nut else "torque"),),
     )
 
 
@@ -264,7 +266,7 @@ def shift_row(evaluation: Any, joint: StackJoint) -> Row | None:
         stated(limit, "limits.pin_shift"),
         why,
         joint.joint.name,
-        (f"{joint.joint.path}.pins",),
+        (joint.joint.dowels_path,),
     )
 
 
@@ -278,7 +280,7 @@ def location_row(joint: StackJoint) -> Row:
         if location.fixed == 3
         else "pins leave it a freedom that only friction holds"
     )
-    return Measured(float(location.fixed), 3.0, why, joint.joint.name, (f"{joint.joint.path}.pins",))
+    return Measured(float(location.fixed), 3.0, why, joint.joint.name, (joint.joint.dowels_path,))
 
 
 def constraint_row(joint: StackJoint) -> Row | None:
@@ -292,7 +294,7 @@ def constraint_row(joint: StackJoint) -> Row | None:
         else "no direction is located twice"
     )
     return Measured(
-        float(location.redundant), 0.0, why, joint.joint.name, (f"{joint.joint.path}.pins",), scale=1.0
+        float(location.redundant), 0.0, why, joint.joint.name, (joint.joint.dowels_path,), scale=1.0
     )
 
 
@@ -347,7 +349,7 @@ def spread_row(joint: StackJoint) -> Row | None:
     spread = known(joint.result.stud_spread)
     why = "the studs stand on one line" if spread < 1e-6 else "their spread across their best line"
     return Measured(
-        spread, practice("stud spread").low, why, joint.joint.name, (f"{joint.joint.path}.studs",)
+        spread, practice("stud spread").low, why, joint.joint.name, (joint.joint.fasteners_path,)
     )
 
 

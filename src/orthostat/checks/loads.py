@@ -109,8 +109,15 @@ def _clamped(evaluation: Any) -> ClampUse:
 def _rated(evaluation: Any, worst: Worst | Gap | None, limit: float | None, key: str, why: str) -> Answers:
     if isinstance(worst, Gap):
         raise worst.ask()
-    unknown = evaluation.hold.unknown_loads
-    rows: list[Measured | Open] = [Open(f"the load of {each} is not known", each) for each in unknown]
+    loads = evaluation.loads
+    unknown = (
+        *((cut.label, NotStated(*cut.missing, reason=cut.reason)) for cut in loads.open_cuts),
+        *((each.name, NotStated(*each.missing, reason=each.reason)) for each in loads.open_handling),
+    )
+    rows: list[Measured | Open] = [
+        Open(f"the load of {name} is not known: {lacks.sentence}", name, lacks.missing)
+        for name, lacks in unknown
+    ]
     if worst is None:
         return rows or None
     rows.append(Measured(worst.value, stated(limit, key), f"{why}: {worst.load}", "", (key,)))

@@ -10,6 +10,10 @@ from orthostat.document.lines import Lines
 from orthostat.document.reading import KeyPath, key_text, nearest
 
 
+_MOST = 40
+"""Names that a fault lists."""
+
+
 @dataclass(frozen=True, slots=True)
 class Elsewhere:
     """The shop's document, where a column's station may start from one of its fixtures."""
@@ -37,13 +41,17 @@ class Faults:
         if problem not in self._problems:
             self._problems.append(problem)
 
-    def unknown_name(self, path: KeyPath, what: str, name: str, known: Iterable[str]) -> None:
-        """Note that `name` is not among `known`."""
-        known = list(known)
-        guess = nearest(name, known)
+    def unknown_name(
+        self, path: KeyPath, what: str, name: str, known: Iterable[str], alike: tuple[str, ...] = ()
+    ) -> None:
+        """Note that `name` is not among `known`; `alike` are those a catalogue finds like it."""
+        known = sorted(known)
+        guess = nearest(name, known) or next(iter(alike), None)
         hint = f"; did you mean `{guess}`?" if guess else ""
-        shown = ", ".join(sorted(known)[:30]) or "none is stated"
-        self.add(path, f"there is no {what} of this name{hint}", f"`{name}`", shown)
+        comma = "; " if any("," in each for each in known) else ", "
+        shown = comma.join(known[:_MOST]) or "none is stated"
+        more = f"{comma}and {len(known) - _MOST} more" if len(known) > _MOST else ""
+        self.add(path, f"there is no {what} of this name{hint}", f"`{name}`", shown + more)
 
     def raise_if_any(self) -> None:
         """Raise `DocumentError` with all that was gathered."""

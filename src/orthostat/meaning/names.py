@@ -32,6 +32,14 @@ _PROPERTIES = (
 _HARDENED = "hardened steel"
 
 
+def _namesake(name: Name) -> Material:
+    """What a shop's own material starts from: the catalogue's row of that name, or nothing."""
+    try:
+        return catalogue.material(name)
+    except catalogue.UnknownRow:
+        return Material(name)
+
+
 class Names:
     """Looks up what a document names, and notes what is not there."""
 
@@ -51,7 +59,7 @@ class Names:
         own = self.shop.materials.get(name)
         if own is None:
             return self._row(name, path)
-        start = self._row(own.like, ("materials", name, "like")) if own.like else Material(name)
+        start = self._row(own.like, ("materials", name, "like")) if own.like else _namesake(name)
         stated: dict[str, Any] = {
             key: value.si for key in _PROPERTIES if (value := getattr(own, key)) is not None
         }
@@ -97,9 +105,9 @@ class Names:
     def _row(self, name: str, path: KeyPath) -> Material | None:
         try:
             return _catalogue_material(name)
-        except catalogue.UnknownRow:
+        except catalogue.UnknownRow as unknown:
             known = [*self.shop.materials, *catalogue.names("materials")]
-            self.faults.unknown_name(path, "material", name, known)
+            self.faults.unknown_name(path, "material", name, known, unknown.nearest)
             return None
 
     def thread(self, name: Name, path: KeyPath) -> Any:

@@ -373,7 +373,7 @@ def _cut_material(name: str | None, path: KeyPath, stage: Stage) -> CutMaterial 
         return CutMaterial(name, own.kc11.si, own.mc.si, own.source or "shop")
     try:
         return catalogue.cut_material(name)
-    except catalogue.UnknownRow:
+    except catalogue.UnknownRow as unknown:
         known = [*stage.names.shop.cut_materials, *catalogue.names("cut_materials")]
-        stage.faults.unknown_name(path, "cut material", name, known)
+        stage.faults.unknown_name(path, "cut material", name, known, unknown.nearest)
         return None

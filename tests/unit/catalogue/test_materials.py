@@ -2,7 +2,7 @@
 
 import pytest
 
-from orthostat.catalogue import UnknownRow, material, material_row
+from orthostat.catalogue import UnknownRow, cut_material, material, material_row, names
 from orthostat.catalogue.materials import MATERIALS, MaterialRow
 
 
@@ -46,3 +46,17 @@ def test_a_property_has_its_own_source_and_mark() -> None:
     assert row.source_of("density") == "matweb, aluminum 6061-T6 and 6061-T651"
     assert row.source_of("yield_strength") == "astm-b209, T651 plate 0.25 to 4 in, from memory"
     assert material_row("rubber").range_of("yield_strength") is None
+
+
+METALS = ("aluminium", "steel", "grey iron", "ductile iron")
+
+
+@pytest.mark.parametrize("row", [row for row in MATERIALS if row.family in METALS], ids=lambda row: row.name)
+def test_every_metal_can_be_cut_under_any_of_its_names(row: MaterialRow) -> None:
+    named = {cut_material(name).name for name in (row.name, *row.names)}
+    assert named <= set(names("cut_materials"))
+
+
+def test_what_has_no_cutting_constants_is_unknown() -> None:
+    with pytest.raises(UnknownRow):
+        cut_material("basalt")

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 import orthostat
+from orthostat import catalogue
 from orthostat.base.problems import DocumentError, Problem
 
 SHOP = """\
@@ -261,3 +262,27 @@ def test_a_file_without_permission(tmp_path: Path) -> None:
     (tmp_path / "shop.toml").chmod(0)
     with pytest.raises(DocumentError, match="may not be read"):
         orthostat.open_shop(tmp_path)
+
+
+def test_a_cut_material_that_is_none_lists_names_that_hold_commas_apart(tmp_path: Path) -> None:
+    cut = '{ kind = "drill", tool = "mill", at = [0, 0], top = 5, depth = 5, material = "basalt" }'
+    station = f'stations = [{{ name = "s", faces = 1, at = [0, 250], cuts = [{cut}] }}]'
+    fault = only(problems(tmp_path, COLUMN + station + "\n"), "stations[0].cuts[0].material")
+    assert "; aluminium, wrought, age-hardened; " in fault.allowed
+
+
+def test_a_material_that_is_spelt_otherwise_is_guessed_by_its_other_names(tmp_path: Path) -> None:
+    found = problems(tmp_path, COLUMN + 'body = { kind = "solid", material = "EN-GJL250" }\n')
+    assert "did you mean `grey iron EN-GJL-250`" in only(found, "body.material").message
+
+
+def test_a_material_under_a_catalogues_name_starts_from_its_row(tmp_path: Path) -> None:
+    (tmp_path / "columns").mkdir()
+    own = '[materials."grey iron"]\nprice = "3 EUR/kg"\ndensity = "7.3 g/cm^3"\n'
+    (tmp_path / "shop.toml").write_text(SHOP + own, encoding="utf-8")
+    body = 'body = { kind = "solid", material = "grey iron" }\n'
+    (tmp_path / "columns/c.toml").write_text(COLUMN + body, encoding="utf-8")
+    made = orthostat.open_shop(tmp_path).column("c").evaluate().column.bodies[0].material
+    assert made is not None
+    assert made.density == pytest.approx(7300.0)
+    assert made.youngs_modulus == catalogue.material("grey iron").youngs_modulus

@@ -25,6 +25,54 @@ kind = "drill"
 diameter = "8 mm"
 cutting_length = "50 mm"
 """
+ODD_SHOP = """\
+[machines.m]
+x = "700 mm"
+[pallets.p]
+width = "500 mm"
+depth = "500 mm"
+thickness = "60 mm"
+[bases.b]
+width = "450 mm"
+depth = "450 mm"
+thickness = "40 mm"
+material = "steel S355"
+studs = [{ thread = "M12", at = ["150 mm", "150 mm"], engagement = "20 mm" }]
+pins = [{ diameter = "10 mm", at = ["0 mm", "0 mm"] }]
+[tools.f]
+kind = "face mill"
+diameter = "63 mm"
+cutting_length = "6 mm"
+[materials."own iron"]
+density = "7.1 g/cm^3"
+[cut_materials.wood]
+kc11 = "20 MPa"
+mc = 0.3
+"""
+"""Studs and dowels that fix nothing, a material without strength, a tool that is wrong for its cut."""
+ODD_COLUMN = """\
+machine = "m"
+pallet = "p"
+base = "b"
+height = "400 mm"
+plan = { shape = "hexagon", across_flats = "250 mm" }
+body = { kind = "solid", material = "own iron" }
+studs = [{ thread = "M12", at = ["0 mm", "0 mm"], preload = "20 kN", tightening = "torque wrench" }]
+[[stations]]
+name = "s"
+faces = [1, 4]
+at = ["0 mm", "250 mm"]
+bodies = [{ what = "part", box = ["90 mm", "90 mm", "30 mm"], material = "own iron" }]
+dowels = [{ diameter = "8 mm", at = ["0 mm", "20 mm"], fit = "H7/h6" }]
+cuts = [{ kind = "bore", tool = "f", at = ["0 mm", "0 mm"], top = "40 mm", depth = "20 mm", material = "wood" }]
+[[stations]]
+name = "t"
+faces = 2
+at = ["0 mm", "250 mm"]
+bodies = [{ what = "fixture", box = ["90 mm", "90 mm", "30 mm"], material = "own iron" }]
+screws = [{ thread = "M8", at = ["0 mm", "20 mm"], torque = "20 N*m", tightening = "torque wrench" }]
+dowels = [{ diameter = "8 mm", at = ["0 mm", "-20 mm"], fit = "H7/h6" }]
+"""
 BARE_COLUMN = """\
 machine = "m"
 pallet = "p"
@@ -70,23 +118,34 @@ def writable_name(model: type[Shop | Column], above: list[str | int]) -> bool:
     return bool(above) and bool(keys_at(model, (*above, "any name")))
 
 
-@pytest.fixture(scope="module", params=["bare", "saltmarsh", "copperfield"])
+@pytest.fixture(scope="module", params=["bare", "odd", "saltmarsh", "copperfield"])
 def found(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> list[Finding]:
-    """Findings of a bare shop, where most is missing, and of the examples."""
+    """Findings of a bare shop, where most is missing, of an odd one, and of the examples."""
     folder = EXAMPLES / request.param
-    if request.param == "bare":
-        folder = tmp_path_factory.mktemp("bare")
+    if not folder.exists():
+        folder = tmp_path_factory.mktemp(request.param)
+        shop_text, column = {"bare": (BARE_SHOP, BARE_COLUMN), "odd": (ODD_SHOP, ODD_COLUMN)}[request.param]
         (folder / "columns").mkdir()
-        (folder / "shop.toml").write_text(BARE_SHOP, encoding="utf-8")
-        (folder / "columns" / "c.toml").write_text(BARE_COLUMN, encoding="utf-8")
+        (folder / "shop.toml").write_text(shop_text, encoding="utf-8")
+        (folder / "columns" / "c.toml").write_text(column, encoding="utf-8")
     shop = orthostat.open_shop(folder)
     return [finding for name in shop.columns for finding in shop.column(name).evaluate().findings(quick=True)]
 
 
-def test_missing_keys_can_be_written(found: list[Finding]) -> None:
-    named = {key for finding in found for row in finding.rows if row.value is None for key in row.depends_on}
+def test_keys_that_answers_name_can_be_written(found: list[Finding]) -> None:
+    named = {key for finding in found for row in finding.rows for key in row.depends_on}
     assert named
     assert sorted(key for key in named if not writable(key)) == []
+
+
+def test_every_open_answer_says_what_to_write(found: list[Finding]) -> None:
+    silent = [
+        f"{finding.slug}, {row.subject}: {row.why}"
+        for finding in found
+        for row in finding.rows
+        if row.value is None and not (row.depends_on and all(key in row.why for key in row.depends_on))
+    ]
+    assert silent == []
 
 
 def test_levers_and_places_can_be_written() -> None:

@@ -84,7 +84,7 @@ def _casting(inputs: Inputs, blank: Blank) -> Line:
     part = blank.part
     name = f"{part.name}: {part.material.name if part.material else 'material not stated'}"
     price = dict(inputs.buying.material_prices).get(part.material.name) if part.material else None
-    path = f"materials.{part.material.name}" if part.material else part.path
+    path = part.material.path if part.material else part.path
     if price is None or blank.mass is None or price.per != "kg":
         missing = (
             (f"{path}.price",)
@@ -119,7 +119,7 @@ def _cut_plate(inputs: Inputs, blank: Blank) -> Line:
     path = stock.path if stock is not None else part.path
     if price is None and part.material is not None:
         price = dict(inputs.buying.material_prices).get(part.material.name)
-        path = f"materials.{part.material.name}" if price is not None else path
+        path = part.material.path if price is not None else path
     name = f"{part.name}: {part.material.name if part.material else 'material not stated'}"
     missing: tuple[str, ...] = ()
     reason = ""

@@ -47,6 +47,11 @@ class Layer:
     creeps: bool = False
     area: SquareMetre | None = None
     path: str = ""
+    """Of its material, or of the key that would name one."""
+
+    def key(self, name: str) -> str:
+        """Document key path that would state a property of its material."""
+        return f"{self.path}.{name}" if self.path.startswith("materials.") else self.path
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +98,8 @@ class Fastener:
     mating_path: str
     stud_shear: Pascal | None = None
     """Shear strength of the stud's own thread."""
+    twisted: bool = True
+    """Whether tightening turns it, so that friction in the thread twists it."""
     nut: bool = True
     interfaces: int = 1
     """Joint faces between nut and thread, for embedding."""
@@ -102,8 +109,17 @@ class Fastener:
     thread_fault: str = ""
 
     def key(self, field: str) -> str:
-        """Document key path of one of its fields."""
-        return f"{self.path}.{field}"
+        """Document key path of one of its fields; a fixture's screw has fewer of them than a stud."""
+        return f"{self.path}.{field if self.nut else _SCREW_KEYS.get(field, field)}"
+
+
+_SCREW_KEYS = {
+    "thread_friction": "friction",
+    "head_friction": "friction",
+    "washer": "thread",
+    "seat": "grip",
+    "material": "grade",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,6 +189,8 @@ class Joint:
     temperature_path: str
     flatness: Metre | None
     flatness_path: str
+    dowels_path: str
+    """Of the list that its pins or dowels stand in, or would stand in."""
     thin: Ratio | None = None
     """Characteristic bending length of the base over the reach from the studs; under 1 it is not rigid."""
 

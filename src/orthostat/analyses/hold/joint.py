@@ -52,10 +52,13 @@ def _or_gap(make: Callable[[], Value]) -> Value | Gap:
         return Gap(gap.missing, gap.reason)
 
 
-def solve_joint(joint: Joint, loads: tuple[LoadSet, ...], places: Array, wanted: Wanted) -> JointResult:
+def solve_joint(
+    joint: Joint, loads: tuple[LoadSet, ...], places: Array, wanted: Wanted, lacks: tuple[str, ...] = ()
+) -> JointResult:
     """All answers about one joint; never raises for what is missing.
 
-    `places` (k, 2) are points of the plane whose movement on the pins matters.
+    `places` (k, 2) are points of the plane whose movement on the pins matters; `lacks` are the keys that
+    would give the joint a load where it has none.
     """
     preloads = tuple(tightened(each, joint, wanted.utilisation) for each in joint.fasteners)
     notes = [joint.friction_note] if joint.friction_note else []
@@ -68,7 +71,7 @@ def solve_joint(joint: Joint, loads: tuple[LoadSet, ...], places: Array, wanted:
     if any(load.steady is None for load in loads):
         notes.append("the weight is not counted, since the masses are not known in full")
     held = _or_gap(lambda: _held(joint, preloads, loads))
-    factors = _or_gap(lambda: _all_factors(known(held), _any(loads), wanted))
+    factors = _or_gap(lambda: _all_factors(known(held), _any(loads, lacks), wanted))
     patch = _or_gap(lambda: _patch(joint))
     return JointResult(
         joint=joint,
@@ -82,7 +85,7 @@ def solve_joint(joint: Joint, loads: tuple[LoadSet, ...], places: Array, wanted:
         uneven=_or_gap(lambda: _uneven(joint, known(held), known(factors))),
         location=location_of(joint.dowels),
         shift=_or_gap(lambda: _shift(joint, places)),
-        pin_loads=_or_gap(lambda: _pin_loads(joint, loads)),
+        pin_loads=_or_gap(lambda: _pin_loads(joint, loads, lacks)),
         stud_spread=_or_gap(lambda: _stud_spread(joint, known(patch))),
         stiffness=(
             joint.contact_stiffness,
@@ -98,13 +101,15 @@ def _in_order(values: Array) -> NDArray[np.intp]:
         return np.argsort(np.round(np.log(values) / _ALIKE), kind="stable")
 
 
-def _any(loads: tuple[LoadSet, ...]) -> tuple[LoadSet, ...]:
+def _any(loads: tuple[LoadSet, ...], lacks: tuple[str, ...]) -> tuple[LoadSet, ...]:
     if not loads:
-        raise NotStated(reason="no load on this joint is known")
+        raise NotStated(*lacks, reason="no load on this joint is known")
     return loads
 
 
 def _patch(joint: Joint) -> Patch:
+    if joint.pieces is None and joint.pieces_path.endswith(".bodies"):
+        raise NotStated(joint.pieces_path, reason="no body of the kind fixture stands on the face")
     pieces = stated(joint.pieces, joint.pieces_path)
     try:
         return patch_of(pieces)
@@ -354,17 +359,28 @@ def _uneven(joint: Joint, held: Held, factors: tuple[Factors, ...]) -> tuple[Une
 
 def _shift(joint: Joint, places: Array) -> Shift:
     if not joint.dowels:
-        raise NotStated(reason=f"{joint.name} has no pins, so nothing ends its movement but friction")
-    return shift_of(joint.dowels, places)
+        raise NotStated(
+            joint.dowels_path, reason=f"{joint.name} has no pins, so nothing ends its movement but friction"
+        )
+    return _by_pins(joint, lambda: shift_of(joint.dowels, places))
 
 
-def _pin_loads(joint: Joint, loads: tuple[LoadSet, ...]) -> tuple[PinLoad, ...]:
+def _by_pins(joint: Joint, ask: Callable[[], Value]) -> Value:
+    """What pins answer; where their number does not let them, the list they stand in is named."""
+    try:
+        return ask()
+    except NotStated as gap:
+        raise NotStated(*(gap.missing or (joint.dowels_path,)), reason=gap.reason) from None
+
+
+def _pin_loads(joint: Joint, loads: tuple[LoadSet, ...], lacks: tuple[str, ...]) -> tuple[PinLoad, ...]:
     """The pins alone against every load at its own size, weight included."""
     if not joint.dowels:
         return ()
-    rows = np.vstack([load.rows + (0.0 if load.steady is None else load.steady) for load in _any(loads)])
+    known_loads = _any(loads, lacks)
+    rows = np.vstack([load.rows + (0.0 if load.steady is None else load.steady) for load in known_loads])
     labels = tuple(f"{load.name}: {label}" for load in loads for label in load.labels)
-    return carried(joint.dowels, lateral(rows, np.zeros(2)), labels)
+    return _by_pins(joint, lambda: carried(joint.dowels, lateral(rows, np.zeros(2)), labels))
 
 
 def _stud_spread(joint: Joint, patch: Patch) -> float:

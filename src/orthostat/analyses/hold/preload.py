@@ -167,11 +167,13 @@ def _assembled(fastener: Fastener) -> Spread:
     """
     if not reaches(fastener):
         return Spread(Newton(0.0), Newton(0.0), Newton(0.0))
-    alpha = stated(fastener.scatter, fastener.key("tightening"))
+    alpha = fastener.scatter
+    if alpha is None:
+        raise NotStated(*_untold(fastener))
     if fastener.preload is not None:
         mean = fastener.preload
     elif fastener.torque is None:
-        raise NotStated(fastener.key("torque"), fastener.key("preload"))
+        raise NotStated(*_untold(fastener))
     elif fastener.nut_factor is not None:
         mean = bolting.nut_factor_preload(
             fastener.torque, fastener.nut_factor, diameter=_thread(fastener).nominal
@@ -188,6 +190,16 @@ def _assembled(fastener: Fastener) -> Spread:
         )
         return _capped(fastener, greatest, alpha)
     return _capped(fastener, Newton(mean * 2.0 * alpha / (1.0 + alpha)), alpha)
+
+
+def _untold(fastener: Fastener) -> tuple[str, ...]:
+    """What is not said of how it is tightened."""
+    loose = fastener.preload is None and fastener.torque is None
+    fields = (
+        *(("torque", "preload") if loose else ()),
+        *(("tightening",) if fastener.scatter is None else ()),
+    )
+    return tuple(fastener.key(each) for each in fields)
 
 
 def _capped(fastener: Fastener, greatest: Newton, alpha: Ratio) -> Spread:
@@ -257,7 +269,7 @@ def layer_resilience(fastener: Fastener) -> tuple[MetrePerNewton, ...]:
     found: list[MetrePerNewton] = []
     here = small
     for layer in layers:
-        modulus = stated(layer.modulus, layer.path)
+        modulus = stated(layer.modulus, layer.key("youngs_modulus"))
         if layer.area is not None:
             found.append(bolting.rod_resilience(modulus, length=layer.thickness, area=layer.area))
             here = Metre(wide)
@@ -310,7 +322,7 @@ def _thermal(
         for instead in (None, *fastener.bonded_expansions):
             parts_grow = sum(
                 bolting.thermal_growth(
-                    stated(layer.expansion, layer.path) if instead is None or not layer.creeps else instead,
+                    stated(layer.expansion, layer.key("expansion")) if instead is None or not layer.creeps else instead,
                     length=layer.thickness,
                     change=change,
                 )
@@ -363,13 +375,12 @@ def _stress(fastener: Fastener, utilisation: Ratio) -> Stress:
     """At the greatest preload that the torque would give, before any cap at yield."""
     thread, strength = _thread(fastener), _yield(fastener)
     greatest = _uncapped(fastener)
-    friction = fastener.thread_friction
     tension = bolting.axial_stress(greatest, thread.stress_area)
     shear = Pascal(0.0)
-    if fastener.preload is None or friction is not None:
+    if fastener.twisted:
         shank = bolting.thread_torque(
             greatest,
-            stated(friction, fastener.key("thread_friction")),
+            stated(fastener.thread_friction, fastener.key("thread_friction")),
             pitch=thread.pitch,
             pitch_diameter=thread.pitch_diameter,
         )

@@ -172,6 +172,7 @@ def _joint_of_stack(
         temperature_path="limits.temperature_change",
         flatness=column.base_flatness if top else None,
         flatness_path=f"{path}.base_flatness",
+        dowels_path=f"{path}.pins",
         thin=_thinness(column, studs) if top else None,
     )
     group = _above(column, solids, top=top)
@@ -342,6 +343,7 @@ def _fixtures(column: Column, limits: Limits, solids: Solids) -> tuple[JointInpu
             temperature_path="limits.temperature_change",
             flatness=None,
             flatness_path=f"{station.path}.flatness",
+            dowels_path=f"{station.path}.dowels",
         )
         machine = column.machine
         places = tuple(_in_plane(joint.plane, point) for point in station_points(column, station))

@@ -63,8 +63,6 @@ class Hold:
     joints: tuple[StackJoint, ...]
     clamp: ClampUse | None
     pin_shift: Metre | None
-    unknown_loads: tuple[str, ...]
-    """Cuts and motions whose loads are not known, so that no factor counts them."""
 
     @property
     def stack(self) -> tuple[StackJoint, ...]:
@@ -83,11 +81,8 @@ def solve(inputs: Inputs) -> Hold:
         StackJoint(_solved(given, inputs.loads, inputs.wanted), given.station, given.tolerance)
         for given in inputs.joints
     )
-    unknown = tuple(f"{cut.path}" for cut in inputs.loads.open_cuts) + tuple(
-        each.name for each in inputs.loads.open_handling
-    )
     clamp = None if inputs.clamp is None else clamp_use(inputs.clamp, inputs.loads)
-    return Hold(joints, clamp, inputs.pin_shift, unknown)
+    return Hold(joints, clamp, inputs.pin_shift)
 
 
 def _solved(given: JointInput, loads: Loads, wanted: Wanted) -> JointResult:
@@ -108,7 +103,21 @@ def _solved(given: JointInput, loads: Loads, wanted: Wanted) -> JointResult:
         for each in load_sets(given, loads)
     )
     lying = replace(joint, plane=replace(joint.plane, origin=(0.0, 0.0, 0.0)))
-    return replace(_remembered(lying, sets, given.places, wanted), joint=joint)
+    lacks = () if sets else _lacking(given, loads)
+    return replace(_remembered(lying, sets, given.places, wanted, lacks), joint=joint)
+
+
+def _lacking(given: JointInput, loads: Loads) -> tuple[str, ...]:
+    """What would give a joint a load: what its cuts and motions lack, or else the cuts themselves."""
+    lacks = [
+        key
+        for cut in loads.open_cuts
+        if given.station is None or cut.station == given.station
+        for key in cut.missing
+    ]
+    lacks += [key for motion in loads.open_handling for key in motion.missing]
+    cuts = "stations" if given.station is None else "cuts"
+    return tuple(dict.fromkeys(lacks)) or (f"{given.joint.path}.{cuts}",)
 
 
 class _Known(NamedTuple):
@@ -124,7 +133,7 @@ class _Known(NamedTuple):
 
 @lru_cache(maxsize=96)
 def _remembered(
-    joint: Joint, sets: tuple[_Known, ...], places: tuple[Point2, ...], wanted: Wanted
+    joint: Joint, sets: tuple[_Known, ...], places: tuple[Point2, ...], wanted: Wanted, lacks: tuple[str, ...]
 ) -> JointResult:
     loads = tuple(
         LoadSet(
@@ -137,7 +146,7 @@ def _remembered(
         )
         for each in sets
     )
-    return solve_joint(joint, loads, np.array(places).reshape(-1, 2), wanted)
+    return solve_joint(joint, loads, np.array(places).reshape(-1, 2), wanted, lacks)
 
 
 def load_sets(given: JointInput, loads: Loads) -> tuple[LoadSet, ...]:
@@ -160,7 +169,7 @@ def load_sets(given: JointInput, loads: Loads) -> tuple[LoadSet, ...]:
     sets += [
         LoadSet(
             motion.name,
-            motion.name,
+            motion.path,
             in_plane(plane, motion.wrenches),
             motion.labels,
             reversing=False,

@@ -11,6 +11,7 @@ from orthostat.analyses.hold.stack import bonded_expansions, contains, layers_of
 from orthostat.base.dimensions import Metre, Pascal, PerKelvin, Ratio, SquareMetre
 from orthostat.base.frames import Frame
 from orthostat.catalogue import (
+    TighteningMethod,
     UnknownRow,
     head,
     material,
@@ -87,11 +88,22 @@ def strength_of(grade: str | None, diameter: Metre | None) -> Strength:
 
 
 def scatter_of(method: str | None) -> Ratio | None:
-    """Tightening factor of a method by name: the high end of its range, since friction is a guess."""
-    if method is None:
+    """Tightening factor of a method by name, the likely one of its range."""
+    row = _method(method)
+    return None if row is None else row.scatter
+
+
+def _twisted(method: str | None) -> bool:
+    """Whether tightening twists the stud, as all but pulling it does."""
+    row = _method(method)
+    return row is None or row.twists
+
+
+def _method(name: str | None) -> TighteningMethod | None:
+    if name is None:
         return None
     try:
-        return tightening_method(method).scatter
+        return tightening_method(name)
     except UnknownRow:
         return None
 
@@ -137,6 +149,7 @@ def fastener_of_stud(
     strength = strength_of(stud.grade, None if sizes is None else sizes.nominal)
     steel = stud.material or material(STUD_STEEL)
     depth = ground.top - stud.bottom
+    said = stud.engagement is not None or stud.bottom < ground.top
     engaged = depth if stud.engagement is None else min(stud.engagement, depth)
     washer = stud.washer_thickness or 0.0
     begins = stud.bottom + max(0.0, engaged)
@@ -163,7 +176,7 @@ def fastener_of_stud(
         grade=stud.grade,
         yield_strength=strength.yield_strength,
         proof_stress=strength.proof,
-        engaged=Metre(engaged),
+        engaged=Metre(engaged) if said else None,
         free_length=Metre(stud.seat + washer - begins),
         modulus=steel.youngs_modulus,
         shear_modulus=_shear_modulus(steel),
@@ -174,6 +187,7 @@ def fastener_of_stud(
         head_friction=stud.head_friction,
         nut_factor=stud.nut_factor,
         scatter=stud.scatter or scatter_of(stud.tightening),
+        twisted=_twisted(stud.tightening),
         bearing_outside=_bearing(stud.thread, socket=False),
         washer_outside=stud.washer_outside,
         washer_thickness=stud.washer_thickness,
@@ -240,7 +254,7 @@ def _seat_material(column: Column, under: Layer | None) -> Material | None:
     return next(
         (
             body.material
-            for body in column.bodies
+            for body in (*column.bodies, *column.platforms)
             if body.role.value == under.name and body.material is not None
         ),
         None,
@@ -273,7 +287,7 @@ def fastener_of_screw(
                 grip,
                 None if part is None else part.youngs_modulus,
                 None if part is None else part.expansion,
-                path=_fixture_key(station, "youngs_modulus"),
+                path=_fixture_material(station),
             ),
         )
     others = tuple((each.at[0], -each.at[1]) for each in station.screws)
@@ -296,6 +310,7 @@ def fastener_of_screw(
         head_friction=screw.friction,
         nut_factor=None,
         scatter=screw.scatter or scatter_of(screw.tightening),
+        twisted=_twisted(screw.tightening),
         bearing_outside=_bearing(screw.thread, socket=True),
         washer_outside=None,
         washer_thickness=None,
@@ -320,13 +335,21 @@ def _seat_key(stud: Stud, under: Layer | None, seat: Material | None) -> str:
     """Key path that would state what pressure the seat bears."""
     if under is None:
         return f"{stud.path}.seat"
-    return under.path if seat is None or not seat.path else f"{seat.path}.bearing_limit"
+    return under.key("bearing_limit") if seat is None or not seat.path else f"{seat.path}.bearing_limit"
 
 
 def _fixture_key(station: Station, name: str) -> str:
     """Key path that would state a property of what the screws bear on."""
+    path = _fixture_material(station)
+    return f"{path}.{name}" if path.startswith("materials.") else path
+
+
+def _fixture_material(station: Station) -> str:
+    """Key path of the material that the screws bear on, or of the key that would name it."""
     fixture = next((body for body in station.bodies if body.role is Role.FIXTURE), None)
-    return f"{station.path}.bodies" if fixture is None else fixture.property_key(name)
+    if fixture is None:
+        return f"{station.path}.bodies"
+    return fixture.material.path if fixture.material is not None else fixture.material_key
 
 
 def _grip(station: Station, screw: Screw, frame: Frame) -> tuple[Metre | None, Material | None]:

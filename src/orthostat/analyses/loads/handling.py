@@ -35,7 +35,8 @@ def handling(moving: Moving) -> tuple[tuple[Handling, ...], tuple[OpenHandling, 
 
 def _indexing(moving: Moving) -> Handling:
     """±(inertia × acceleration) about B, with the tangential push of a centre of gravity off the axis."""
-    acceleration = stated(moving.b_acceleration, f"{moving.machine_path}.b_acceleration")
+    path = f"{moving.machine_path}.b_acceleration"
+    acceleration = stated(moving.b_acceleration, path)
     inertia = stated(moving.inertia, moving.mass_path)
     mass, (x, y, z) = _mass(moving)
     rows = []
@@ -45,7 +46,7 @@ def _indexing(moving: Moving) -> Handling:
         tilt = np.cross([0.0, y, 0.0], push)
         turn = np.array([0.0, -inertia * alpha, 0.0])
         rows.append(np.concatenate([push, tilt + turn]))
-    return Handling(INDEXING, _frozen(np.array(rows)), ("starting one way", "starting the other way"))
+    return Handling(INDEXING, path, _frozen(np.array(rows)), ("starting one way", "starting the other way"))
 
 
 def _traversing(moving: Moving) -> Handling | None:
@@ -63,12 +64,13 @@ def _pushed(
     if moving.pallet_moves is False:
         return None  # the spindle side moves; the pallet stands still
     stated(moving.pallet_moves, f"{moving.machine_path}.pallet_moves")
-    rate = stated(acceleration, f"{moving.machine_path}.{key}")
+    path = f"{moving.machine_path}.{key}"
+    rate = stated(acceleration, path)
     mass, centre = _mass(moving)
     angle = np.arange(_AROUND) * (2.0 * pi / _AROUND)
     push = mass * rate * np.stack([np.sin(angle), np.zeros(_AROUND), np.cos(angle)], axis=1)
     rows = np.hstack([push, np.cross(np.asarray(centre), push)])
-    return Handling(name, _frozen(rows), tuple(f"toward {np.degrees(a):g}°" for a in angle))
+    return Handling(name, path, _frozen(rows), tuple(f"toward {np.degrees(a):g}°" for a in angle))
 
 
 def _gravity(moving: Moving) -> Array | None:

@@ -137,6 +137,8 @@ class Handling:
     """A load from moving the column: wrenches (m, 6) about the column's origin and their labels."""
 
     name: str
+    path: str
+    """Of the acceleration that makes it."""
     wrenches: Array
     labels: tuple[str, ...]
 

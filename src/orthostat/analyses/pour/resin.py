@@ -13,11 +13,10 @@ from orthostat.model.pouring import ResinSystem
 
 @dataclass(frozen=True, slots=True)
 class Mixed:
-    """Resin and hardener mixed: share of resin by mass, density of the liquid."""
+    """Resin and hardener mixed: share of resin by mass, density of the liquid, mass of a kit."""
 
     resin_share: Ratio
     density: KilogramPerCubicMetre
-    cured_density: KilogramPerCubicMetre
     kit_mass: Kilogram | None
 
 
@@ -38,9 +37,7 @@ def mixed(resin: ResinSystem) -> Mixed:
     kit = resin.kit_mass
     if kit is None and resin.kit_volume is not None:
         kit = Kilogram(resin.kit_volume * density)
-    shrunk = density / (1.0 - shrinkage(resin).likely)
-    cured = resin.density if resin.density is not None else KilogramPerCubicMetre(shrunk)
-    return Mixed(Ratio(share), KilogramPerCubicMetre(density), cured, kit)
+    return Mixed(Ratio(share), KilogramPerCubicMetre(density), kit)
 
 
 def shrinkage(resin: ResinSystem) -> Range:

@@ -50,7 +50,9 @@ def solve(inputs: Inputs) -> Result:
     layers = layer_depths(inputs)
     blend, why = attempt(lambda: mix(inputs, passages, min(layers)))
     if blend is None:
-        return Result(inputs, room, passages, layers, None, None, None, why)
+        weighed = None if inputs.fill is None else inputs.fill.density
+        form = None if weighed is None else form_loads(inputs, weighed)
+        return Result(inputs, room, passages, layers, None, None, form, why)
     items, why_items = attempt(lambda: purchase(inputs.pour, blend, room.net))
     form = form_loads(inputs, blend.used.likely.density)
     return Result(inputs, room, passages, layers, blend, items, form, None, why_items)
