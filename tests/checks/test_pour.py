@@ -228,7 +228,8 @@ def test_a_resin_of_no_stated_family_is_mixed_and_held_by_its_form_all_the_same(
 def test_without_a_mix_the_form_bears_the_density_stated_of_the_fill() -> None:
     column = poured(resin=None)
     fill = next(body for body in column.bodies if body.role.value == "fill")
-    assert fill.material is not None and fill.material.density is not None
+    assert fill.material is not None
+    assert fill.material.density is not None
     known = Evaluation(column, Limits()).pour.known_form()
     assert known.pressure == pytest.approx(fill.material.density * 9.80665 * known.head)
     assert ask("pour.plate_bulge", column).worst.value is not None

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from orthostat.base.dimensions import Pascal, Ratio
-from orthostat.catalogue.rows import Row
 from orthostat.catalogue.materials import MATERIALS
+from orthostat.catalogue.rows import Row
 from orthostat.catalogue.tables import Table, UnknownRow
 from orthostat.model.stations import CutMaterial
 

@@ -348,9 +348,7 @@ def spread_row(joint: StackJoint) -> Row | None:
         return None  # one or two always stand on a line; lift and slip say what that costs
     spread = known(joint.result.stud_spread)
     why = "the studs stand on one line" if spread < 1e-6 else "their spread across their best line"
-    return Measured(
-        spread, practice("stud spread").low, why, joint.joint.name, (joint.joint.fasteners_path,)
-    )
+    return Measured(spread, practice("stud spread").low, why, joint.joint.name, (joint.joint.fasteners_path,))
 
 
 def _strength(evaluation: Any) -> float:

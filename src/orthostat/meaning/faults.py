@@ -9,7 +9,6 @@ from orthostat.base.problems import DocumentError, Problem
 from orthostat.document.lines import Lines
 from orthostat.document.reading import KeyPath, key_text, nearest
 
-
 _MOST = 40
 """Names that a fault lists."""
 

@@ -64,7 +64,7 @@ faces = [1, 4]
 at = ["0 mm", "250 mm"]
 bodies = [{ what = "part", box = ["90 mm", "90 mm", "30 mm"], material = "own iron" }]
 dowels = [{ diameter = "8 mm", at = ["0 mm", "20 mm"], fit = "H7/h6" }]
-cuts = [{ kind = "bore", tool = "f", at = ["0 mm", "0 mm"], top = "40 mm", depth = "20 mm", material = "wood" }]
+cuts = [{ kind = "bore", tool = "f", at = ["0 mm", "0 mm"], top = "4 mm", depth = "9 mm", material = "wood" }]
 [[stations]]
 name = "t"
 faces = 2

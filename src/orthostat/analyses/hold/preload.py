@@ -322,7 +322,9 @@ def _thermal(
         for instead in (None, *fastener.bonded_expansions):
             parts_grow = sum(
                 bolting.thermal_growth(
-                    stated(layer.expansion, layer.key("expansion")) if instead is None or not layer.creeps else instead,
+                    stated(layer.expansion, layer.key("expansion"))
+                    if instead is None or not layer.creeps
+                    else instead,
                     length=layer.thickness,
                     change=change,
                 )
