@@ -234,3 +234,14 @@ def test_without_a_mix_the_form_bears_the_density_stated_of_the_fill() -> None:
     assert known.pressure == pytest.approx(fill.material.density * 9.80665 * known.head)
     assert ask("pour.plate_bulge", column).worst.value is not None
     assert ask("pour.gap", column).verdict is Verdict.UNKNOWN
+
+
+def test_prices_in_several_currencies_leave_the_mix_and_keep_the_cheapest_blend_open() -> None:
+    price = gravel().price
+    assert price is not None
+    abroad = (replace(gravel(), price=replace(price, currency="SEK")), sand())
+    assert ask("pour.gap", poured(aggregates=abroad)).worst.value is not None
+    assert Evaluation(poured(aggregates=abroad), Limits()).pour.known_mix().used.cost is None
+    cheapest = ask("pour.gap", poured(aggregates=abroad, objective="cost"))
+    assert cheapest.verdict is Verdict.UNKNOWN
+    assert "one currency" in cheapest.worst.why

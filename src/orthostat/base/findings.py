@@ -278,7 +278,9 @@ def _rank(row: Row) -> tuple[int, float]:
 def _row(rule: Rule, answer: Measured | Open, tight: float) -> Row:
     if isinstance(answer, Open):
         unsaid = ", ".join(key for key in dict.fromkeys(answer.missing) if key not in answer.why)
-        why = f"{answer.why}; not stated: {unsaid}" if unsaid else answer.why
+        why = answer.why
+        if unsaid:
+            why += f" (see {unsaid})" if "not stated" in why else f"; not stated: {unsaid}"
         return Row(answer.subject, Verdict.UNKNOWN, None, None, None, why, answer.missing)
     margin = margin_of(answer, rule.sense)
     return Row(

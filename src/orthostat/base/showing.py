@@ -12,8 +12,8 @@ from typing import Literal
 from orthostat.base.units import KINDS, resolve
 
 System = Literal["metric", "inch"]
-_FROM = {"GPa": 0.999}
-"""From how many of a unit it is shown, where not from a tenth: strengths are spoken of in MPa."""
+_FROM = {"GPa": 0.999, "Msi": 0.999}
+"""From how many of a unit it is shown, where not from a tenth: strengths are spoken of in MPa and ksi."""
 _BARE = {"1": "", "percent": "%", "degC": "°C", "degF": "°F", "deg": "°"}
 _NOTHING = 1e-12
 """SI values below this are rounding of nothing, in every kind of quantity."""

@@ -255,13 +255,26 @@ def parse(text: str, kind: str, default_unit: str | None = None) -> Parsed:
         inches = parse(feet[2], "length")
         sign = -1.0 if value < 0 else 1.0
         return Parsed(value * resolve("ft").factor + sign * inches.si, "ft", None)
-    found = resolve(_tick(bare) if kind == "length" else bare)
+    try:
+        found = resolve(_tick(bare) if kind == "length" else bare)
+    except UnitFault as fault:
+        raise UnitFault(f"{fault}; write for instance {_examples(kind)}") from None
     return Parsed(_to_si(value, found, wanted, bare), unit, currency)
 
 
 def example(kind: str) -> str:
     """A quantity of this kind as one would type it, for messages."""
-    unit = KINDS[kind].metric[-1].replace("currency", "EUR").replace("percent", "%")
+    return _typed(KINDS[kind].metric[-1], "EUR")
+
+
+def _examples(kind: str) -> str:
+    """One in metric and one in inch units where they differ."""
+    both = (example(kind), _typed(KINDS[kind].inch[-1], "USD"))
+    return " or ".join(f"`{each}`" for each in dict.fromkeys(both))
+
+
+def _typed(unit: str, currency: str) -> str:
+    unit = unit.replace("currency", currency).replace("percent", "%")
     return "0.5" if unit == "1" else f"12 {unit}"
 
 
@@ -282,7 +295,7 @@ def _to_si(value: float, found: Resolved, wanted: Kind, typed: str) -> float:
         else:
             raise UnitFault(
                 f"`{typed or 'no unit'}` is not a unit of {wanted.name}; "
-                f"write for instance `{example(wanted.name)}`"
+                f"write for instance {_examples(wanted.name)}"
             )
     if not math.isfinite(result):
         raise UnitFault("is too large to be a number")

@@ -230,21 +230,21 @@ def pin_rows(evaluation: Any, joint: StackJoint, what: str) -> list[Row]:
         if what == "shear":
             limit = pin.dowel.shear_strength
             if limit is None:
-                rows.append(
-                    Open("not stated: its shear strength", name, (f"{pin.dowel.path}.shear_strength",))
-                )
+                key = f"{pin.dowel.path}.shear_strength"
+                rows.append(Open(f"not stated: {key}", name, (key,)))
             else:
                 rows.append(Measured(pin.shear, limit / wanted, why, name, (pin.dowel.path,)))
             continue
-        for side, pressure, bearing in (
-            ("above", pin.bearing_above, pin.dowel.bearing_above),
-            ("below", pin.bearing_below, pin.dowel.bearing_below),
+        above, below = joint.joint.hole_paths
+        for side, pressure, bearing, wall in (
+            ("above", pin.bearing_above, pin.dowel.bearing_above, above),
+            ("below", pin.bearing_below, pin.dowel.bearing_below, below),
         ):
             key = f"{pin.dowel.path}.length_{side}"
             if pressure is None:
                 rows.append(Open(f"not stated: {key}", f"{name}, {side}", (key,)))
             elif bearing is None:
-                rows.append(Open("not stated: the strength of the part it stands in", f"{name}, {side}"))
+                rows.append(Open(f"not stated: {wall}", f"{name}, {side}", (wall,)))
             else:
                 rows.append(Measured(pressure, bearing / wanted, why, f"{name}, {side}", (pin.dowel.path,)))
     return rows

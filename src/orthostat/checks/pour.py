@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from orthostat.base.findings import Answers, Measured, Open, Sense, finding, stated
@@ -283,7 +284,9 @@ def uplift(evaluation: Any) -> Answers:
         if weight >= tube.uplift:
             rows.append(Measured(weight, tube.uplift, need, tube.former.name))
         elif tube.former.hold_down is None:
-            path = f"{pour.path}.tubes.{tube.former.name}.hold_down"
+            name = tube.former.name
+            bare = name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else f'"{name}"'
+            path = f"{pour.path}.tubes.{bare}.hold_down"
             rows.append(Open(f"{need}; not stated: {path}", tube.former.name, (path,)))
         else:
             rows.append(Measured(tube.former.hold_down + weight, tube.uplift, need, tube.former.name))

@@ -54,7 +54,7 @@ def truing(evaluation: Any) -> Answers:
                     0.0,
                     _truing_words(reach, best, takes),
                     trued.face.name,
-                    (f"tools.{best.tool.name}",),
+                    (reach.tool(best.tool.name).path,),
                     CAP,
                 )
             )

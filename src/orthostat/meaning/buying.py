@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 from orthostat.document import shop as documents
-from orthostat.document.parts import QuotedPrice
 from orthostat.document.quantities import Typed
 from orthostat.document.reading import KeyPath
 from orthostat.document.shop import Shop
 from orthostat.meaning.faults import Faults
 from orthostat.meaning.names import Names
-from orthostat.meaning.values import price, si
+from orthostat.meaning.values import in_order, price, si
 from orthostat.model.buying import Buying, Quote, Rates, StockItem
 
 
@@ -25,7 +22,7 @@ def buying_of(shop: Shop, faults: Faults) -> Buying:
     _check_times(rates, faults)
     prices = []
     for name, material in shop.materials.items():
-        stated = price(material.price)
+        stated = price(in_order(material.price, ("materials", name, "price"), faults))
         if stated is not None:
             prices.append((name, stated))
     return Buying(
@@ -102,14 +99,14 @@ def _stock(name: str, item: documents.Stock, names: Names) -> StockItem:
         what=item.what,
         thread=item.thread,
         count=item.count,
-        price=price(_in_order(item.price, (*path, "price"), names.faults)),
+        price=price(in_order(item.price, (*path, "price"), names.faults)),
     )
 
 
 def _quote(name: str, quote: documents.Quote, names: Names) -> Quote:
     path: KeyPath = ("quotes", name)
     material = names.material(quote.material, (*path, "material"))
-    stated = price(_in_order(quote.price, (*path, "price"), names.faults))
+    stated = price(in_order(quote.price, (*path, "price"), names.faults))
     if stated is None:
         raise AssertionError("a quote has a price")
     if stated.date is None and quote.date is not None:
@@ -120,20 +117,8 @@ def _quote(name: str, quote: documents.Quote, names: Names) -> Quote:
         name=name,
         path=names.at("quotes", name),
         price=stated,
-        freight=price(_in_order(quote.freight, (*path, "freight"), names.faults)),
+        freight=price(in_order(quote.freight, (*path, "freight"), names.faults)),
         mass=si(quote.mass),
         lead_time=si(quote.lead_time),
         material=None if material is None else material.name,
     )
-
-
-def _in_order(quoted: QuotedPrice | None, path: KeyPath, faults: Faults) -> QuotedPrice | None:
-    """The price; ends the wrong way round or in several currencies are noted."""
-    if quoted is None:
-        return None
-    ends = [each for each in (quoted.low, quoted.likely, quoted.high) if each is not None]
-    if any(a.si > b.si for a, b in pairwise(ends)):
-        faults.add(path, "must rise from low to likely to high", ", ".join(f"`{e.text}`" for e in ends))
-    if len({(each.currency, each.kind) for each in ends}) > 1:
-        faults.add(path, "mixes currencies or units; state one price in one of each")
-    return quoted

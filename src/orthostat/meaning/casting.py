@@ -9,12 +9,13 @@ from typing import Any
 from orthostat.base.dimensions import Metre
 from orthostat.document import casting as documents
 from orthostat.document.column import Column
+from orthostat.document.parts import QuotedPrice
 from orthostat.document.quantities import Typed
 from orthostat.document.reading import KeyPath, key_text
 from orthostat.document.shop import Shop
 from orthostat.meaning.faults import Faults
 from orthostat.meaning.names import Names
-from orthostat.meaning.values import point, price, si
+from orthostat.meaning.values import in_order, point, price, si
 from orthostat.model.pouring import (
     Aggregate,
     AirVoids,
@@ -150,6 +151,7 @@ def check_aggregates(shop: Shop, faults: Faults) -> None:
                 f"`{stated.bulk_density.text}`",
                 f"less than `{stated.particle_density.text}`",
             )
+        _check_price(stated.price, (*path, "price"), "bag", faults)
         for index, sieve in enumerate(stated.sieve):
             if _sieve(sieve.size) is None:
                 faults.add(
@@ -165,7 +167,20 @@ def check_aggregates(shop: Shop, faults: Faults) -> None:
         _check_resin(("resins", name), resin, faults)
 
 
+def _check_price(quoted: QuotedPrice | None, path: KeyPath, unit: str, faults: Faults) -> None:
+    """Note a price that is not of a bag or kit, nor of mass: nothing else counts what is bought."""
+    stated = price(in_order(quoted, path, faults))
+    if quoted is not None and stated is not None and stated.per not in ("kg", "piece", unit):
+        faults.add(
+            path,
+            f"is of neither a {unit} nor a mass",
+            f"`{quoted.likely.text}`",
+            f"a price per {unit}, such as `12 EUR/{unit}`, or per kg, lb, t",
+        )
+
+
 def _check_resin(path: KeyPath, resin: documents.Resin, faults: Faults) -> None:
+    _check_price(resin.price, (*path, "price"), "kit", faults)
     if resin.ratio is not None:
         if _parts(resin.ratio) is None:
             faults.add(

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import cos, radians, sin
 from typing import Any
 
 from orthostat.base.dimensions import Metre
 from orthostat.document.parts import Placed, QuotedPrice
 from orthostat.document.quantities import Typed
+from orthostat.document.reading import KeyPath
+from orthostat.meaning.faults import Faults
 from orthostat.model.bodies import Point2
 from orthostat.model.prices import Price
 
@@ -62,3 +65,15 @@ def price(quoted: QuotedPrice | None) -> Price | None:
     per = {"mass": "kg", "length": "m", "area": "m^2", "volume": "m^3"}.get(per, per)
     day = quoted.date.isoformat() if quoted.date else None
     return Price(low.si, likely.si, high.si, likely.currency or "", per, day)
+
+
+def in_order(quoted: QuotedPrice | None, path: KeyPath, faults: Faults) -> QuotedPrice | None:
+    """The price; ends the wrong way round or in several currencies are noted."""
+    if quoted is None:
+        return None
+    ends = [each for each in (quoted.low, quoted.likely, quoted.high) if each is not None]
+    if any(a.si > b.si for a, b in pairwise(ends)):
+        faults.add(path, "must rise from low to likely to high", ", ".join(f"`{e.text}`" for e in ends))
+    if len({(each.currency, each.kind) for each in ends}) > 1:
+        faults.add(path, "mixes currencies or units; state one price in one of each")
+    return quoted

@@ -286,3 +286,25 @@ def test_a_material_under_a_catalogues_name_starts_from_its_row(tmp_path: Path) 
     assert made is not None
     assert made.density == pytest.approx(7300.0)
     assert made.youngs_modulus == catalogue.material("grey iron").youngs_modulus
+
+
+def test_prices_that_count_nothing_or_run_backwards_are_told(tmp_path: Path) -> None:
+    shop = (
+        SHOP
+        + """
+[aggregates.sand]
+smallest = "1 mm"
+largest = "2 mm"
+price = "60 EUR/m^3"
+[resins.epoxy]
+price = { low = "90 EUR/kit", likely = "80 EUR/kit" }
+[materials.ours]
+like = "grey iron"
+price = { likely = "3 EUR/kg", high = "2 EUR/kg" }
+"""
+    )
+    found = problems(tmp_path, shop=shop)
+    assert only(found, "aggregates.sand.price").message == "is of neither a bag nor a mass"
+    assert "12 EUR/bag" in only(found, "aggregates.sand.price").allowed
+    for key in ("resins.epoxy.price", "materials.ours.price"):
+        assert "must rise" in only(found, key).message

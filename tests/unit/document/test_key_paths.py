@@ -28,6 +28,10 @@ cutting_length = "50 mm"
 ODD_SHOP = """\
 [machines.m]
 x = "700 mm"
+spindle_height = ["50 mm", "700 mm"]
+nose_to_b = ["100 mm", "900 mm"]
+b_acceleration = "2 rad/s^2"
+head_cylinders = []
 [pallets.p]
 width = "500 mm"
 depth = "500 mm"
@@ -38,11 +42,17 @@ depth = "450 mm"
 thickness = "40 mm"
 material = "steel S355"
 studs = [{ thread = "M12", at = ["150 mm", "150 mm"], engagement = "20 mm" }]
-pins = [{ diameter = "10 mm", at = ["0 mm", "0 mm"] }]
+pins = [{ diameter = "10 mm", at = [["0 mm", "0 mm"], ["90 mm", "0 mm"]], length_below = "9 mm" }]
 [tools.f]
 kind = "face mill"
 diameter = "63 mm"
 cutting_length = "6 mm"
+[tools."f 2"]
+kind = "face mill"
+diameter = "80 mm"
+cutting_length = "6 mm"
+steps = [{ diameter = "50 mm", length = "94 mm" }]
+gauge_length = "100 mm"
 [materials."own iron"]
 density = "7.1 g/cm^3"
 [cut_materials.wood]
@@ -73,6 +83,15 @@ bodies = [{ what = "fixture", box = ["90 mm", "90 mm", "30 mm"], material = "own
 screws = [{ thread = "M8", at = ["0 mm", "20 mm"], torque = "20 N*m", tightening = "torque wrench" }]
 dowels = [{ diameter = "8 mm", at = ["0 mm", "-20 mm"], fit = "H7/h6" }]
 """
+FILLED_COLUMN = """\
+machine = "m"
+pallet = "p"
+height = "400 mm"
+plan = { shape = "square", across_flats = "250 mm" }
+body = { kind = "filled", material = "steel S355", plate = "20 mm", fill = "shop mix" }
+tubes = [{ name = "tube å 1", outside = "90 mm", wall = "3 mm", material = "PVC" }]
+truing = { depth = "0.3 mm" }
+"""
 BARE_COLUMN = """\
 machine = "m"
 pallet = "p"
@@ -101,7 +120,10 @@ def parts_of(path: str) -> list[str | int]:
 
 
 def writable(path: str) -> bool:
-    """Whether some document has a key at this path."""
+    """Whether some document has a key at this path, quoted where it must be."""
+    bare = re.sub(r'"[^"]*"|\[\d+\]', "", path.split(" (", 1)[0])
+    if re.search(r"[^A-Za-z0-9_.-]", bare):
+        return False
     parts = parts_of(path.split(" (", 1)[0])  # what it must be of may follow in brackets
     of_column = parts[0] == "columns"
     model: type[Shop | Column] = Column if of_column else Shop
@@ -124,10 +146,12 @@ def found(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFacto
     folder = EXAMPLES / request.param
     if not folder.exists():
         folder = tmp_path_factory.mktemp(request.param)
-        shop_text, column = {"bare": (BARE_SHOP, BARE_COLUMN), "odd": (ODD_SHOP, ODD_COLUMN)}[request.param]
         (folder / "columns").mkdir()
-        (folder / "shop.toml").write_text(shop_text, encoding="utf-8")
-        (folder / "columns" / "c.toml").write_text(column, encoding="utf-8")
+        for file, text in {
+            "bare": {"shop": BARE_SHOP, "columns/c": BARE_COLUMN},
+            "odd": {"shop": ODD_SHOP, "columns/c": ODD_COLUMN, "columns/ö d": FILLED_COLUMN},
+        }[request.param].items():
+            (folder / f"{file}.toml").write_text(text, encoding="utf-8")
     shop = orthostat.open_shop(folder)
     return [finding for name in shop.columns for finding in shop.column(name).evaluate().findings(quick=True)]
 

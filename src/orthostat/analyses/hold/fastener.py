@@ -191,6 +191,8 @@ class Joint:
     flatness_path: str
     dowels_path: str
     """Of the list that its pins or dowels stand in, or would stand in."""
+    hole_paths: tuple[str, str]
+    """What would state what the wall of a pin's hole bears, above and below."""
     thin: Ratio | None = None
     """Characteristic bending length of the base over the reach from the studs; under 1 it is not rigid."""
 

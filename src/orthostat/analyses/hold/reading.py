@@ -173,6 +173,10 @@ def _joint_of_stack(
         flatness=column.base_flatness if top else None,
         flatness_path=f"{path}.base_flatness",
         dowels_path=f"{path}.pins",
+        hole_paths=(
+            _strength_key(upper, _foot_key(column) if top else f"{path}.material"),
+            _strength_key(platform.material, f"{platform.path}.material"),
+        ),
         thin=_thinness(column, studs) if top else None,
     )
     group = _above(column, solids, top=top)
@@ -344,6 +348,10 @@ def _fixtures(column: Column, limits: Limits, solids: Solids) -> tuple[JointInpu
             flatness=None,
             flatness_path=f"{station.path}.flatness",
             dowels_path=f"{station.path}.dowels",
+            hole_paths=(
+                _strength_key(upper, f"{station.path}.bodies"),
+                _strength_key(plate, f"{column.path}.body.material"),
+            ),
         )
         machine = column.machine
         places = tuple(_in_plane(joint.plane, point) for point in station_points(column, station))
@@ -373,6 +381,17 @@ def _plate_of(column: Column, face: int) -> Material | None:
         if body.role is Role.PLATE and body.face in (face, None):
             return body.material
     return next((body.material for body in column.bodies if body.role is Role.SOLID), None)
+
+
+def _foot_key(column: Column) -> str:
+    """Key path that states what the column's foot is of."""
+    plates = any(body.role is Role.BASE_PLATE for body in column.bodies)
+    return f"{column.path}.{'base_plate' if plates else 'body'}.material"
+
+
+def _strength_key(material: Material | None, path: str) -> str:
+    """Key path of a material's strength; `path`, where none is named."""
+    return path if material is None or not material.path else f"{material.path}.yield_strength"
 
 
 def _fixture_material(station: Station) -> Material | None:

@@ -144,12 +144,13 @@ def mix(inputs: Inputs, passages: tuple[Gap, ...], shallowest: Metre) -> Mix:
     if objective == "cost" and (
         setting.resin_price is None or any(setting.price(g) is None for g in fitting)
     ):
-        raise NotStated(*_unpriced(inputs, fitting), reason="the cheapest blend needs every price")
+        reason = "the cheapest blend needs every price, all in one currency"
+        raise NotStated(*_unpriced(inputs, fitting), reason=reason)
     best = _blend(model, _optimum(model, setting, objective), setting)
     own, lacks = _own(inputs, index, known, setting)
     return Mix(
         best, own, liquid, excluded, setting.surplus, setting.air, setting.spread, placing, objective,
-        _currency(inputs), lacks,
+        setting.currency or "", lacks,
     )  # fmt: skip
 
 
@@ -164,10 +165,18 @@ class _Setting:
     spread: Ratio
 
     @property
+    def currency(self) -> str | None:
+        """What all prices are in; `None` where they are in several, which can't be added."""
+        pour = self.inputs.pour
+        prices = [pour.resin.price if pour.resin is not None else None, *(a.price for a in pour.aggregates)]
+        named = {price.currency for price in prices if price is not None}
+        return None if len(named) > 1 else next(iter(named), "")
+
+    @property
     def resin_price(self) -> float | None:
-        """Likely price of a kilogram of mixed resin."""
+        """Likely price of a kilogram of mixed resin; `None` where it is not to be had."""
         resin = self.inputs.pour.resin
-        if resin is None or resin.price is None:
+        if resin is None or resin.price is None or self.currency is None:
             return None
         if resin.price.per == "kg":
             return resin.price.likely
@@ -176,7 +185,7 @@ class _Setting:
     def price(self, g: Grains) -> float | None:
         """Likely price of a kilogram of dry aggregate."""
         price, bag = g.aggregate.price, g.aggregate.bag_mass
-        if price is None:
+        if price is None or self.currency is None:
             return None
         wet = 1.0 + (g.aggregate.moisture or 0.0)
         if price.per == "kg":
@@ -363,20 +372,9 @@ def _cost(model: PackingModel, by_mass: Floats, made: Proportions, setting: _Set
     return float(made.stone_mass * stone + made.resin_mass * setting.resin_price)
 
 
-def _currency(inputs: Inputs) -> str:
-    pour = inputs.pour
-    prices = [pour.resin.price if pour.resin is not None else None, *(a.price for a in pour.aggregates)]
-    currencies = {price.currency for price in prices if price is not None}
-    if len(currencies) > 1:
-        raise NotStated(
-            f"{pour.path}", reason=f"prices are in {' and '.join(sorted(currencies))}: state one currency"
-        )
-    return currencies.pop() if currencies else ""
-
-
 def _unpriced(inputs: Inputs, fitting: tuple[Grains, ...]) -> tuple[str, ...]:
     missing = [f"{g.aggregate.path}.price" for g in fitting if g.aggregate.price is None]
     resin = inputs.pour.resin
-    if resin is not None and resin.price is None:
+    if resin is not None and (resin.price is None or not missing):
         missing.append(f"{resin.path}.price")
     return tuple(missing) or (f"{inputs.pour.path}.aggregates",)

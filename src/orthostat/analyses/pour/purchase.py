@@ -65,11 +65,11 @@ def purchase(pour: Pour, mix: Mix, net: CubicMetre) -> tuple[Item, ...]:
 
 
 def total_cost(items: tuple[Item, ...]) -> tuple[float, float, float] | None:
-    """Low, likely and high cost of the whole list; `None` where a price is missing."""
+    """Low, likely and high cost of the whole list; `None` where a price is missing or in another currency."""
     lows = [item.low.cost_low for item in items]
     likely = [item.likely.cost for item in items]
     highs = [item.high.cost_high for item in items]
-    if any(cost is None for cost in (*lows, *likely, *highs)):
+    if any(cost is None for cost in (*lows, *likely, *highs)) or len({each.currency for each in items}) > 1:
         return None
     return (sum(c or 0.0 for c in lows), sum(c or 0.0 for c in likely), sum(c or 0.0 for c in highs))
 
