@@ -215,9 +215,13 @@ def test_no_resin_at_all_is_named() -> None:
     assert caught.value.missing == ("columns.square.pour.resin",)
 
 
-def test_two_currencies_are_refused() -> None:
-    with pytest.raises(NotStated, match="state one currency"):
-        mix_of(aggregates=(sand(), replace(flour(), price=Price(1.0, 1.0, 1.0, "USD", "bag"))))
+def test_two_currencies_have_no_cost_and_no_cheapest_blend() -> None:
+    abroad = (sand(), replace(flour(), price=Price(1.0, 1.0, 1.0, "USD", "bag")))
+    made = mix_of(aggregates=abroad)
+    assert made.used.cost is None
+    assert made.used.likely == mix_of(aggregates=(sand(), flour())).used.likely
+    with pytest.raises(NotStated, match="one currency"):
+        mix_of(aggregates=abroad, objective="cost")
 
 
 def test_a_kit_of_nothing_is_named() -> None:
