@@ -163,6 +163,23 @@ def test_loss_of_a_bar_of_two_materials_is_the_energy_share_by_hand() -> None:
     assert along.loss == pytest.approx(0.001 * share + 0.02 * (1.0 - share), rel=2e-3)
 
 
+def test_a_base_plate_wider_than_the_column_does_not_thin_out_what_one_side_is_warmer_by() -> None:
+    steel, width, height = bars.material(), 0.1, 0.8
+    base = bars.prism(bars.rectangle(0.3, 0.3), 0.02, steel, name="base", role=Role.BASE_PLATE)
+    bar = bars.prism(bars.rectangle(width, width), height - 0.02, steel, low=0.02)
+    top = Place(
+        "top", "top", 1, (0.0, 0.0, 0.5 * width), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0),
+        Polygon(((-0.04, height - 0.04), (0.04, height - 0.04), (0.04, height - 0.02), (-0.04, height - 0.02))),
+    )  # fmt: skip
+    sliding = replace(JOINT, tangential=PascalPerMetre(1e8))  # so that the foot bends as it likes
+    model = assembled(
+        BodyInputs("base and bar", (base, bar), Metre(width), Metre(height), sliding, RIGID, (top,))
+    )
+    grown = growths(model, thermal_fields(model, factorised(model.stiffness), None), (top,))[0]
+    # a field linear across a free body bends it by alpha/width everywhere, without stress
+    assert grown.sided[2] == pytest.approx(-12e-6 / width * (height - 0.03) ** 2 / 2, rel=0.02)
+
+
 def test_free_growth_of_one_material_has_no_stress() -> None:
     part = bars.prism(bars.rectangle(0.3, 0.2), 0.25, bars.material())
     inputs = BodyInputs("block", (part,), Metre(0.245), Metre(0.25), JOINT, Table(), (), fineness=COARSE)

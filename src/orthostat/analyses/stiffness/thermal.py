@@ -131,7 +131,7 @@ def growths(model: Assembled, fields: Floats, places: tuple[Place, ...]) -> tupl
     moved = (motions @ fields).reshape(len(places), 6, fields.shape[1])
     for place, motion, centre in zip(places, moved, centres, strict=True):
         axes = np.stack([np.asarray(place.across), np.array([0.0, 1.0, 0.0]), np.asarray(place.out)])
-        width = _width_along(model.swept, place)
+        width = _width_along(model.swept, place, float(centre[1]))
         sided = (motion[:, 1] * place.out[0] + motion[:, 2] * place.out[2]) / width
         made.append(
             Growth(
@@ -148,8 +148,10 @@ def growths(model: Assembled, fields: Floats, places: tuple[Place, ...]) -> tupl
     return tuple(made)
 
 
-def _width_along(swept: Swept, place: Place) -> float:
-    """Extent of the filled section along a face's normal [m]."""
-    used = np.unique(swept.mesh.triangles[swept.layers.filled.any(axis=0)])
+def _width_along(swept: Swept, place: Place, height: float) -> float:
+    """Extent along a face's normal of the section at a place's height [m]: a base plate may be wider."""
+    levels = np.asarray(swept.layers.levels)
+    here = int(np.clip(np.searchsorted(levels, height, side="right") - 1, 0, len(levels) - 2))
+    used = np.unique(swept.mesh.triangles[swept.layers.filled[here]])
     along = swept.mesh.points[used] @ np.array([place.out[0], place.out[2]])
     return float(along.max() - along.min())
