@@ -101,7 +101,9 @@ def _elements(chart: Chart) -> list[Element]:
     if not x_high > x_low:
         x_low, x_high = x_low - 0.5, x_high + 0.5
     y_low, y_high = _range([p[1] for each in chart.lines for p in each.points] + y_limits, chart.y_range)
-    left, right, top, bottom = 74.0, chart.width - 20.0, 44.0, chart.height - 52.0
+    left, right, bottom = 74.0, chart.width - 20.0, chart.height - 52.0
+    named = _rows(chart, right - left)
+    top = 44.0 + _ROW * (len(named) - 1)
 
     def place(p: Point) -> Point:
         x = left + (p[0] - x_low) / (x_high - x_low) * (right - left)
@@ -125,7 +127,7 @@ def _elements(chart: Chart) -> list[Element]:
             )
         )
     parts.append(svg.window((left, top), (right, bottom), *drawn, *words))  # no curve runs over the words
-    parts += _names(chart, (left, right, top, bottom))
+    parts += _names(chart, named, right, top)
     return parts
 
 
@@ -179,25 +181,48 @@ def _limit(
     return [*parts, svg.line(a, b, stroke=svg.RUST, width=1.2), label]
 
 
-def _names(chart: Chart, box: tuple[float, float, float, float]) -> list[Element]:
-    _, right, top, _ = box
-    parts: list[Element] = []
-    x = right
+_ROW = 16.0
+"""Height of a row of the key."""
+_SIGN = 42.0
+"""Width of a line's sign in the key, with what stands clear of it."""
+
+
+def _length(words: str) -> float:
+    return 6.4 * len(words) + 8.0
+
+
+def _rows(chart: Chart, width: float) -> list[list[int]]:
+    """Which lines each row of the key names, the lowest row first, which leaves room for the axis' words."""
+    rows: list[list[int]] = [[]]
+    left = width - _length(chart.y_words)
     for index in range(len(chart.lines) - 1, -1, -1):
-        each = chart.lines[index]
-        dash = each.dash if each.dash is not None else DASHES[index % len(DASHES)]
-        x -= 6.4 * len(each.name) + 8.0
-        parts.append(svg.text((x, top - 8.0), each.name, size=10.5))
-        parts.append(
-            svg.line(
-                (x - 30.0, top - 12.0),
-                (x - 6.0, top - 12.0),
-                stroke=each.colour,
-                width=each.width,
-                stroke_dasharray=dash,
+        needed = _length(chart.lines[index].name) + _SIGN
+        if needed > left and (rows[-1] or len(rows) == 1):
+            rows.append([])
+            left = width
+        rows[-1].append(index)
+        left -= needed
+    return rows
+
+
+def _names(chart: Chart, rows: list[list[int]], right: float, top: float) -> list[Element]:
+    parts: list[Element] = []
+    for number, row in enumerate(rows):
+        x, y = right, top - 8.0 - _ROW * number
+        for index in row:
+            each = chart.lines[index]
+            x -= _length(each.name)
+            parts.append(svg.text((x, y), each.name, size=10.5))
+            parts.append(
+                svg.line(
+                    (x - 30.0, y - 4.0),
+                    (x - 6.0, y - 4.0),
+                    stroke=each.colour,
+                    width=each.width,
+                    stroke_dasharray=each.dash if each.dash is not None else DASHES[index % len(DASHES)],
+                )
             )
-        )
-        x -= 42.0
+            x -= _SIGN
     return parts
 
 

@@ -1,5 +1,6 @@
 """Pictures: escaping, rounding, views, charts and the rasteriser."""
 
+import itertools
 from xml.etree import ElementTree
 
 import pytest
@@ -51,6 +52,23 @@ def test_chart_draws_lines_apart_without_colour() -> None:
     root = ElementTree.fromstring(chart.Chart("t", "x", "y", lines).render())
     drawn = list(root.iter(f"{SPACE}polyline"))
     assert len({node.get("stroke-dasharray") for node in drawn}) == 4
+
+
+@pytest.mark.parametrize("long", [5, 30, 70])
+def test_the_key_of_a_chart_runs_over_nothing(long: int) -> None:
+    names = ("likely damping", "low damping", "high damping", "n" * long)
+    lines = tuple(chart.Line(name, ((0.0, 0.0), (1.0, 1.0))) for name in names)
+    root = ElementTree.fromstring(chart.Chart("t", "x", "limit depth, mm", lines).render())
+    spans: dict[float, list[tuple[float, float]]] = {}
+    for node in root.iter(f"{SPACE}text"):
+        if node.text in (*names, "limit depth, mm"):
+            x, sign = float(node.get("x", "0")), 0.0 if node.text == "limit depth, mm" else 30.0
+            spans.setdefault(float(node.get("y", "0")), []).append((x - sign, x + 6.0 * len(node.text or "")))
+    assert sum(len(row) for row in spans.values()) == 5
+    for row in spans.values():
+        ordered = sorted(row)
+        assert ordered[0][0] >= 60.0
+        assert all(a[1] <= b[0] for a, b in itertools.pairwise(ordered))
 
 
 def test_png_has_the_picture_s_size_and_ink() -> None:
