@@ -236,7 +236,7 @@ _KEY = """async ([path, text, groups, late_ms]) => {
   const all = new Promise((done) => {
     const late = setTimeout(done, late_ms);
     const watch = new MutationObserver(() => {
-      const stale = new Set([...list.querySelectorAll(".finding.stale")].map((each) => each.dataset.slug));
+      const stale = new Set([...list.querySelectorAll('.finding[data-says="stale"]')].map((each) => each.dataset.slug));
       begun ||= stale.size > 0 || [...list.querySelectorAll(".finding")].some((each) => !before.has(each));
       if (!begun) return;
       for (const [group, slugs] of Object.entries(groups)) {
@@ -256,7 +256,7 @@ _KEY = """async ([path, text, groups, late_ms]) => {
       clearTimeout(late);
       done();
     };
-    watch.observe(list, { childList: true, subtree: true, attributeFilter: ["class"] });
+    watch.observe(list, { childList: true, subtree: true, attributeFilter: ["data-says"] });
     drawn.observe(words, { childList: true });
   });
   entry.value = text;
@@ -310,7 +310,7 @@ def _typing(page: Any) -> tuple[dict[str, dict[str, list[float]]], list[float]]:
 
 _QUICK_DONE = """() => {
   const subjects = [...document.querySelectorAll(".working [data-subject]")].map((each) => each.dataset.subject);
-  const due = [...document.querySelectorAll(".finding.stale")].filter((each) => !each.dataset.slug.match(/^(stiffness|pour)/));
+  const due = [...document.querySelectorAll('.finding[data-says="stale"]')].filter((each) => !each.dataset.slug.match(/^(stiffness|pour)/));
   return document.querySelector(".finding") && !due.length && subjects.every((each) => each.endsWith(", in full"));
 }"""  # noqa: E501  # JavaScript
 _STOP_LONG = """async () => {

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from itertools import pairwise
-from math import cos, pi, sin
+from math import acos, ceil, cos, pi, sin
 
 import numpy as np
 from shapely.geometry import Polygon as Area
@@ -29,13 +29,17 @@ from orthostat.model.bodies import (
     Disc,
     Polygon,
     Prism,
+    Role,
     Section,
 )
 from orthostat.model.column import Column
 from orthostat.presentation.svg import rings_of
 
-CHORDS = 32
-"""Sides that a circle is drawn with."""
+CHORDS = (12, 32)
+"""Fewest and most sides that a circle is drawn with."""
+_SAG = 0.0002
+"""How far a drawn side may lie inside the circle between those [m]."""
+_UP = (0.0, 1.0, 0.0)
 _SPECK = 1e-10
 """Area below which an outline is what rounding left over, and not drawn [m²]."""
 _MOUTH = 0.0004
@@ -68,6 +72,8 @@ class Piece:
     axes: Numbers
     layers: tuple[Layer, ...]
     """Alike pieces hold the same object."""
+    inside: bool = False
+    """Whether what surrounds it hides it from everywhere: it is seen only where that is see-through."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +139,15 @@ def _pieces(body: Body) -> list[Piece]:
     return found
 
 
+def _inside(body: Body) -> bool:
+    """Whether it is an anchor or screw that ends behind the face it is set in from: holes across a plate are
+    not cut out of what is drawn, so the plate covers it.
+    """
+    return body.role in (Role.ANCHOR, Role.SCREW) and all(
+        prism.frame.second == _UP and prism.high <= 1e-9 for prism in body.adds
+    )
+
+
 def _hidden(body: Body) -> bool:
     return body.role.value in ("fill", "void former")
 
@@ -152,7 +167,15 @@ def _piece(
     a, b, c = frame.second
     axes = (*frame.first, hand * a, hand * b, hand * c, *frame.third, *frame.point(*at))
     return Piece(
-        body.name, kind, body.role.value, body.face, body.station or "", body.path, _rounded(axes), layers
+        body.name,
+        kind,
+        body.role.value,
+        body.face,
+        body.station or "",
+        body.path,
+        _rounded(axes),
+        layers,
+        _inside(body),
     )
 
 
@@ -234,11 +257,20 @@ def _area(section: Section) -> Area:
 def _ring(section: Section) -> list[tuple[float, float]]:
     if isinstance(section, Disc):
         (x, y), r = section.centre, section.radius
-        return [(x + r * c, y + r * s) for c, s in _CIRCLE]
+        return [(x + r * c, y + r * s) for c, s in _circle(chords(r))]
     return list(section.points)
 
 
-_CIRCLE = [(cos(2.0 * pi * step / CHORDS), sin(2.0 * pi * step / CHORDS)) for step in range(CHORDS)]
+def chords(radius: float) -> int:
+    """How many sides a circle is drawn with: a multiple of four, so that it is as wide as it is high."""
+    fewest, most = CHORDS
+    sides = pi / acos(1.0 - _SAG / radius) if radius > _SAG else fewest
+    return min(most, max(fewest, 4 * ceil(0.25 * sides)))
+
+
+@cache
+def _circle(sides: int) -> list[tuple[float, float]]:
+    return [(cos(2.0 * pi * step / sides), sin(2.0 * pi * step / sides)) for step in range(sides)]
 
 
 def _drawn(ring: list[tuple[float, float]], hand: float) -> tuple[tuple[float, float], ...]:

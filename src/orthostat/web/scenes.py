@@ -18,9 +18,8 @@ def scene_shown(scene: Scene | None) -> dict[str, Any]:
         number = numbers.setdefault(id(piece.layers), len(shapes))
         if number == len(shapes):
             shapes.append([[layer.low, layer.high, layer.rings] for layer in piece.layers])
-        pieces.append(
-            {"name": piece.name, "kind": piece.kind, "role": piece.role, "axes": piece.axes, "shape": number}
-        )
+        shown = {"name": piece.name, "kind": piece.kind, "role": piece.role, "axes": piece.axes}
+        pieces.append({**shown, "shape": number, "inside": piece.inside})
     return {
         "shapes": shapes,
         "pieces": pieces,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from math import hypot
+from math import cos, hypot, pi
 
 import pytest
 
@@ -12,7 +12,7 @@ from columns import hexagon, slab, square_filled
 from orthostat.base.dimensions import Metre
 from orthostat.model.bodies import Body, Disc, Prism, Role
 from orthostat.model.column import Column
-from orthostat.presentation.scene import CHORDS, Piece, scene_of
+from orthostat.presentation.scene import Piece, chords, scene_of
 
 Point = tuple[float, float, float]
 MADE = pytest.mark.parametrize("made", [square_filled, slab, hexagon])
@@ -102,10 +102,30 @@ def test_a_round_hole_along_a_prism_is_taken_out_of_its_outline() -> None:
     piece = next(each for each in scene_of(cut).pieces if each.path == plate.path)
     (layer,) = piece.layers
     outer, inner = layer.rings
-    assert len(inner) == CHORDS
-    middle = [sum(point[k] for point in inner) / CHORDS for k in range(2)]
+    assert len(inner) == chords(0.015)
+    middle = [sum(point[k] for point in inner) / len(inner) for k in range(2)]
     assert all(hypot(x - middle[0], y - middle[1]) == pytest.approx(0.015, abs=2e-6) for x, y in inner)
     a = piece.axes
     world = tuple(a[9 + k] + middle[0] * a[k] + middle[1] * a[3 + k] + layer.low * a[6 + k] for k in range(3))
     assert world == pytest.approx(first.frame.point(0.01, 0.02, first.low), abs=2e-6)
     assert len(outer) >= 3
+
+
+@pytest.mark.parametrize("radius", [1e-5, 0.003, 0.006, 0.02, 0.05])
+def test_circles_are_drawn_round_enough(radius: float) -> None:
+    sides = chords(radius)
+    assert sides % 4 == 0
+    assert 12 <= sides <= 32
+    assert sides == 32 or radius * (1.0 - cos(pi / sides)) <= 0.0002
+
+
+def test_only_what_ends_behind_its_face_is_inside() -> None:
+    column = square_filled()
+    pieces = scene_of(column).pieces
+    inside = [piece for piece in pieces if piece.inside]
+    assert {piece.role for piece in inside} == {"anchor"}
+    anchor = next(body for body in column.bodies if body.role is Role.ANCHOR)
+    bar = anchor.adds[0]
+    out = replace(anchor, adds=(replace(bar, high=Metre(0.01)),))
+    (piece,) = (each for each in scene_of(replace(column, bodies=(out,))).pieces if each.role == "anchor")
+    assert not piece.inside

@@ -4,6 +4,8 @@ const head = document.createElement("div");
 const cards = document.createElement("ol");
 cards.className = "findings";
 const items = new Map(); // by slug: the item, what it was made of, and the part it belongs to
+const SOON = 120; // most answers come within so long [ms]; what does is not paled and brought back
+const turned = []; // what is of an earlier state since just now
 
 export function put(answer) {
   if (!head.isConnected) list.replaceChildren(head, cards);
@@ -18,6 +20,7 @@ export function put(answer) {
     if (told.cards) renew(part, told.cards);
     for (const item of items.values()) if (item.part === part) mark(item, told);
   }
+  if (turned.length) setTimeout(pale, SOON, turned.splice(0));
   arrange();
   count();
   if (active && !active.isConnected) {
@@ -51,10 +54,21 @@ function mark(item, { stale, screened }) {
   const said = !stale ? "" : screened && item.screened ? "quick model" : "stale";
   if (item.said === said) return;
   item.said = said;
-  const card = item.li.firstElementChild;
+  item.li.firstElementChild.dataset.says = said;
+  if (said === "stale") turned.push([item, (item.turn = {})]);
+  else show(item);
+}
+
+function pale(those) {
+  for (const [item, turn] of those) if (item.turn === turn && item.said === "stale") show(item);
+}
+
+function show({ li, said }) {
+  const card = li.firstElementChild;
+  const words = card.querySelector(".is-stale");
+  if (words.textContent === said) return;
   card.classList.toggle("stale", said === "stale");
   card.classList.toggle("screened", said === "quick model");
-  const words = card.querySelector(".is-stale");
   words.hidden = !said;
   words.textContent = said;
 }

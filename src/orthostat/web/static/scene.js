@@ -9,6 +9,18 @@ const COLOURS = {
 };
 const PARTS = { part: 0xe2dccd, clamp: 0xc9bfae };
 const SHARP = Math.cos((25 * Math.PI) / 180);
+// Sides are flat, so their shade is worked out at their corners: a processor that draws has little to do for each dot.
+const SHADE = `
+  uniform vec3 diffuse, glow, sky, ground, sun, toSun;
+  varying vec3 tint;
+  void main() {
+    vec3 out_ = normalize(mat3(modelMatrix) * normal);
+    vec3 light = mix(ground, sky, 0.5 + 0.5 * out_.y) + sun * max(dot(out_, toSun), 0.0);
+    vec3 seen = diffuse * light / 3.14159265 + glow;
+    tint = mix(1.055 * pow(seen, vec3(1.0 / 2.4)) - 0.055, 12.92 * seen, vec3(lessThanEqual(seen, vec3(0.0031308))));
+    gl_Position = projectionMatrix * modelViewMatrix * vec4(position, 1.0);
+  }`;
+const TINT = "uniform float opacity; varying vec3 tint; void main() { gl_FragColor = vec4(tint, opacity); }";
 const VIEWS = { iso: [-0.62, 0.5, 1], front: [0, 0.02, 1], side: [1, 0.02, 0], top: [0, 1, 0.001] };
 
 let stage = null;
@@ -75,10 +87,16 @@ class Stage {
     this.veil = {};
     this.marked = {};
     this.beforeDrawing = () => {};
-    this.scene.add(this.world, this.painted, this.over, this.tool, new three.HemisphereLight(0xffffff, 0xcfc4ae, 2.1));
+    const sky = new three.HemisphereLight(0xffffff, 0xcfc4ae, 2.1);
     const sun = new three.DirectionalLight(0xffffff, 1.5);
     sun.position.set(-1.2, 2.2, 2.4);
-    this.scene.add(sun);
+    this.scene.add(this.world, this.painted, this.over, this.tool, sky, sun);
+    this.lit = {
+      sky: { value: sky.color.clone().multiplyScalar(sky.intensity) },
+      ground: { value: sky.groundColor.clone().multiplyScalar(sky.intensity) },
+      sun: { value: sun.color.clone().multiplyScalar(sun.intensity) },
+      toSun: { value: sun.position.clone().normalize() },
+    };
     renderer.domElement.setAttribute("role", "img");
     renderer.domElement.setAttribute("aria-describedby", "scene-words");
     renderer.domElement.setAttribute("aria-label", "The column in three dimensions");
@@ -96,8 +114,12 @@ class Stage {
   size() {
     const { clientWidth: width, clientHeight: height } = this.box;
     if (!width || !height) return;
-    this.renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
-    this.renderer.setSize(width, height, false);
+    const sized = [width, height, Math.min(devicePixelRatio, 2)];
+    if (String(sized) !== String(this.sized)) {
+      this.sized = sized;
+      this.renderer.setPixelRatio(sized[2]);
+      this.renderer.setSize(width, height, false);
+    }
     this.camera.aspect = width / height;
     // A legend stands at the left: the picture moves half its width aside, as far as there is room.
     const shift = Math.min(this.aside ?? 0, 0.45 * width) / 2;
@@ -231,11 +253,21 @@ class Stage {
     const object =
       kind === "edges"
         ? new three.LineSegments(geometry, new three.LineBasicMaterial({ color: 0x26221d, transparent: true, opacity: 0.55 }))
-        : new three.Mesh(geometry, new three.MeshLambertMaterial({ polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 }));
+        : new three.Mesh(geometry, this.skin());
     object.matrixAutoUpdate = false;
     this[kind].push(object);
     this.world.add(object);
     return object;
+  }
+
+  skin() {
+    const skin = new this.three.MeshBasicMaterial({ polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
+    skin.glow = skin.color.clone().set(0);
+    skin.onBeforeCompile = (shader) => {
+      Object.assign(shader, { vertexShader: SHADE, fragmentShader: TINT });
+      Object.assign(shader.uniforms, this.lit, { glow: { value: skin.glow } });
+    };
+    return skin;
   }
 
   overlays(scene) {
@@ -279,17 +311,16 @@ class Stage {
     const on = (name) => document.querySelector(`.overlays [data-show="${name}"]`).checked;
     const through = on("through");
     for (const each of this.world.children) {
-      const { kind, role } = each.userData;
+      const { kind, role, name, inside } = each.userData;
       const veil = this.veil[kind];
-      each.visible = (kind !== "station" || on("station")) && veil !== "hidden" && !(each.isMesh && veil === "outlined");
-      const mark = this.marked[each.userData.name];
+      const mark = this.marked[name];
+      each.visible = (kind !== "station" || on("station")) && veil !== "hidden" && !(each.isMesh && veil === "outlined") && (!inside || through || Boolean(mark));
       if (!each.isMesh) {
         each.material.color.set(mark ?? 0x26221d);
         each.material.opacity = mark ? 1 : 0.55;
         continue;
       }
-      each.material.emissive.set(mark ?? 0);
-      each.material.emissiveIntensity = mark ? 0.35 : 0;
+      each.material.glow.set(mark ?? 0).multiplyScalar(0.35);
       const clear = through && kind === "column" && role !== "void former" && role !== "anchor";
       each.material.transparent = clear;
       each.material.opacity = clear ? 0.22 : 1;
