@@ -236,7 +236,8 @@ _KEY = """async ([path, text, groups, late_ms]) => {
   const all = new Promise((done) => {
     const late = setTimeout(done, late_ms);
     const watch = new MutationObserver(() => {
-      const stale = new Set([...list.querySelectorAll('.finding[data-says="stale"]')].map((each) => each.dataset.slug));
+      const old = list.querySelectorAll('.finding[data-says="stale"]');
+      const stale = new Set([...old].map((each) => each.dataset.slug));
       begun ||= stale.size > 0 || [...list.querySelectorAll(".finding")].some((each) => !before.has(each));
       if (!begun) return;
       for (const [group, slugs] of Object.entries(groups)) {
