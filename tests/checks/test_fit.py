@@ -215,13 +215,13 @@ def test_a_turned_cut_is_measured_from_the_b_axis() -> None:
     found = findings(replace(turned, machine=replace(MACHINE, nose_near=Metre(0.25))))["fit.travel"]
     row = next(row for row in found.rows if row.subject == "station s0, hole")
     assert row.value == pytest.approx(0.05 + 0.16 - 0.25)
-    assert "B 90.0°" in row.why
+    assert "B 90°" in row.why
 
 
 def test_the_sense_of_b_changes_only_what_is_reported() -> None:
     other = findings(with_machine(b_positive_clockwise=False))["fit.travel"]
     assert [row.value for row in other.rows] == [row.value for row in FOUND["fit.travel"].rows]
-    assert any("B -90.0°" in row.why for row in other.rows)
+    assert any("B 270°" in row.why for row in other.rows)
 
 
 def test_an_unknown_tool_is_named() -> None:

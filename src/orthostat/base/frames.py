@@ -9,11 +9,14 @@ above the pallet top, w outward.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cos, sin
+from math import cos, pi, sin
 
 from orthostat.base.dimensions import Metre, Radian
 
 Vector = tuple[float, float, float]
+
+SAME_ANGLE = 1e-9
+"""Angles nearer to one another than this [rad] are one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,20 @@ def face_frame(angle: Radian, distance: Metre) -> Frame:
     """
     s, c = _exact(sin(angle)), _exact(cos(angle))
     return Frame((s * distance, 0.0, c * distance), (c, 0.0, -s), (0.0, 1.0, 0.0), (s, 0.0, c))
+
+
+def whole_turn(angle: float) -> Radian:
+    """The angle brought into [0, 2π), a full turn within rounding being 0."""
+    left = angle % (2.0 * pi)
+    return Radian(0.0 if 2.0 * pi - left < SAME_ANGLE else left)
+
+
+def b_facing(angle: float, *, clockwise: bool = True) -> Radian:
+    """Where B stands, in [0, 2π), when the direction `angle` of the column faces the spindle.
+
+    `clockwise`: +B turns the table clockwise from above, as ISO 841 has it.
+    """
+    return whole_turn(angle if clockwise else -angle)
 
 
 def turned(x: float, z: float, b: Radian) -> tuple[float, float]:

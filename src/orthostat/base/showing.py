@@ -90,7 +90,8 @@ def _in_unit(value: float, unit: str, kind: str, figures: int) -> str:
     scaled = (value - offset) / _factor(unit, kind)
     if abs(value) < _NOTHING:
         scaled = 0.0
-    return round_to_figures(scaled, figures)
+    text = round_to_figures(scaled, figures)
+    return text.removesuffix(".0") if unit == "deg" else text
 
 
 def round_to_figures(number: float, figures: int) -> str:

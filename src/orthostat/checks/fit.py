@@ -297,11 +297,10 @@ def index_step(evaluation: Any) -> Answers:
     machine = machine_of(evaluation)
     key = f"{machine.path}.b_step"
     step = stated(machine.b_step, key)
-    sense = 1.0 if machine.b_positive_clockwise else -1.0
     rows = [
         Measured(
             off_step(index.angle, step), 0.0, f"{index.subject} faces the spindle at B "
-            f"{show(sense * index.angle, 'angle')}; its miss of the nearest step",
+            f"{show(machine.b_of(index.angle), 'angle')}; its miss of the nearest step",
             index.subject, (key,), step or 1.0,
         )
         for index in evaluation.fit.indexes
@@ -362,8 +361,7 @@ def _nose(cut: Any) -> tuple[Metre | None, Metre | None]:
 
 
 def _at(cut: Any, machine: Machine) -> str:
-    sense = 1.0 if machine.b_positive_clockwise else -1.0
-    return f"B {show(sense * cut.angle, 'angle')} with {cut.tool}"
+    return f"B {show(machine.b_of(cut.angle), 'angle')} with {cut.tool}"
 
 
 @finding(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from orthostat.base.dimensions import Metre, Newton, NewtonMetre, Pascal, Radian, Ratio
+from orthostat.base.frames import b_facing
 from orthostat.model.bodies import Body, Face, Point2, Polygon
 from orthostat.model.joining import Joint, Seam
 from orthostat.model.machine import Machine, Platform
@@ -189,3 +190,9 @@ class Column:
     """What the shop makes holes with off the machine."""
     joints: tuple[Joint, ...] = ()
     """What joins them, as far as it is stated."""
+
+    def b_of(self, angle: Radian) -> Radian:
+        """Where B stands, in [0, 2π), when the direction `angle` faces the spindle; +B clockwise from above
+        (ISO 841) where no machine is stated.
+        """
+        return b_facing(angle) if self.machine is None else self.machine.b_of(angle)

@@ -20,6 +20,7 @@ from orthostat.base.dimensions import (
     Second,
     Watt,
 )
+from orthostat.base.frames import b_facing
 from orthostat.model.bodies import Point2, Polygon
 from orthostat.model.materials import Material
 
@@ -129,6 +130,10 @@ class Machine:
     magazine: Magazine = Magazine()
     pallet_change_time: Second | None = None
     tool_change_time: Second | None = None
+
+    def b_of(self, angle: Radian) -> Radian:
+        """Where B stands, in [0, 2π), when the direction `angle` of the column faces the spindle."""
+        return b_facing(angle, clockwise=self.b_positive_clockwise)
 
 
 @dataclass(frozen=True, slots=True)

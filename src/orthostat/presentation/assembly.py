@@ -246,7 +246,7 @@ def truing(evaluation: Any, system: System) -> list[Block]:
         (
             place,
             face.name,
-            Quantity(face.angle, "angle"),
+            Quantity(column.b_of(face.angle), "angle"),
             Quantity(column.truing_depth, "length"),
             bare(face.distance, system),
             bare(face.distance - column.truing_depth, system),
@@ -304,7 +304,7 @@ def offsets(evaluation: Any, system: System) -> Table:
             (
                 station.name,
                 face.name,
-                Quantity(face.angle, "angle"),
+                Quantity(column.b_of(face.angle), "angle"),
                 bare(station.origin[0], system),
                 bare(station.origin[1], system),
                 bare(face.distance, system),

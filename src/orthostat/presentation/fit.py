@@ -9,6 +9,7 @@ from orthostat.analyses.fit.travel import CutTravel
 from orthostat.analyses.solids import Group
 from orthostat.base.findings import NotStated
 from orthostat.base.showing import System
+from orthostat.model.column import Column as Design
 from orthostat.presentation.blocks import Block, Cell, Column, Figure, Quantity, Table
 from orthostat.presentation.chapters import ChapterMaker
 from orthostat.presentation.plan import plan_picture
@@ -94,19 +95,18 @@ def _travels(evaluation: Any) -> Table:
             Column("Y to", numeric=True),
             Column("Nose to B, nearest", numeric=True),
         ),
-        tuple(_travel_row(cut, evaluation.column.machine) for cut in evaluation.fit.travels),
+        tuple(_travel_row(cut, evaluation.column) for cut in evaluation.fit.travels),
         "Where the spindle axis must come to. A mill may stop its flat radius short of a region's end, "
         "so that its first end may lie past its last.",
     )
 
 
-def _travel_row(cut: CutTravel, machine: Any) -> tuple[Cell, ...]:
-    counter = machine is not None and not machine.b_positive_clockwise
+def _travel_row(cut: CutTravel, column: Design) -> tuple[Cell, ...]:
     nose = None if cut.gauge_length is None else cut.tip_near + cut.gauge_length
     return (
         f"{cut.station}: {cut.name}",
         cut.tool,
-        Quantity(-cut.angle if counter else cut.angle, "angle"),
+        Quantity(column.b_of(cut.angle), "angle"),
         *(Quantity(end, "length") for end in (cut.x_low, cut.x_high, cut.y_low, cut.y_high, nose)),
     )
 

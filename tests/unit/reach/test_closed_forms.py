@@ -383,7 +383,7 @@ def test_side_work_is_done_at_b_plus_ninety_degrees() -> None:
         tool=drill,
     )
     other_sense = solved(counter).cut("s", "side")
-    assert other_sense.b_angle == pytest.approx(-pi / 2)
+    assert other_sense.b_angle == pytest.approx(1.5 * pi)
     assert other_sense.reached
 
 

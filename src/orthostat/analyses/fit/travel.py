@@ -8,16 +8,14 @@ region's box; corners, and what stands in the way, are the reach analysis' quest
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi
 
 from orthostat.analyses.fit.envelope import tool_named
 from orthostat.base.dimensions import Metre, Radian
+from orthostat.base.frames import SAME_ANGLE, whole_turn
 from orthostat.model.bodies import Face
 from orthostat.model.column import Column
 from orthostat.model.stations import Cut, Station
 from orthostat.model.tools import Tool
-
-HALF_TURN = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +59,7 @@ def cut_travels(column: Column) -> tuple[CutTravel, ...]:
 
 def _travel(column: Column, station: Station, face: Face, cut: Cut) -> CutTravel:
     tool = tool_named(column, cut.tool)
-    plane = face.distance if abs(cut.turn) < HALF_TURN else 0.0
+    plane = face.distance if abs(cut.turn) < SAME_ANGLE else 0.0
     points = cut.places if cut.region is None else cut.region.points
     short, missing = _short_of_ends(cut, tool)
     ends: tuple[Metre | None, Metre | None, Metre | None, Metre | None] = (None, None, None, None)
@@ -88,12 +86,6 @@ def _short_of_ends(cut: Cut, tool: Tool | None) -> tuple[float | None, str]:
     return float(tool.flat_radius), ""
 
 
-def whole_turn(angle: float) -> Radian:
-    """The angle brought into [0, 2π), a full turn within rounding being 0."""
-    left = angle % (2.0 * pi)
-    return Radian(0.0 if 2.0 * pi - left < HALF_TURN else left)
-
-
 @dataclass(frozen=True, slots=True)
 class Index:
     """An angle about the B axis that the table must stop at, and for what."""
@@ -113,7 +105,7 @@ def index_angles(column: Column, travels: tuple[CutTravel, ...]) -> tuple[Index,
 
 
 def _note(found: dict[int, Index], index: Index) -> None:
-    found.setdefault(round(index.angle / HALF_TURN), index)
+    found.setdefault(round(index.angle / SAME_ANGLE), index)
 
 
 def off_step(angle: Radian, step: Radian) -> Radian:

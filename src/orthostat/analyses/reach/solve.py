@@ -20,6 +20,7 @@ from orthostat.analyses.reach.scene import TOUCH, Scene, nameless, view
 from orthostat.analyses.reach.turning import Turning, turning
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.findings import NotStated
+from orthostat.base.frames import b_facing
 from orthostat.model.bodies import COLUMN_ROLES, STATION_ROLES, Face, Role
 from orthostat.model.stations import Cut, Station
 from orthostat.model.tools import CutterKind, Tool
@@ -130,7 +131,7 @@ def solve(inputs: Inputs) -> Reach:
 
 def b_angle(limits: Limits, angle: Radian) -> Radian:
     """The B angle that turns the direction `angle` of the column to the spindle."""
-    return angle if limits.clockwise else Radian(-angle)
+    return b_facing(angle, clockwise=limits.clockwise)
 
 
 def face_task(inputs: Inputs, face: Face, tool: Tool, tip: Metre, *, loaded: bool) -> Task:
