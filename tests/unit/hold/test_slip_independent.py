@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from orthostat.analyses.hold.capacity import EXACT, Held, lateral, slips, vertical
-from orthostat.analyses.hold.slip import UNLIMITED, Programme, Rising, refined_bounds
+from orthostat.analyses.hold.joint import may_govern
+from orthostat.analyses.hold.slip import CLOSE, UNLIMITED, Programme, Rising, bounds
 from orthostat.model.bodies import Polygon
 from unit.hold import kinematics
 from unit.hold.joints import held, load, rectangle
@@ -118,24 +119,41 @@ def test_newton_finds_what_the_cone_programme_finds(seed: int) -> None:
     assert np.all(np.hypot(*found.friction.T) <= joint.friction * pressed + 1e-6 * pressed.sum())
 
 
-def test_bounds_that_choose_the_governing_load_are_close() -> None:
-    joint = held(rectangle(0.2, 0.3), studs=[(-0.05, 0.0), (0.05, 0.02)])
-    rows = np.random.default_rng(3).normal(size=(50, 6)) * np.array([3e3, 500.0, 3e3, 100.0, 200.0, 100.0])
-    bounds = joint.slip_bounds([rows])[0]
-    exact = np.array([joint.slip(row).factor for row in rows])
-    assert np.all(exact <= bounds * (1.0 + 1e-6))
-    assert bounds.argmin() == exact.argmin()
-    assert bounds.min() == pytest.approx(exact.min(), rel=2e-3)
+@pytest.mark.parametrize("seed", range(60))
+def test_bounds_that_choose_the_governing_load_are_close(seed: int) -> None:
+    """On scattered points, on four pads, and where pressure runs out to one side; forces and mostly turns."""
+    random = np.random.default_rng(5000 + seed)
+    at, limit = random.uniform(-0.15, 0.15, (100, 2)), random.uniform(0.0, 400.0, 100)
+    if seed % 3 == 1:
+        corners = np.array([(x, z) for x in (-0.1, 0.1) for z in (-0.12, 0.12)])
+        at = (corners[:, None] + random.uniform(-0.02, 0.02, (4, 25, 2))).reshape(-1, 2)
+        limit = np.repeat(400.0 * random.uniform(0.0, 1.0, 4) ** 2, 25)
+    elif seed % 3 == 2:
+        limit = np.maximum(0.0, 1.0 + at @ random.normal(size=2) * 8.0) * 100.0
+    rows = random.normal(size=(8, 3)) * np.array([1.0, 1.0, 0.12 * 10.0 ** random.uniform(-1.0, 1.0)])
+    nothing = np.zeros((8, 1))
+    found = bounds(Rising(at, limit, np.zeros((100, 1)), np.zeros(3)), nothing, rows)
+    programme = Programme(at)
+    for bound, row in zip(found, rows, strict=True):
+        exact = programme.solve(limit, np.zeros(100), steady=np.zeros(3), growing=row).factor
+        assert exact * (1.0 - 1e-6) <= bound <= exact * CLOSE
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_load_that_governs_is_among_those_that_are_solved(seed: int) -> None:
+    """Of loads that slip at once, and of loads that lift the part first."""
+    random = np.random.default_rng(6000 + seed)
+    preload = 10.0 ** random.uniform(3.0, 4.7)
+    joint = held(rectangle(0.2, 0.3), studs=STUDS, preload=preload, stud_stiffness=4e7)
+    rows = random.normal(size=(40, 6)) * np.array([3e3, 500.0, 3e3, 300.0, 200.0, 300.0])
+    near = may_govern(joint.slip_bounds(rows), joint.lift_factors(rows))
+    assert near[np.argmin([joint.slip(row).factor for row in rows])]
 
 
 def test_bounds_hold_for_a_load_that_only_turns() -> None:
-    at = np.array([(0.1, 0.0), (-0.1, 0.0)])
-    limit = np.array([100.0, 100.0])
-    nothing = np.zeros((2, 1))
-    bound = refined_bounds(
-        Rising(at, limit, nothing, np.zeros(3)), np.zeros((1, 1)), np.array([[0.0, 0.0, 1.0]]), [1]
-    )
-    assert bound[0] == pytest.approx(20.0, rel=1e-6)
+    at, limit = np.array([(0.1, 0.0), (-0.1, 0.0)]), np.array([100.0, 100.0])
+    rising = Rising(at, limit, np.zeros((2, 1)), np.zeros(3))
+    assert bounds(rising, np.zeros((1, 1)), np.array([[0.0, 0.0, 1.0]])) == pytest.approx(20.0, rel=1e-6)
 
 
 def test_a_steady_load_is_not_multiplied() -> None:

@@ -9,10 +9,10 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from orthostat.analyses.hold.foundation import Bed, Seated, seated
+from orthostat.analyses.hold.foundation import Bed, Seated, seated, seated_beside
 from orthostat.analyses.hold.patch import Patch
 from orthostat.analyses.hold.sliding import Sliding
-from orthostat.analyses.hold.slip import UNLIMITED, Programme, Rising, Slip, refined_bounds
+from orthostat.analyses.hold.slip import UNLIMITED, Programme, Rising, Slip, bounds
 from orthostat.base.dimensions import PascalPerMetre, Ratio
 
 Array = NDArray[np.float64]
@@ -49,10 +49,6 @@ class Held:
         return {}
 
     @cached_property
-    def _bounds(self) -> dict[bytes, Array]:
-        return {}
-
-    @cached_property
     def programme(self) -> Programme:
         return _programme(self.bed.patch)
 
@@ -66,6 +62,16 @@ class Held:
     def rest(self) -> Seated:
         """The bed under the steady load alone."""
         return seated(self.bed, vertical(self.steady[None, :]))
+
+    @staticmethod
+    def settle(joints: Sequence[Held]) -> None:
+        """Work out at once where variants of one joint rest."""
+        fresh = [joint for joint in joints if "rest" not in vars(joint)]
+        if len(fresh) > 1:
+            steady = vertical(np.array([joint.steady for joint in fresh]))
+            found = seated_beside([joint.bed for joint in fresh], steady)
+            for k, joint in enumerate(fresh):
+                vars(joint)["rest"] = found.row(k)
 
     @property
     def at_rest(self) -> Array:
@@ -138,19 +144,9 @@ class Held:
         sides = np.column_stack([-np.einsum("ij,ij->i", inward, hull), inward])
         return _least_ratio(sides @ rest, -(vertical(rows) @ sides.T))
 
-    def slip_bounds(self, sets: Sequence[Array]) -> list[Array]:
-        """For each set of loads (m, 6) near upper bounds (m,) on their slip factors, good to about half a per
-        cent for those that govern the set.
-        """
-        keys = [rows.tobytes() for rows in sets]
-        fresh = {key: rows for key, rows in zip(keys, sets, strict=True) if key not in self._bounds}
-        if fresh:
-            rows = np.concatenate(list(fresh.values()))
-            growing = lateral(rows, self.bed.patch.centroid)
-            counts = [len(each) for each in fresh.values()]
-            found = refined_bounds(self._rising, self.closing_rate(rows), growing, counts)
-            self._bounds.update(zip(fresh, np.split(found, np.cumsum(counts)[:-1]), strict=True))
-        return [self._bounds[key] for key in keys]
+    def slip_bounds(self, rows: Array) -> Array:
+        """Upper bounds (m,) on the slip factors of loads (m, 6), near ones while nothing lifts."""
+        return bounds(self._rising, self.closing_rate(rows), lateral(rows, self.bed.patch.centroid))
 
     @cached_property
     def _rising(self) -> Rising:
@@ -270,28 +266,31 @@ def slips(asked: Sequence[tuple[Held, Array]], *, same: float = EXACT) -> list[S
 
 
 def _slips(asked: list[tuple[Held, Array]], same: float) -> list[Slip]:
+    joints = list({id(joint): joint for joint, _ in asked}.values())
+    Held.settle(joints)
     found: list[Slip | None] = [None] * len(asked)
-    for joint in {id(joint): joint for joint, _ in asked}.values():
+    for joint in joints:
         mine = [k for k, (each, _) in enumerate(asked) if each is joint]
         for k, slip in zip(mine, joint.plainly(np.array([asked[k][1] for k in mine])), strict=True):
             found[k] = slip
     tried = [k for k, slip in enumerate(found) if slip is None]
     if not tried:
         return [slip for slip in found if slip is not None]
-    joints, rows = [asked[k][0] for k in tried], np.array([asked[k][1] for k in tried])
-    bed = joints[0].bed
-    alike = all(joint is joints[0] for joint in joints)
-    groups = (
-        [(joints[0], rows)]
-        if alike
-        else [(joint, row[None, :]) for joint, row in zip(joints, rows, strict=True)]
-    )
-    lift = np.concatenate([joint.lift_factors(some) for joint, some in groups])
-    newton = Sliding.beside([joint.sliding for joint in joints]).slips(
-        lateral(rows, bed.patch.centroid),
-        bed.loads(vertical(rows)),
-        closed=np.array([joint.closed_at_rest for joint in joints]),
-        rate=np.concatenate([joint.closing_rate(some) for joint, some in groups]),
+    first, rows = asked[tried[0]][0], np.array([asked[k][1] for k in tried])
+    if len(joints) == 1:
+        sliding, closed = first.sliding, first.closed_at_rest[None, :]
+        rate, lift = first.closing_rate(rows), first.lift_factors(rows)
+    else:
+        each = [(asked[k][0], asked[k][1][None, :]) for k in tried]
+        sliding = Sliding.beside([joint.sliding for joint, _ in each])
+        closed = np.array([joint.closed_at_rest for joint, _ in each])
+        rate = np.concatenate([joint.closing_rate(row) for joint, row in each])
+        lift = np.concatenate([joint.lift_factors(row) for joint, row in each])
+    newton = sliding.slips(
+        lateral(rows, first.bed.patch.centroid),
+        first.bed.loads(vertical(rows)),
+        closed=closed,
+        rate=rate,
         lift=lift,
         same=same,
     )

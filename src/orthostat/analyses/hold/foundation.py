@@ -1,14 +1,17 @@
 """Pressure under a rigid part that is pressed down by studs on a bed that cannot pull.
 
 The part has three freedoms: down and two tilts. The bed presses back in proportion to how far it is
-closed at each point and never pulls; each stud is a spring under preload. Solved for many loads at
-once by Newton's method on a convex energy, so the answer does not depend on the start.
+closed at each point and never pulls; each stud is a spring under preload. Solved for many loads, or for
+variants of a bed, side by side by Newton's method on a convex energy, so the answer does not depend on
+the start.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,7 +52,8 @@ class Bed:
     @cached_property
     def assembled(self) -> Array:
         """Closing (3,) when only the studs press, each with exactly its preload."""
-        return _assembled(self)
+        found: Array = _assembled([self])[0]
+        return found
 
     def loads(self, vertical: Array) -> Array:
         """Generalised loads of (F_down, Σ F x, Σ F z) about the frame's origin, rows (m, 3)."""
@@ -70,6 +74,11 @@ class Seated:
     stud_force: Array
     balanced: NDArray[np.bool_]
 
+    def row(self, k: int) -> Seated:
+        """Under the k-th load alone."""
+        one = slice(k, k + 1)
+        return Seated(self.closing[one], self.point_force[one], self.stud_force[one], self.balanced[one])
+
 
 def seated(bed: Bed, vertical: Array) -> Seated:
     """Press the part with `vertical` (m, 3) = (F_down, Σ F x, Σ F z) beside its studs' preload.
@@ -77,93 +86,149 @@ def seated(bed: Bed, vertical: Array) -> Seated:
     A load for which the bed and studs cannot find a balance (the part tips) comes back with
     `balanced` false and NaN in its rows.
     """
-    start = bed.assembled
-    shape, stud_shape = bed.shape, bed.stud_shape
-    rest = stud_shape @ start
-    loads = bed.loads(vertical)
-    closing = np.tile(start, (len(loads), 1))
-    closing, balanced = _newton(bed, shape, stud_shape, rest, loads, closing)
-    point, stud = _forces(bed, shape, stud_shape, rest, closing)
+    return seated_beside([bed], vertical)
+
+
+def seated_beside(beds: Sequence[Bed], vertical: Array) -> Seated:
+    """The same of beds that differ in preload, stud stiffness and gap alone, a row (m, 3) each."""
+    fresh = [bed for bed in beds if "assembled" not in vars(bed)]
+    if len(fresh) > 1:
+        for bed, found in zip(fresh, _assembled(fresh), strict=True):
+            vars(bed)["assembled"] = found
+    start = np.array([bed.assembled for bed in beds])
+    rest = _by_row(start, beds[0].stud_shape.T)
+    equations, loads = _equations(beds, rest), beds[0].loads(vertical)
+    closing, balanced = _newton(equations, loads, np.broadcast_to(start, loads.shape).copy())
+    point, stud = equations.forces(closing)
     for rows in (closing, point, stud):
         rows[~balanced] = np.nan
         rows.setflags(write=False)
     return Seated(closing, point, stud, balanced)
 
 
-def _assembled(bed: Bed) -> Array:
-    """Closing (3,) when only the studs press, each with exactly its preload."""
-    shape, stud_shape = bed.shape, bed.stud_shape
-    loose = Bed(
-        bed.patch, bed.stiffness, bed.stud_at, np.zeros_like(bed.stud_stiffness), bed.preload, bed.gap
-    )
-    total = float(bed.preload.sum())
-    start: Array = np.zeros(3)
-    if total <= 0.0:
-        return start
-    start[0] = total / (bed.stiffness * bed.patch.area) + float(bed.gap.max())
-    slack = np.zeros(len(stud_shape))
-    closing, balanced = _newton(loose, shape, stud_shape, slack, np.zeros((1, 3)), start[None, :])
-    found: Array = closing[0] if balanced[0] else start
+def _assembled(beds: Sequence[Bed]) -> Array:
+    """Closing (b, 3) when only the studs press, each with exactly its preload."""
+    preload, gap = np.array([bed.preload for bed in beds]), np.array([bed.gap for bed in beds])
+    total = preload.sum(axis=1)
+    start = np.zeros((len(beds), 3))
+    start[:, 0] = total / (beds[0].stiffness * beds[0].patch.area) + gap.max(axis=1)
+    start[total <= 0.0] = 0.0
+    firm = _equations(beds, np.zeros_like(preload))._replace(stiffness=np.zeros_like(preload))
+    closing, balanced = _newton(firm, np.zeros_like(start), start.copy())
+    found: Array = np.where((balanced & (total > 0.0))[:, None], closing, start)
+    found.setflags(write=False)
     return found
 
 
-def _forces(bed: Bed, shape: Array, stud_shape: Array, rest: Array, closing: Array) -> tuple[Array, Array]:
-    weight = bed.stiffness * bed.patch.areas
-    point = weight * np.maximum(closing @ shape.T - bed.gap, 0.0)
-    stud = np.maximum(bed.preload - bed.stud_stiffness * (closing @ stud_shape.T - rest), 0.0)
-    return point, stud
+class _Equations(NamedTuple):
+    """What the balance of m rows is made of: n points and k studs, alike but for `gap` and what follows it,
+    of which there is one row for all or a row each.
+    """
+
+    shape: Array
+    pairs: Array
+    weight: Array
+    studs: Array
+    stud_pairs: Array
+    gap: Array
+    stiffness: Array
+    preload: Array
+    rest: Array
+    """(m, k) how far the studs' seats have closed when each has its preload."""
+
+    def rows(self, chosen: NDArray[np.bool_]) -> _Equations:
+        if len(self.gap) == 1:
+            return self
+        return _Equations(*self[:5], *(each[chosen] for each in self[5:]))
+
+    def forces(self, closing: Array) -> tuple[Array, Array]:
+        """(m, n) and (m, k): forces at points and of studs."""
+        point = self.weight * np.maximum(_by_row(closing, self.shape.T) - self.gap, 0.0)
+        drawn = _by_row(closing, self.studs.T) - self.rest
+        return point, np.maximum(self.preload - self.stiffness * drawn, 0.0)
 
 
-def _newton(
-    bed: Bed, shape: Array, stud_shape: Array, rest: Array, loads: Array, closing: Array
-) -> tuple[Array, NDArray[np.bool_]]:
-    """Semismooth Newton with step halving on the residual's energy, all loads at once."""
-    weight = bed.stiffness * bed.patch.areas
-    scale = np.abs(loads).max(axis=1) + float(bed.preload.sum()) + 1e-12
+class _State(NamedTuple):
+    """Where m searches stand: forces, what is out of balance (m, 3), and the energy (m,)."""
 
-    def residual(at: Array, chosen: NDArray[np.intp]) -> Array:
-        point, stud = _forces(bed, shape, stud_shape, rest, at)
-        off: Array = loads[chosen] - point @ shape + stud @ stud_shape
-        return off
+    closing: Array
+    point: Array
+    stud: Array
+    off: Array
+    energy: Array
 
-    def energy(at: Array, chosen: NDArray[np.intp]) -> Array:
-        open_ = np.maximum(at @ shape.T - bed.gap, 0.0)
-        _, stud = _forces(bed, shape, stud_shape, rest, at)
-        compliance = np.where(bed.stud_stiffness > 0.0, bed.stud_stiffness, 1.0)
-        springs = np.where(
-            bed.stud_stiffness > 0.0, 0.5 * stud**2 / compliance, -bed.preload * (at @ stud_shape.T)
-        )
-        work = np.einsum("ij,ij->i", loads[chosen], at)
-        stored: Array = (0.5 * weight * open_**2).sum(axis=1) + springs.sum(axis=1) - work
-        return stored
+    def rows(self, chosen: NDArray[np.bool_]) -> _State:
+        return _State(*(each[chosen] for each in self))
 
-    done = np.zeros(len(loads), dtype=bool)
+
+def _equations(beds: Sequence[Bed], rest: Array) -> _Equations:
+    first = beds[0]
+    studs = first.stud_shape
+    return _Equations(
+        first.shape,
+        first.patch.pairs,
+        first.stiffness * first.patch.areas,
+        studs,
+        (studs[:, :, None] * studs[:, None, :]).reshape(-1, 9),
+        np.array([bed.gap for bed in beds]),
+        np.array([bed.stud_stiffness for bed in beds]),
+        np.array([bed.preload for bed in beds]),
+        rest,
+    )
+
+
+def _by_row(rows: Array, matrix: Array) -> Array:
+    """Rows (m, k) times a matrix, each by itself: to the last bit what it gives alone."""
+    made: Array = (rows[:, None, :] @ matrix)[:, 0]
+    return made
+
+
+def _state(equations: _Equations, loads: Array, closing: Array) -> _State:
+    point, stud = equations.forces(closing)
+    off = loads - _by_row(point, equations.shape) + _by_row(stud, equations.studs)
+    sprung = equations.stiffness > 0.0
+    springs = np.where(
+        sprung,
+        0.5 * stud * stud / np.where(sprung, equations.stiffness, 1.0),
+        -equations.preload * _by_row(closing, equations.studs.T),
+    )
+    stored = (0.5 * point * point / equations.weight).sum(axis=1) + springs.sum(axis=1)
+    return _State(closing, point, stud, off, stored - (loads * closing).sum(axis=1))
+
+
+def _newton(equations: _Equations, loads: Array, closing: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Semismooth Newton with step halving on the residual's energy: where each search ends (m, 3), and which
+    have found a balance.
+    """
+    scale = np.abs(loads).max(axis=1) + equations.preload.sum(axis=1) + 1e-12
+    found, left = closing, np.full(len(loads), np.inf)
+    place, state = np.arange(len(loads)), _state(equations, loads, closing)
     for _ in range(_ROUNDS):
-        going = np.flatnonzero(~done)
-        off = residual(closing[going], going)
-        done[going] = np.abs(off).max(axis=1) <= _EXACT * scale[going]
-        keep = ~done[going]
-        going, off = going[keep], off[keep]
-        if not len(going):
+        found[place] = state.closing
+        left[place] = np.abs(state.off).max(axis=1)
+        going = left[place] > _EXACT * scale[place]
+        if not going.any():
             break
-        at = closing[going]
-        active = ((at @ shape.T - bed.gap) > 0.0) * weight
-        tight = ((bed.preload - bed.stud_stiffness * (at @ stud_shape.T - rest)) > 0.0) * bed.stud_stiffness
-        hessian = np.einsum("mi,ij,ik->mjk", active, shape, shape) + np.einsum(
-            "mi,ij,ik->mjk", tight, stud_shape, stud_shape
-        )
-        hessian += 1e-12 * weight.sum() * np.eye(3)
-        step = np.linalg.solve(hessian, off[:, :, None])[:, :, 0]
-        length = np.ones(len(going))
-        before = energy(at, going)
-        slope = np.einsum("ij,ij->i", off, step)
-        for _ in range(30):
-            after = energy(at + length[:, None] * step, going)
-            worse = after > before - 1e-4 * length * slope + 1e-12 * np.abs(before)
-            if not worse.any():
-                break
-            length[worse] *= 0.5
-        closing = closing.copy()
-        closing[going] = at + length[:, None] * step
-    final = np.abs(residual(closing, np.arange(len(loads)))).max(axis=1)
-    return closing, final <= 1e-7 * scale
+        if not going.all():
+            place, loads = place[going], loads[going]
+            equations, state = equations.rows(going), state.rows(going)
+        state = _stepped(equations, loads, state)
+    return found, left <= 1e-7 * scale
+
+
+def _stepped(equations: _Equations, loads: Array, state: _State) -> _State:
+    """One step of each search, as long as it takes off energy."""
+    active = (state.point > 0.0) * equations.weight
+    tight = (state.stud > 0.0) * equations.stiffness
+    hessian = (_by_row(active, equations.pairs) + _by_row(tight, equations.stud_pairs)).reshape(-1, 3, 3)
+    hessian += 1e-12 * equations.weight.sum() * np.eye(3)
+    step = np.linalg.solve(hessian, state.off[:, :, None])[:, :, 0]
+    slope = (state.off * step).sum(axis=1)
+    length = np.ones(len(step))
+    for _ in range(30):
+        after = _state(equations, loads, state.closing + length[:, None] * step)
+        worse = after.energy > state.energy - 1e-4 * length * slope + 1e-12 * np.abs(state.energy)
+        if not worse.any():
+            break
+        length[worse] *= 0.5
+    return after

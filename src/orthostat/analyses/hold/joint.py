@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeVar
 
 import numpy as np
@@ -25,24 +25,21 @@ from orthostat.analyses.hold.outcome import (
 from orthostat.analyses.hold.patch import Patch, patch_of
 from orthostat.analyses.hold.pinning import PinLoad, Shift, carried, location_of, shift_of
 from orthostat.analyses.hold.preload import Preload, reaches, tightened
-from orthostat.base.dimensions import Newton, Ratio
+from orthostat.analyses.hold.slip import CLOSE
+from orthostat.base.dimensions import Metre, Newton
 from orthostat.base.findings import Gap, NotStated, known, stated
 from orthostat.formulas.bolting import load_share
 
 Array = NDArray[np.float64]
 Value = TypeVar("Value")
-_WHAT_IF_POINTS = 40
-"""Points of the patch in a what-if, which needs no more than a per cent."""
 _UPRIGHT = 0.5
 """A joint whose normal rises by less than this is sheared by the weight on it."""
-_TRIED = 12
+_TRIED = 16
 """Most loads of a set that are solved exactly."""
-_NEAR = 1.003
-"""A load whose bound is more than this over the least slip factor found is not solved."""
+_LIFTED = 1.2
+"""How far over the least bound of its set a load may be that lifts first, and still be tried."""
 _ALIKE = 1e-7
 """Factors whose shares differ by less are alike: what tells them apart is rounding."""
-_CLEAR = 1.5
-"""A load set whose bound is this many times the governing one's is not solved exactly."""
 
 
 def _or_gap(make: Callable[[], Value]) -> Value | Gap:
@@ -72,6 +69,7 @@ def solve_joint(
         notes.append("the weight is not counted, since the masses are not known in full")
     held = _or_gap(lambda: _held(joint, preloads, loads))
     factors = _or_gap(lambda: _all_factors(known(held), _any(loads, lacks), wanted))
+    what_ifs = _or_gap(lambda: _what_ifs(known(held), known(factors), joint.flatness))
     patch = _or_gap(lambda: _patch(joint))
     return JointResult(
         joint=joint,
@@ -81,8 +79,8 @@ def solve_joint(
         at_rest=_or_gap(lambda: _pressure(known(held), np.zeros(6), "tightened, no load")),
         loaded=_or_gap(lambda: _worst_pressure(known(held), known(factors))),
         changes=_or_gap(lambda: _changes(preloads, known(held), known(factors), loads)),
-        loose=_or_gap(lambda: _loose(joint, known(held), known(factors))),
-        uneven=_or_gap(lambda: _uneven(joint, known(held), known(factors))),
+        loose=_or_gap(lambda: _loose(joint, known(what_ifs))),
+        uneven=_or_gap(lambda: _uneven(joint, known(what_ifs))),
         location=location_of(joint.dowels),
         shift=_or_gap(lambda: _shift(joint, places)),
         pin_loads=_or_gap(lambda: _pin_loads(joint, loads, lacks)),
@@ -95,10 +93,9 @@ def solve_joint(
     )
 
 
-def _in_order(values: Array) -> NDArray[np.intp]:
-    """Places from the least up; of values that differ by rounding alone the first comes first."""
-    with np.errstate(divide="ignore"):
-        return np.argsort(np.round(np.log(values) / _ALIKE), kind="stable")
+def _first_least(values: Array) -> int:
+    """Place of the least; of values that differ by rounding alone, of the first."""
+    return int((values <= values.min() * (1.0 + _ALIKE)).argmax())
 
 
 def _any(loads: tuple[LoadSet, ...], lacks: tuple[str, ...]) -> tuple[LoadSet, ...]:
@@ -153,93 +150,44 @@ def _held(joint: Joint, preloads: tuple[Preload, ...], loads: tuple[LoadSet, ...
 
 
 def _all_factors(held: Held, loads: tuple[LoadSet, ...], wanted: Wanted) -> tuple[Factors, ...]:
-    """The three factors of every load set.
-
-    Slip is solved exactly for each set that comes near the one that governs the joint; for a set
-    that stays well clear of it and lifts nothing, the kinematic bound (good to half a per cent)
-    stands for it.
-    """
-    sets = [load.rows for load in loads]
-    rows, ends = np.concatenate(sets), np.cumsum([len(each) for each in sets])[:-1]
-    screened = [
-        _Screened(load, wanted.slip_reversing if load.reversing else wanted.slip_steady, *known)
-        for load, *known in zip(
-            loads,
-            np.split(held.lift_factors(rows), ends),
-            np.split(held.tip_factors(rows), ends),
-            held.slip_bounds(sets),
-            strict=True,
-        )
-    ]
-    nearest = min(each.bounds.min() / each.wanted for each in screened)
-    return _factors(held, screened, nearest)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Screened:
-    """A load set with what is cheap to know of each of its loads."""
-
-    load: LoadSet
-    wanted: Ratio
-    lift: Array
-    tip: Array
-    bounds: Array
-
-
-def _factors(held: Held, screened: list[_Screened], nearest: float) -> tuple[Factors, ...]:
-    """The three factors of each load set; slip exactly where it may govern.
-
-    Each set's loads are solved one after the other until none left can slip sooner; all sets take a
-    step together.
-    """
-    order = [_in_order(each.bounds) for each in screened]
-    at = [int(each[0]) for each in order]
-    best = [float(each.bounds[k]) for each, k in zip(screened, at, strict=True)]
-    exact = [
-        slip <= _CLEAR * nearest * each.wanted or slip > each.lift[k]
-        for each, k, slip in zip(screened, at, best, strict=True)
-    ]
-    best = [np.inf if solved else slip for slip, solved in zip(best, exact, strict=True)]
-    going = [i for i, solved in enumerate(exact) if solved]
-    # All that may come to be asked, at once: a load bears no more than its bound.
-    near = [
-        (held, screened[i].load.rows[k])
-        for i in going
-        for k in order[i][:_TRIED]
-        if screened[i].bounds[k] <= screened[i].bounds[order[i][0]] * _NEAR
-    ]
-    capacity.slips(near)
-    for step in range(_TRIED):
-        going = [
-            i for i in going if step < len(order[i]) and screened[i].bounds[order[i][step]] <= best[i] * _NEAR
-        ]
-        if not going:
-            break
-        rows = [(held, screened[i].load.rows[order[i][step]]) for i in going]
-        for i, found in zip(going, capacity.slips(rows), strict=True):
-            if found.factor < best[i] * (1.0 - _ALIKE):
-                best[i], at[i] = found.factor, int(order[i][step])
+    """The three factors of every load set, slip exactly for each load that may govern its set."""
+    ends = np.cumsum([len(load.rows) for load in loads])[:-1]
+    rows = np.concatenate([load.rows for load in loads])
+    lift, tip, bound = held.lift_factors(rows), held.tip_factors(rows), held.slip_bounds(rows)
+    near = np.concatenate(
+        [may_govern(*each) for each in zip(np.split(bound, ends), np.split(lift, ends), strict=True)]
+    )
+    slip = np.full(len(rows), np.inf)
+    slip[near] = [found.factor for found in capacity.slips([(held, row) for row in rows[near]])]
     return tuple(
-        _factors_of(each, k, slip, exact=solved)
-        for each, k, slip, solved in zip(screened, at, best, exact, strict=True)
+        _factors_of(load, *each, wanted=wanted)
+        for load, *each in zip(loads, *(np.split(values, ends) for values in (lift, tip, slip)), strict=True)
     )
 
 
-def _factors_of(screened: _Screened, at: int, slip: float, *, exact: bool) -> Factors:
-    load = screened.load
-    first, over = _in_order(screened.lift)[0], _in_order(screened.tip)[0]
+def may_govern(bound: Array, lift: Array) -> NDArray[np.bool_]:
+    """Which loads of a set may slip first: those with the least bounds, and more of those that lift before,
+    of which a bound says less.
+    """
+    least = bound.min()
+    near: NDArray[np.bool_] = (bound <= least * CLOSE) | ((lift < least) & (bound <= least * _LIFTED))
+    near[np.argsort(np.where(near, bound, np.inf), kind="stable")[_TRIED:]] = False
+    return near
+
+
+def _factors_of(load: LoadSet, lift: Array, tip: Array, slip: Array, *, wanted: Wanted) -> Factors:
+    first, over, sliding = _first_least(lift), _first_least(tip), _first_least(slip)
     return Factors(
         name=load.name,
         path=load.path,
-        wanted=screened.wanted,
-        lift=float(screened.lift[first]),
+        wanted=wanted.slip_reversing if load.reversing else wanted.slip_steady,
+        lift=float(lift[first]),
         lift_load=load.labels[first],
-        tip=float(screened.tip[over]),
+        tip=float(tip[over]),
         tip_load=load.labels[over],
-        slip=float(slip),
-        slip_load=load.labels[at],
-        slip_exact=exact,
-        slip_row=load.rows[at],
+        slip=float(slip[sliding]),
+        slip_load=load.labels[sliding],
+        slip_row=load.rows[sliding],
         lift_row=load.rows[first],
     )
 
@@ -258,7 +206,7 @@ def _pressure(held: Held, row: Array, label: str) -> Pressure:
 
 
 def _worst_pressure(held: Held, factors: tuple[Factors, ...]) -> Pressure:
-    worst = factors[_in_order(np.array([each.lift for each in factors]))[0]]
+    worst = factors[_first_least(np.array([each.lift for each in factors]))]
     return _pressure(held, worst.lift_row, f"{worst.name}: {worst.lift_load}")
 
 
@@ -271,29 +219,26 @@ def _changes(
     over its height gives, and a load brought in at the nut then goes into the stud by Φ = δ_P/(δ_S + δ_P)
     (VDI 2230 with load factor 1, the upper end); where the stack is not known, all of it.
     """
-    count = len(preloads)
-    lowest, highest, names = np.zeros(count), np.zeros(count), [""] * count
-    rest = seated(held.bed, vertical(held.steady[None, :])).stud_force[0]
-    studs = np.column_stack([np.ones(count), held.bed.stud_at])
+    rows = np.concatenate([load.rows for load in loads])
+    labels = [f"{load.name}: {label}" for load in loads for label in load.labels]
+    lifts = np.repeat([each.lift <= 1.0 for each in factors], [len(load.rows) for load in loads])
+    change = -(held.closing_rate(rows) @ held.bed.stud_shape.T) * held.bed.stud_stiffness
+    if lifts.any():
+        change[lifts] = (
+            seated(held.bed, vertical(held.steady + rows[lifts])).stud_force - held.rest.stud_force
+        )
+    change = np.nan_to_num(change, nan=np.inf, posinf=np.inf)
+    studs = np.column_stack([np.ones(len(preloads)), held.bed.stud_at])
     spread = studs @ np.linalg.pinv(studs.T @ studs)
-    share = np.array([_share(each) for each in preloads])
-    for load, factor in zip(loads, factors, strict=True):
-        if factor.lift > 1.0:
-            change = -(held.closing_rate(load.rows) @ held.bed.stud_shape.T) * held.bed.stud_stiffness
-        else:
-            change = seated(held.bed, vertical(held.steady + load.rows)).stud_force - rest
-        change = np.nan_to_num(change, nan=np.inf, posinf=np.inf)
-        given = -(vertical(load.rows) @ spread.T) * share
-        larger = np.where(np.abs(given) > np.abs(change), given, change)
-        top = larger.max(axis=0)
-        for j in np.flatnonzero(top > highest * (1.0 + _ALIKE)):
-            alike = larger[:, j] >= top[j] * (1.0 - _ALIKE)
-            names[j] = f"{load.name}: {load.labels[int(alike.argmax())]}"
-        highest = np.maximum(highest, top)
-        lowest = np.minimum(lowest, larger.min(axis=0))
+    given = -(vertical(rows) @ spread.T) * np.array([_share(each) for each in preloads])
+    larger = np.where(np.abs(given) > np.abs(change), given, change)
+    lowest, highest = np.minimum(larger.min(axis=0), 0.0), np.maximum(larger.max(axis=0), 0.0)
+    first = (larger >= highest * (1.0 - _ALIKE)).argmax(axis=0)
     return tuple(
-        StudChange(each.fastener.name, Newton(float(lowest[j])), Newton(float(highest[j])), names[j])
-        for j, each in enumerate(preloads)
+        StudChange(each.fastener.name, Newton(low), Newton(high), labels[k] if high > 0.0 else "")
+        for each, low, high, k in zip(
+            preloads, lowest.tolist(), highest.tolist(), first.tolist(), strict=True
+        )
     )
 
 
@@ -308,16 +253,31 @@ def _share(preload: Preload) -> float:
 
 def _worst_row(factors: tuple[Factors, ...]) -> tuple[str, Array]:
     """The load nearest to slipping."""
-    worst = factors[_in_order(np.array([each.slip / each.wanted for each in factors]))[0]]
+    worst = factors[_first_least(np.array([each.slip / each.wanted for each in factors]))]
     return f"{worst.name}: {worst.slip_load}", worst.slip_row
 
 
-def _variants(held: Held, beds: list[Bed], load: tuple[str, Array]) -> list[tuple[float, str, float]]:
-    """Slip factor of a load on each of some changed beds, the load, and its lift factor; nothing is left
-    where they find no rest.
+_UNEVEN = ("hollow", "high spot")
+
+
+def _what_ifs(
+    held: Held, factors: tuple[Factors, ...], out_of_flat: Metre | None
+) -> list[tuple[float, str, float]]:
+    """The load nearest to slipping on the joint with each stud slack in turn, the others at their least, and
+    on a hollow and a crowned surface where it is said how far: slip factor, the load, and lift factor.
+    Nothing is left where the joint finds no rest.
     """
-    label, row = load
-    others = [capacity.held(bed, held.friction, held.steady) for bed in beds]
+    worst = factors[_first_least(np.array([each.slip / each.wanted for each in factors]))]
+    label, row = f"{worst.name}: {worst.slip_load}", worst.slip_row
+    bed, patch = held.bed, held.bed.patch
+    tight = 1.0 - np.eye(len(bed.preload))
+    beds = [
+        replace(bed, preload=bed.preload * each, stud_stiffness=bed.stud_stiffness * each) for each in tight
+    ]
+    if out_of_flat is not None:
+        share = ((patch.points - patch.centroid) ** 2).sum(axis=1) / patch.size**2
+        beds += [replace(bed, gap=out_of_flat * gap) for gap in (1.0 - share, share)]
+    others = [capacity.held(each, held.friction, held.steady) for each in beds]
     slips = capacity.slips([(other, row) for other in others], same=ROUGH)
     return [
         (slip.factor, label, float(other.lift_factors(row[None, :])[0]))
@@ -327,34 +287,16 @@ def _variants(held: Held, beds: list[Bed], load: tuple[str, Array]) -> list[tupl
     ]
 
 
-def _loose(joint: Joint, held: Held, factors: tuple[Factors, ...]) -> tuple[Loose, ...]:
-    """Each stud slack in turn, the others at their least."""
-    coarse = patch_of(joint.pieces or (), _WHAT_IF_POINTS)
-    bed = replace(held.bed, patch=coarse, gap=np.zeros(len(coarse.points)))
-    beds = []
-    for j in range(len(joint.fasteners)):
-        preload, stiffness = bed.preload.copy(), bed.stud_stiffness.copy()
-        preload[j] = stiffness[j] = 0.0
-        beds.append(replace(bed, preload=preload, stud_stiffness=stiffness))
+def _loose(joint: Joint, found: list[tuple[float, str, float]]) -> tuple[Loose, ...]:
     return tuple(
         Loose(fastener.name, slip, lift, load)
-        for fastener, (slip, load, lift) in zip(
-            joint.fasteners, _variants(held, beds, _worst_row(factors)), strict=True
-        )
+        for fastener, (slip, load, lift) in zip(joint.fasteners, found, strict=False)
     )
 
 
-def _uneven(joint: Joint, held: Held, factors: tuple[Factors, ...]) -> tuple[Uneven, ...]:
-    """A hollow and a crowned surface, out of flat by what is stated."""
-    out = stated(joint.flatness, joint.flatness_path)
-    patch = held.bed.patch
-    share = ((patch.points - patch.centroid) ** 2).sum(axis=1) / patch.size**2
-    kinds = ("hollow", "high spot")
-    beds = [replace(held.bed, gap=gap) for gap in (out * (1.0 - share), out * share)]
-    return tuple(
-        Uneven(kind, slip, load)
-        for kind, (slip, load, _) in zip(kinds, _variants(held, beds, _worst_row(factors)), strict=True)
-    )
+def _uneven(joint: Joint, found: list[tuple[float, str, float]]) -> tuple[Uneven, ...]:
+    stated(joint.flatness, joint.flatness_path)
+    return tuple(Uneven(kind, slip, load) for kind, (slip, load, _) in zip(_UNEVEN, found[-2:], strict=True))
 
 
 def _shift(joint: Joint, places: Array) -> Shift:

@@ -47,8 +47,6 @@ class Factors:
     tip_load: str
     slip: float
     slip_load: str
-    slip_exact: bool
-    """False where the set stays so clear of the governing one that a bound was enough."""
     slip_row: Array
     """(6,) the load that slips first."""
     lift_row: Array

@@ -52,6 +52,13 @@ class Patch:
         made.setflags(write=False)
         return made
 
+    @cached_property
+    def pairs(self) -> Array:
+        """(n, 9): products of the columns of `shape`."""
+        made: Array = (self.shape[:, :, None] * self.shape[:, None, :]).reshape(-1, 9)
+        made.setflags(write=False)
+        return made
+
     def basis(self, at: Array) -> Array:
         """(k, 3) closing at points (k, 2) for a unit of each freedom: down, and two tilts."""
         made: Array = np.empty((len(at), 3))

@@ -12,14 +12,13 @@ Many loads are worked out side by side, each by itself: no answer depends on tho
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from orthostat.analyses.hold.slip import UNLIMITED, Slip, fan_of_motions, large_fan
+from orthostat.analyses.hold.slip import UNLIMITED, Slip, fan_of_motions, speeds_of
 
 if TYPE_CHECKING:
     from orthostat.analyses.hold.foundation import Bed
@@ -27,6 +26,7 @@ if TYPE_CHECKING:
     from orthostat.base.dimensions import Ratio
 
 Array = NDArray[np.float64]
+Rows = NDArray[np.intp] | NDArray[np.bool_]
 
 _ROUNDS = 30
 _HALVINGS = 5
@@ -41,8 +41,7 @@ _BLURS = (1e-2, 1e-3, 1e-4, 1e-5)
 carries force and stands still its direction is open."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Points:
+class _Points(NamedTuple):
     """n points of a patch about its centroid, in units of their reach, and what they are summed with."""
 
     x: Array
@@ -66,40 +65,32 @@ def _points(patch: Patch) -> _Points:
     x, z = local[:, 0] / size, local[:, 1] / size
     one, none = np.ones_like(x), np.zeros_like(x)
     across, along = np.stack([one, none, z], axis=1), np.stack([none, one, -x], axis=1)
-    pairs = patch.shape[:, :, None] * patch.shape[:, None, :]
     moves = across[:, :, None] * across[:, None, :] + along[:, :, None] * along[:, None, :]
     return _Points(
         x,
         z,
         np.array([1.0, 1.0, size]),
         patch.shape,
-        pairs.reshape(-1, 9),
+        patch.pairs,
         moves.reshape(-1, 9),
-        large_fan(local.tobytes())[1],
+        speeds_of(local / size, fan_of_motions()),
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Each:
-    """What the equations of m loads are made of, a row each: n points, k studs."""
+class _Each(NamedTuple):
+    """Where variants of a joint differ: one row for all loads, or a row for each."""
 
-    friction: Array
-    weight: Array
     gap: Array
-    studs: Array
     preload: Array
     stud_stiffness: Array
     slack: Array
-    lateral: Array
-    upright: Array
     rest: Array
 
-    def rows(self, chosen: NDArray[np.intp] | NDArray[np.bool_] | slice) -> _Each:
-        return _Each(*(getattr(self, each.name)[chosen] for each in fields(self)))
+    def rows(self, chosen: Rows) -> _Each:
+        return self if len(self.gap) == 1 else _Each(*(each[chosen] for each in self))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Load:
+class _Load(NamedTuple):
     """What grows, and where the search stands: a row for each of m loads."""
 
     push: Array
@@ -108,12 +99,12 @@ class _Load:
     factor: Array
     closing: Array
 
-    def rows(self, chosen: NDArray[np.intp] | NDArray[np.bool_] | slice) -> _Load:
-        return _Load(*(getattr(self, each.name)[chosen] for each in fields(self)))
+    def rows(self, chosen: Rows) -> _Load:
+        return _Load(*(each[chosen] for each in self))
 
     def put(self, chosen: NDArray[np.intp], other: _Load) -> None:
-        for each in fields(self):
-            getattr(self, each.name)[chosen] = getattr(other, each.name)
+        for mine, its in zip(self, other, strict=True):
+            mine[chosen] = its
 
     def moved(self, step: Array, length: Array) -> _Load:
         """A share of a step (m, 7) further; only the direction of the motion counts."""
@@ -125,8 +116,7 @@ class _Load:
         )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _State:
+class _State(NamedTuple):
     """What is out of balance (m, 6), its size (m,), and the fields (m, n) the matrix is made of."""
 
     off: Array
@@ -137,12 +127,12 @@ class _State:
     force: Array
     stud: Array
 
-    def rows(self, chosen: NDArray[np.intp] | NDArray[np.bool_] | slice) -> _State:
-        return _State(*(getattr(self, each.name)[chosen] for each in fields(self)))
+    def rows(self, chosen: Rows) -> _State:
+        return _State(*(each[chosen] for each in self))
 
     def put(self, chosen: NDArray[np.intp], other: _State) -> None:
-        for each in fields(self):
-            getattr(self, each.name)[chosen] = getattr(other, each.name)
+        for mine, its in zip(self, other, strict=True):
+            mine[chosen] = its
 
 
 class Sliding:
@@ -150,28 +140,19 @@ class Sliding:
 
     def __init__(self, bed: Bed, friction: Ratio, steady: tuple[Array, Array], at_rest: Array) -> None:
         self.points = _points(bed.patch)
-        one = (
-            np.array([friction]),
-            bed.stiffness * bed.patch.areas,
-            bed.gap,
-            bed.stud_shape,
-            bed.preload,
-            bed.stud_stiffness,
-            bed.stud_shape @ bed.assembled,
-            steady[0] / self.points.lengths,
-            steady[1],
-            at_rest,
-        )
+        self.friction = float(friction)
+        self.weight = bed.stiffness * bed.patch.areas
+        self.studs = bed.stud_shape
+        self.lateral, self.upright = steady[0] / self.points.lengths, steady[1]
+        one = (bed.gap, bed.preload, bed.stud_stiffness, bed.stud_shape @ bed.assembled, at_rest)
         self.each = _Each(*(each[None] for each in one))
 
     @classmethod
     def beside(cls, joints: Sequence[Sliding]) -> Sliding:
-        """Joints on the points of the first, with as many studs as that: one row each."""
+        """Variants of one joint, a row each: they differ in preload, stud stiffness and gap alone."""
         made = cls.__new__(cls)
-        made.points = joints[0].points
-        made.each = _Each(
-            *(np.concatenate([getattr(joint.each, each.name) for joint in joints]) for each in fields(_Each))
-        )
+        vars(made).update(vars(joints[0]))
+        made.each = _Each(*(np.concatenate(each) for each in zip(*(j.each for j in joints), strict=True)))
         return made
 
     def slips(
@@ -179,18 +160,16 @@ class Sliding:
     ) -> list[Slip | None]:
         """The slip under each load, with lateral part `growing` (m, 3) and upright part `pressing` (m, 3).
 
-        `closed` (m, 3) and `rate` (m, 3) are the closing at rest and its change with the load while nothing
-        lifts; `lift` (m,) is the factor at which something does. Where all turns about one of the points the
-        answer may lie below the limit by a share of `same`. `None` where Newton's method does not end.
+        `closed` (m or 1, 3) and `rate` (m, 3) are the closing at rest and its change with the load while
+        nothing lifts; `lift` (m,) is the factor at which something does. Where all turns about one of the
+        points the answer may lie below the limit by a share of `same`. `None` where Newton's method does
+        not end.
         """
         found: list[Slip | None] = [None] * len(growing)
-        each = self.each
-        if len(each.rest) != len(growing):
-            each = each.rows(np.zeros(len(growing), dtype=np.intp))
         push = growing / self.points.lengths
         with np.errstate(all="ignore"):
-            motion, factor, usable = self._guess(each, push)
-            usable &= each.friction[:, 0] * each.rest.sum(axis=1) > 0.0
+            motion, factor, usable = self._guess(self.each, push)
+            usable &= self.friction * self.each.rest.sum(axis=1) > 0.0
             usable &= np.abs(push).max(axis=1) > _TINY * np.abs(pressing).max(axis=1)
             least = np.where(lift > 0.0, np.minimum(factor, 2.0 * lift), factor)
             closing = closed + np.minimum(least, lift)[:, None] * rate
@@ -199,10 +178,13 @@ class Sliding:
             for blur in (_TINY, *_BLURS):
                 if not len(left):
                     break
+                each = self.each.rows(left)
                 if blur == _BLURS[0]:
-                    load = self._again(each.rows(left), replace(start, factor=factor).rows(left))
-                load, ended = self._newton(each.rows(left), load, blur)
-                self._read_all(each.rows(left), load, left, ended, found, (blur, same))
+                    load = self._again(each, start._replace(factor=factor).rows(left))
+                load, ended = self._newton(each, load, blur)
+                slips = self._read(each.rows(ended), load.rows(ended), blur, same)
+                for k, slip in zip(left[ended].tolist(), slips, strict=True):
+                    found[k] = slip
                 if blur == _TINY:
                     left = left[~ended]
                 else:
@@ -210,37 +192,23 @@ class Sliding:
                     left, load = left[going], load.rows(going)
         return found
 
-    def _read_all(
-        self,
-        each: _Each,
-        load: _Load,
-        place: NDArray[np.intp],
-        ended: NDArray[np.bool_],
-        found: list[Slip | None],
-        exact: tuple[float, float],
-    ) -> None:
-        """Write the slips of those loads whose search has ended into their places."""
-        state = self._state(each, load, exact[0])
-        for k in np.flatnonzero(ended):
-            one = slice(k, k + 1)
-            found[int(place[k])] = self._read(each.rows(one), load.rows(one), state.rows(one), exact[1])
-
     def _guess(self, each: _Each, push: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
         """Motions and factors with the pressure of rest, from a few steps of reweighted least squares, and
         which are of use.
         """
-        weight = each.friction * each.rest
-        speed = self._first(weight, each.lateral, push)
+        weight = self.friction * each.rest
+        speed = self._first(weight, push)
         motion, factor = push, np.zeros(len(push))
+        lateral = np.broadcast_to(self.lateral, push.shape)
         for _ in range(_GUESSES):
             matrix = ((weight / speed)[:, None, :] @ self.points.moves).reshape(-1, 3, 3)
-            both = _solved(matrix, np.stack([push, each.lateral], axis=2))
+            both = _solved(matrix, np.stack([push, lateral], axis=2))
             own, other = both[:, :, 0], both[:, :, 1]
             factor = (1.0 - (push * other).sum(axis=1)) / (push * own).sum(axis=1)
             motion = other + factor[:, None] * own
             speed = self._speed(motion) + 1e-9 * np.abs(motion).max(axis=1)[:, None]
         usable = np.isfinite(factor) & np.any(motion != 0.0, axis=1)
-        reach = (weight * self._speed(motion)).sum(axis=1) - (each.lateral * motion).sum(axis=1)
+        reach = (weight * self._speed(motion)).sum(axis=1) - motion @ self.lateral
         factor = np.clip(reach / (push * motion).sum(axis=1), 0.0, UNLIMITED)
         return motion / np.sqrt((motion * motion).sum(axis=1))[:, None], factor, usable
 
@@ -250,24 +218,23 @@ class Sliding:
         """
         state = self._state(each, load, _TINY)
         for _ in range(_SEATING):
-            active = each.weight * (state.force > 0.0)
+            active = self.weight * (state.force > 0.0)
             off = -state.off[:, 3:, None]
             step = _solved(self._upright_matrix(each, active, state.stud), off)[:, :, 0]
-            there = replace(load, closing=load.closing + step)
+            there = load._replace(closing=load.closing + step)
             after = self._state(each, there, _TINY)
             size, before = (np.abs(each.off[:, 3:]).max(axis=1) for each in (after, state))
             nearer = np.flatnonzero(size < before)
             load.put(nearer, there.rows(nearer))
             state.put(nearer, after.rows(nearer))
-        motion, _, usable = self._guess(replace(each, rest=state.force), load.push)
-        return replace(load, motion=np.where(usable[:, None], motion, load.motion))
+        motion, _, usable = self._guess(each._replace(rest=state.force), load.push)
+        return load._replace(motion=np.where(usable[:, None], motion, load.motion))
 
-    def _first(self, weight: Array, lateral: Array, push: Array) -> Array:
+    def _first(self, weight: Array, push: Array) -> Array:
         """Speeds (m, n) under the motion of a wide fan that stops each load soonest."""
         speeds, fan = self.points.fan, fan_of_motions()
-        room, need = weight @ speeds.T - lateral @ fan.T, push @ fan.T
-        best = np.where(need > 0.0, room / need, np.inf).argmin(axis=1)
-        found: Array = speeds[best] + 1e-9
+        room, need = (weight[:, None, :] @ speeds.T)[:, 0] - fan @ self.lateral, push @ fan.T
+        found: Array = speeds[(need / room).argmax(axis=1)] + 1e-9
         return found
 
     def _speed(self, motion: Array) -> Array:
@@ -305,7 +272,7 @@ class Sliding:
     ) -> tuple[_Load, _State, NDArray[np.bool_]]:
         """One step of each load, as long as it brings it nearer; and which ones it does."""
         right = -np.concatenate([state.off, np.zeros((len(state.off), 1))], axis=1)
-        step = _solved(self._matrix(each, load, state), right[:, :, None])[:, :, 0]
+        step = _solved(self._matrix(each, load, state, blur), right[:, :, None])[:, :, 0]
         length = np.ones(len(step))
         there = load.moved(step, length)
         after = self._state(each, there, blur)
@@ -323,68 +290,75 @@ class Sliding:
         motion, closing, factor = load.motion, load.closing, load.factor[:, None]
         in_x, in_z = motion[:, :1] + motion[:, 2:] * z, motion[:, 1:2] - motion[:, 2:] * x
         speed = np.sqrt(in_x * in_x + in_z * in_z + blur * blur)
-        in_x, in_z = in_x / speed, in_z / speed
-        ahead = np.stack([in_x, in_z, z * in_x - x * in_z], axis=1)
+        ahead = np.empty((len(motion), 3, len(x)))
+        np.divide(in_x, speed, out=ahead[:, 0])
+        np.divide(in_z, speed, out=ahead[:, 1])
+        np.subtract(z * ahead[:, 0], x * ahead[:, 1], out=ahead[:, 2])
         closed = closing[:, :1] + closing[:, 1:2] * shape[:, 1] + closing[:, 2:] * shape[:, 2]
-        force = each.weight * np.maximum(closed - each.gap, 0.0)
-        drawn = (each.studs @ closing[:, :, None])[:, :, 0] - each.slack
+        force = self.weight * np.maximum(closed - each.gap, 0.0)
+        drawn = (closing[:, None, :] @ self.studs.T)[:, 0] - each.slack
         stud = np.maximum(each.preload - each.stud_stiffness * drawn, 0.0)
-        lateral = each.friction * (ahead @ force[:, :, None])[:, :, 0] - each.lateral - factor * load.push
-        pressed = (force[:, None, :] @ shape)[:, 0] - (stud[:, None, :] @ each.studs)[:, 0]
-        upright = each.upright + factor * load.pressing - pressed
-        push = each.friction[:, 0] * each.rest.sum(axis=1)
-        press = np.abs(each.upright).max(axis=1) + each.preload.sum(axis=1)
+        off = np.empty((len(motion), 6))
+        off[:, :3] = self.friction * (ahead @ force[:, :, None])[:, :, 0] - self.lateral - factor * load.push
+        pressed = (force[:, None, :] @ shape)[:, 0] - (stud[:, None, :] @ self.studs)[:, 0]
+        off[:, 3:] = self.upright + factor * load.pressing - pressed
+        push = self.friction * each.rest.sum(axis=1)
+        press = np.abs(self.upright).max() + each.preload.sum(axis=1)
+        size = np.abs(off)
         error = np.maximum(
-            np.abs(lateral).max(axis=1) / push,
-            np.abs(upright).max(axis=1) / (press + load.factor * np.abs(load.pressing).max(axis=1)),
+            size[:, :3].max(axis=1) / push,
+            size[:, 3:].max(axis=1) / (press + load.factor * np.abs(load.pressing).max(axis=1)),
         )
-        return _State(np.concatenate([lateral, upright], axis=1), error, ahead, speed, force, stud)
+        return _State(off, error, ahead, speed, force, stud)
 
-    def _matrix(self, each: _Each, load: _Load, state: _State) -> Array:
+    def _matrix(self, each: _Each, load: _Load, state: _State, blur: float) -> Array:
         x, z = self.points.x, self.points.z
         in_x, in_z = state.ahead[:, 0], state.ahead[:, 1]
-        square = np.stack([-in_z, in_x, -in_z * z - in_x * x], axis=1)
-        active = each.weight * (state.force > 0.0)
-        rubbed = (each.friction * state.force / state.speed)[:, None]
-        blurred = rubbed * (1.0 - in_x * in_x - in_z * in_z)[:, None]
+        square = np.empty_like(state.ahead)
+        np.negative(in_z, out=square[:, 0])
+        square[:, 1] = in_x
+        np.subtract(z * square[:, 0], x * in_x, out=square[:, 2])
+        active = self.weight * (state.force > 0.0)
+        rubbed = self.friction * state.force / state.speed
         matrix = np.zeros((len(active), 7, 7))
-        matrix[:, :3, :3] = (square * rubbed) @ square.transpose(0, 2, 1)
-        matrix[:, :3, :3] += (blurred @ self.points.moves).reshape(-1, 3, 3)
+        matrix[:, :3, :3] = (square * rubbed[:, None]) @ square.transpose(0, 2, 1)
+        if blur > _TINY:
+            blurred = (rubbed * (1.0 - in_x * in_x - in_z * in_z))[:, None]
+            matrix[:, :3, :3] += (blurred @ self.points.moves).reshape(-1, 3, 3)
         matrix[:, :3, 3] = -load.push
-        matrix[:, :3, 4:] = each.friction[:, :, None] * ((state.ahead * active[:, None]) @ self.points.shape)
+        matrix[:, :3, 4:] = (state.ahead * (self.friction * active)[:, None]) @ self.points.shape
         matrix[:, 3:6, 3] = load.pressing
         matrix[:, 3:6, 4:] = self._upright_matrix(each, active, state.stud)
         # Only the direction of the motion counts: the step keeps to what is square to it.
-        motion = (state.ahead @ state.speed[:, :, None])[:, :, 0]
-        size = np.sqrt((motion * motion).sum(axis=1))
-        matrix[:, 6, :3] = motion / np.where(size > 0.0, size, 1.0)[:, None]
+        matrix[:, 6, :3] = load.motion
         return matrix
 
     def _upright_matrix(self, each: _Each, active: Array, stud: Array) -> Array:
         springs = (each.stud_stiffness * (stud > 0.0))[:, :, None]
         bed = (active[:, None, :] @ self.points.pairs).reshape(-1, 3, 3)
-        made: Array = -bed - (each.studs * springs).transpose(0, 2, 1) @ each.studs
+        made: Array = -bed - (self.studs * springs).transpose(0, 2, 1) @ self.studs
         return made
 
-    def _read(self, each: _Each, load: _Load, state: _State, same: float) -> Slip | None:
-        """The slip of one load, where more of it makes it slide and less does not."""
-        factor, motion, rub = float(load.factor[0]), load.motion[0], float(each.friction[0, 0])
-        if not 0.0 < factor < UNLIMITED:
-            return None
-        force, work = state.force[0], float(load.push[0] @ motion)
+    def _read(self, each: _Each, load: _Load, blur: float, same: float) -> list[Slip | None]:
+        """The slip of each load, where more of it makes it slide and less does not."""
+        state = self._state(each, load, blur)
+        factor, work = load.factor, (load.push * load.motion).sum(axis=1)
         # Friction that is blurred is less than it may be: the balance stands, and sliding needs no more
         # than friction of full size along the same motion.
-        speed = self._speed(load.motion)[0]
-        short = rub * float(force @ (speed - speed * speed / state.speed[0]))
-        if not short <= same * factor * work:
-            return None
-        active = each.weight * (state.force > 0.0)
-        follows = _solved(self._upright_matrix(each, active, state.stud), -load.pressing[:, :, None])[0, :, 0]
-        gained = rub * float((active[0] * (self.points.shape @ follows)) @ state.speed[0])
-        if not work - gained > 1e-9 * abs(work):
-            return None
-        friction = -rub * (force * state.ahead[0, :2]).T
-        return Slip(factor, friction, motion / (self.points.lengths * (work - gained)))
+        speed = self._speed(load.motion)
+        short = self.friction * (state.force * (speed - speed * speed / state.speed)).sum(axis=1)
+        active = self.weight * (state.force > 0.0)
+        follows = _solved(self._upright_matrix(each, active, state.stud), -load.pressing[:, :, None])
+        gained = (active * (self.points.shape @ follows)[:, :, 0] * state.speed).sum(axis=1)
+        left = work - self.friction * gained
+        counts = (factor > 0.0) & (factor < UNLIMITED) & (short <= same * factor * work)
+        counts &= left > 1e-9 * np.abs(work)
+        friction = (-self.friction * state.force[:, None] * state.ahead[:, :2]).transpose(0, 2, 1)
+        motion = load.motion / (self.points.lengths * left[:, None])
+        return [
+            Slip(each, friction[k], motion[k]) if taken else None
+            for k, (each, taken) in enumerate(zip(factor.tolist(), counts.tolist(), strict=True))
+        ]
 
 
 def _solved(matrix: Array, right: Array) -> Array:

@@ -7,7 +7,6 @@ Points come with a pressing force P + λ dP that follows the load.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from threading import Lock
@@ -140,84 +139,44 @@ class Rising:
     """(3,) what is carried already."""
 
 
-def refined_bounds(rising: Rising, rate: Array, growing: Array, sets: Sequence[int]) -> Array:
+CLOSE = 1.04
+"""How far a bound from trial motions lies over the slip factor, at most; a test compares."""
+
+
+def bounds(rising: Rising, rate: Array, growing: Array) -> Array:
     """For each of m loads (m, 3) an upper bound on its slip factor, from trial motions; `rate` (m, k) is
     what each changes.
 
-    Kinematic theorem: any motion whose friction work is less than the load's work slides. Ever finer fans
-    are laid about the best motion of each load that may govern its set: those within a tenth of the lowest
-    bound. `sets` is how many loads each set has. Used to find which loads are worth solving exactly.
+    Kinematic theorem: any motion whose friction work is less than the load's work slides. Tried are motions
+    in every direction, and turns about every point: friction has no direction where nothing moves, so they
+    are often what comes. Used to find which loads are worth solving exactly.
     """
-    fan, speeds = large_fan(rising.at.tobytes())
+    motions, speeds = trial_motions(rising.at.tobytes())
     work = speeds @ np.column_stack([rising.limit, rising.grown])
-    room = work[:, 0] - fan @ rising.steady
-    bound, best = _least(room, growing @ fan.T - rate @ work[:, 1:].T)
-    close, first = [np.zeros(0, dtype=np.intp)], 0
-    for count in sets:
-        order = first + np.argsort(bound[first : first + count])[:_REFINED]
-        close.append(order[bound[order] <= 1.1 * bound[order[:1]]])
-        first += count
-    chosen = np.concatenate(close)
-    for k in range(0, len(chosen), _AT_ONCE):
-        some = chosen[k : k + _AT_ONCE]
-        bound[some] = _refined(rising, rate[some], growing[some], bound[some], best[some])
-    return bound
-
-
-def _refined(rising: Rising, rate: Array, growing: Array, bound: Array, best: NDArray[np.intp]) -> Array:
-    direction, spread = fan_of_motions()[best], 1.0
-    for _ in range(3):
-        fans = _about(direction, spread)
-        finer, place = _fan_bounds(rising, rate, growing, fans)
-        bound = np.minimum(bound, finer)
-        direction = fans[np.arange(len(fans)), place]
-        spread /= 2.5
-    return bound
-
-
-def _fan_bounds(rising: Rising, rate: Array, growing: Array, fans: Array) -> tuple[Array, NDArray[np.intp]]:
-    """(c,) least bound of each load over its own fan (c, k, 3) of (v_x, v_z, ω·size), and which gave it."""
-    motions = fans / np.array([1.0, 1.0, _size(rising.at)])
-    work = _speeds(rising.at, motions) @ np.column_stack([rising.limit, rising.grown])
-    room = work[:, :, 0] - motions @ rising.steady
-    need = (motions @ growing[:, :, None] - work[:, :, 1:] @ rate[:, :, None])[:, :, 0]
-    return _least(room, need)
-
-
-def _least(room: Array, need: Array) -> tuple[Array, NDArray[np.intp]]:
-    """(m,) least of room / need (m, k) where need is positive, and where it is."""
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        factor = np.where(need > 0.0, np.maximum(room, 0.0) / need, np.inf)
-    return np.minimum(factor.min(axis=1), UNLIMITED), factor.argmin(axis=1)
-
-
-def _speeds(at: Array, motions: Array) -> Array:
-    """(…, n) speed of each point (n, 2) under each motion (…, 3)."""
-    turn = motions[..., 2:]
-    speed: Array = motions[..., :1] + turn * at[:, 1]
-    along = motions[..., 1:2] - turn * at[:, 0]
-    np.multiply(speed, speed, out=speed)
-    np.multiply(along, along, out=along)
-    np.add(speed, along, out=speed)
-    return np.sqrt(speed, out=speed)
-
-
-def _size(at: Array) -> float:
-    return float(np.sqrt((at * at).sum(axis=1).max())) or 1.0
+    room = work[:, :1] - (motions @ rising.steady)[:, None]
+    need = np.hstack([motions, -work[:, 1:]]) / np.maximum(room, 1.0 / UNLIMITED**2)
+    most = (np.hstack([growing, rate]) @ need.T).max(axis=1)
+    return np.asarray(1.0 / np.maximum(most, 1.0 / UNLIMITED), dtype=np.float64)
 
 
 @lru_cache(maxsize=16)
-def large_fan(at: bytes) -> tuple[Array, Array]:
-    """Motions (k, 3) in every direction, and the speeds (k, n) of points."""
+def trial_motions(at: bytes) -> tuple[Array, Array]:
+    """Motions (k, 3) in every direction and about each point, and the speeds (k, n) of the points."""
     points = np.frombuffer(at).reshape(-1, 2)
-    motions = fan_of_motions() / np.array([1.0, 1.0, _size(points)])
-    return motions, _speeds(points, motions)
+    size = float(np.sqrt((points * points).sum(axis=1).max())) or 1.0
+    turns = np.column_stack([-points[:, 1], points[:, 0], np.ones(len(points))])
+    motions = np.vstack([fan_of_motions() / np.array([1.0, 1.0, size]), turns, -turns])
+    return motions, speeds_of(points, motions)
+
+
+def speeds_of(at: Array, motions: Array) -> Array:
+    """(k, n) speed of each point (n, 2) under each motion (k, 3)."""
+    turn = motions[:, 2:]
+    speed: Array = np.hypot(motions[:, :1] + turn * at[:, 1], motions[:, 1:2] - turn * at[:, 0])
+    return speed
 
 
 _AROUND, _TURNS = 24, 13
-_REFINED = 16
-_AT_ONCE = 32
-"""Loads whose fans are laid at once: what fits into a processor's own memory."""
 
 
 @cache
@@ -228,25 +187,4 @@ def fan_of_motions() -> Array:
     fan: Array = np.array(
         [(np.cos(t) * np.cos(a), np.cos(t) * np.sin(a), np.sin(t)) for t in tilt for a in angle]
     )
-    return fan
-
-
-def _about(directions: Array, spread: float) -> Array:
-    """A small fan (c, 25, 3) about each direction (c, 3), `spread` of the large fan's step wide."""
-    x, y, z = directions.T
-    flat = np.hypot(x, y)
-    steep = flat < 0.1 * np.abs(z)
-    across = np.where(steep[:, None], np.stack([z, 0.0 * x, -x], 1), np.stack([-y, x, 0.0 * x], 1))
-    across /= np.linalg.norm(across, axis=1)[:, None]
-    other = np.stack(
-        [
-            y * across[:, 2] - z * across[:, 1],
-            z * across[:, 0] - x * across[:, 2],
-            x * across[:, 1] - y * across[:, 0],
-        ],
-        axis=1,
-    )
-    step = np.linspace(-1.0, 1.0, 5) * spread * (2.0 * np.pi / _AROUND)
-    a, b = np.repeat(step, 5)[:, None], np.tile(step, 5)[:, None]
-    fan: Array = directions[:, None] + a * across[:, None] + b * other[:, None]
     return fan
