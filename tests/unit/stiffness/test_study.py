@@ -6,6 +6,7 @@ from math import pi
 
 import numpy as np
 import pytest
+from scipy.linalg import eigh
 
 import columns
 from orthostat.analyses.stiffness.column_inputs import body_inputs
@@ -31,6 +32,7 @@ from orthostat.analyses.stiffness.study import (
 )
 from orthostat.analyses.stiffness.study.design import body_of, shape_of
 from orthostat.analyses.stiffness.study.drawing import drawn
+from orthostat.analyses.stiffness.study.held import reduced
 from orthostat.base.dimensions import (
     Metre,
     NewtonMetrePerRadian,
@@ -111,6 +113,30 @@ def test_a_slab_moves_as_a_timoshenko_beam_on_its_springs() -> None:
     assert compliance[2, 8] == pytest.approx(bending + foot, rel=0.03)
     twisting = h / (shear * 0.263 * a * b**3) + 1.0 / (2.4e11 * (a * b**3 + b * a**3) / 12.0)
     assert compliance[4, 10] == pytest.approx(twisting, rel=0.08)
+
+
+def test_modes_damping_and_compliance_are_those_of_the_whole_matrices() -> None:
+    """SciPy's dense solver beside; the energies of joint and materials add up to each mode's."""
+    places = (station(0.0, 0.15, 0.3), station(pi, 0.15, 0.4))
+    damped = replace(JOINT, loss_factor=Ratio(0.03))
+    wall = replace(columns.ALUMINIUM, loss_factor=Ratio(0.03))
+    fill = replace(columns.FILL, loss_factor=Ratio(0.03))
+    table = Table(NewtonPerMetre(1e9), NewtonMetrePerRadian(2e7), NewtonMetrePerRadian(2e7))
+    design = replace(
+        filled_square(), places=places, joint=damped, wall=wall, lid_material=wall, base_material=wall,
+        fill=fill, table=table,
+    )  # fmt: skip
+    of = reduced(full_plans().basis, design)
+    found = answer(full_plans(), design, modes=10)
+    values, vectors = eigh(of.mass, of.stiffness)  # the table's motions have no mass
+    squares = 1.0 / values[:-11:-1]
+    third = vectors[:, -3] * np.sqrt(squares[2])
+    assert found.squares == pytest.approx(squares, rel=1e-6)
+    assert found.compliance == pytest.approx(of.ports @ np.linalg.solve(of.stiffness, of.ports.T), rel=1e-6)
+    assert np.abs(found.shapes[:, 2]) == pytest.approx(np.abs(of.ports @ third), rel=1e-2, abs=1e-4)
+    assert found.loss == pytest.approx([0.03] * 10, rel=1e-6)
+    unknown = replace(design, fill=replace(fill, loss_factor=None))
+    assert np.all(np.isnan(answer(full_plans(), unknown).loss))
 
 
 def test_stiffer_material_never_lowers_a_frequency() -> None:

@@ -45,7 +45,12 @@ def contact_integrals(mesh: SectionMesh, contact: tuple[Polygon, ...]) -> Floats
 def _overlaps(mesh: SectionMesh, contact: tuple[Polygon, ...]) -> np.ndarray:
     region = shapely.unary_union([shapely.Polygon(polygon.points) for polygon in contact])
     shapely.prepare(region)
-    return np.asarray(shapely.intersection(shapely.polygons(mesh.points[mesh.triangles]), region))
+    triangles = shapely.polygons(mesh.points[mesh.triangles])
+    whole = shapely.covers(region, triangles)
+    cut = shapely.intersects(region, triangles) & ~whole
+    made = np.where(whole, triangles, shapely.Polygon())
+    made[cut] = shapely.intersection(triangles[cut], region)
+    return np.asarray(made)
 
 
 def _over_polygons(mesh: SectionMesh, triangles: Indices, areas: np.ndarray) -> Floats:

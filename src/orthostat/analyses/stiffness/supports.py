@@ -8,6 +8,7 @@ and of any mode's energy can be told.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -20,6 +21,7 @@ from orthostat.analyses.stiffness.inputs import JointSprings, Place, RigidMass, 
 from orthostat.analyses.stiffness.section import Floats, Indices
 from orthostat.analyses.stiffness.sweep import Swept
 from orthostat.base.findings import NotStated
+from orthostat.model.bodies import Polygon
 
 PATCH_POINTS = 7
 """Points across a patch, each way, that carry its load."""
@@ -178,16 +180,23 @@ def padded(matrix: sp.csr_array, shape: tuple[int, int]) -> sp.csr_array:
 
 def patch_points(place: Place) -> tuple[Floats, Floats]:
     """Points (n, 3) [m] of a patch on its face in the body's frame, and their centre (3,)."""
-    polygon = shapely.Polygon(place.patch.points)
+    along, up = _grid(place.patch)
+    if len(along) < 3:
+        raise NotStated(place.path, reason=f"the footprint of {place.name} has no area")
+    rise = up[:, None] * np.array([0.0, 1.0, 0.0])
+    points = np.asarray(place.origin) + along[:, None] * np.asarray(place.across) + rise
+    return points, points.mean(axis=0)
+
+
+@lru_cache(maxsize=256)
+def _grid(patch: Polygon) -> tuple[Floats, Floats]:
+    """Points (n,) along and up of a grid over a patch, those that lie in it."""
+    polygon = shapely.Polygon(patch.points)
     low_u, low_v, high_u, high_v = polygon.bounds
     step = (np.arange(PATCH_POINTS) + 0.5) / PATCH_POINTS
     u, v = np.meshgrid(low_u + step * (high_u - low_u), low_v + step * (high_v - low_v))
     inside = shapely.contains_xy(polygon.buffer(1e-9), u.ravel(), v.ravel())
-    if np.count_nonzero(inside) < 3:
-        raise NotStated(place.path, reason=f"the footprint of {place.name} has no area")
-    along, up = u.ravel()[inside, None], v.ravel()[inside, None]
-    points = np.asarray(place.origin) + along * np.asarray(place.across) + up * np.array([0.0, 1.0, 0.0])
-    return points, points.mean(axis=0)
+    return u.ravel()[inside], v.ravel()[inside]
 
 
 def mass_about(point: Floats, masses: tuple[RigidMass, ...]) -> Floats:

@@ -5,19 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve, lapack
+from scipy.linalg import blas, lapack
 
 from orthostat.analyses.stiffness.response import Ports
 from orthostat.analyses.stiffness.section import Floats
-from orthostat.analyses.stiffness.study.assemble import Reduced, lost, reduced
 from orthostat.analyses.stiffness.study.design import StudyDesign
+from orthostat.analyses.stiffness.study.held import Reduced, reduced
 from orthostat.analyses.stiffness.study.model import OutsideStudy, StudyModel
 
 BLOCK = 8
-TOLERANCE = 1e-6
-"""Change of the squares at which the modes have settled; their error is far less by then."""
-SETTLES = 24
-"""Vectors before which it is not worth looking whether the modes have settled."""
+LOOK = 5
+"""Vectors for each mode before which it is not worth looking whether the modes have settled."""
+MISSED = 1e-3
+"""Residual of a mode over its eigenvalue at which it has settled: the eigenvalue is off by its square."""
 SEED = 1919
 
 
@@ -59,67 +59,58 @@ def answer(model: StudyModel, design: StudyDesign, *, modes: int = 6) -> Answer:
     reasons = model.ranges.outside(design)
     if reasons:
         raise OutsideStudy(reasons)
-    return solved(reduced(model.basis, design), modes, model.worst_first, design)
+    return solved(reduced(model.basis, design), modes, model.worst_first)
 
 
-def solved(of: Reduced, modes: int, error: float, design: StudyDesign | None = None) -> Answer:
-    """Modes and compliance of assembled matrices; damping where the design is given."""
-    scale = 1.0 / np.sqrt(np.diag(of.stiffness))
-    stiffness = of.stiffness * scale[:, None] * scale
-    mass = of.mass * scale[:, None] * scale
-    factor = cho_factor(stiffness, lower=True, check_finite=False, overwrite_a=True)
-    ports = of.ports * scale
-    moved = cho_solve(factor, ports.T, check_finite=False)
-    squares, vectors = _lowest(factor, mass, modes)
-    scaled = vectors * scale[:, None]
-    held = np.einsum("im,im->m", scaled, of.held @ scaled)
-    loss = _loss(of, design, scaled, held) / squares if design else np.full(len(squares), np.nan)
-    return Answer(
-        squares, held / squares, loss, ports @ vectors, ports @ moved, of.centres, len(scale), error
-    )
+def solved(of: Reduced, modes: int, error: float) -> Answer:
+    """Modes and compliance of assembled matrices."""
+    # the matrices are symmetric, so their transposes, which LAPACK need not copy, are as good
+    lower = _done(lapack.dpotrf(of.stiffness.T, lower=1))
+    pulled = _done(lapack.dsygst(of.mass.T, lower, itype=1, lower=1))
+    found, turned = _largest(np.tril(pulled) + np.tril(pulled, -1).T, modes)
+    vectors = _done(lapack.dtrtrs(lower, turned, lower=1, trans=1))
+    moved = _done(lapack.dtrtrs(lower, of.ports.T, lower=1)) if len(of.ports) else of.ports.T
+    squares = 1.0 / found
+    vectors *= np.sqrt(squares)
+    energies = (vectors * (of.held @ vectors)).sum(axis=0), (vectors * (of.lossy @ vectors)).sum(axis=0)
+    joint, loss = (each / squares for each in energies)
+    shapes = moved.T @ (turned * np.sqrt(squares))
+    return Answer(squares, joint, loss, shapes, moved.T @ moved, of.centres, len(lower), error)
 
 
-def _loss(of: Reduced, design: StudyDesign, vectors: Floats, held: Floats) -> Floats:
-    """(m,) energies times loss factors, twice, the joint's and the table's with them."""
-    of_joint = design.joint.loss_factor
-    joint = float("nan") if of_joint is None else float(of_joint)
-    table = joint if design.table.loss_factor is None else float(design.table.loss_factor)
-    in_table = of.table @ vectors[len(vectors) - len(of.table) :] ** 2
-    return lost(of.body, vectors) + joint * (held - in_table) + table * in_table
+def _done(told: tuple[Floats, int]) -> Floats:
+    """What LAPACK gives besides its number of a fault."""
+    if told[1]:
+        raise ArithmeticError("the study's matrices are not those of a body that is held")
+    return told[0]
 
 
-def _lowest(factor: tuple[Floats, bool], mass: Floats, count: int) -> tuple[Floats, Floats]:
-    """Lowest modes by block Lanczos with full orthogonalisation, then Rayleigh and Ritz once."""
-    size = len(mass)
-    block = min(BLOCK, size)
-    fresh = np.random.default_rng(SEED).standard_normal((size, block))
-    fresh = cho_solve(factor, mass @ fresh, check_finite=False)
-    basis, weighted, image = (np.empty((size, 0)) for _ in range(3))
-    found = np.zeros(0)
-    for _ in range(size // block):
-        for _again in range(2):
-            fresh = fresh - basis @ (weighted.T @ fresh)
-            fresh, pulled = _orthonormal(fresh, mass)
-        basis, weighted = np.hstack([basis, fresh]), np.hstack([weighted, pulled])
-        fresh = cho_solve(factor, pulled, check_finite=False)
+def _largest(operator: Floats, count: int) -> tuple[Floats, Floats]:
+    """Largest eigenvalues, falling, and vectors of a symmetric operator (n, n), by block Lanczos with full
+    orthogonalisation; all at once where that would take half as many vectors as there are unknowns.
+    """
+    size = len(operator)
+    fresh = np.random.default_rng(SEED).standard_normal((size, BLOCK))
+    space, image = np.empty((size, 0)), np.empty((size, 0))
+    while space.shape[1] + BLOCK < size // 2:
+        for _ in range(2):
+            fresh = _orthonormal(fresh - space @ (space.T @ fresh))
+        space = np.hstack([space, fresh])
+        fresh = operator @ fresh
         image = np.hstack([image, fresh])
-        if basis.shape[1] < min(SETTLES, size):
+        if space.shape[1] < LOOK * count:
             continue
-        projected = weighted.T @ image
-        values, turn = np.linalg.eigh(0.5 * (projected + projected.T))
-        previous, found = found, values[::-1][:count]
-        if len(previous) == count and np.allclose(found, previous, rtol=TOLERANCE, atol=0.0):
-            break
-    return 1.0 / found, basis @ turn[:, ::-1][:, : len(found)]
+        values, turn = np.linalg.eigh(space.T @ image)
+        values, turn = values[::-1][:count], turn[:, ::-1][:, :count]
+        vectors = space @ turn
+        missed = np.sqrt(((image @ turn - vectors * values) ** 2).sum(axis=0))
+        if np.all(missed < MISSED * values):
+            return values, vectors
+    values, vectors = np.linalg.eigh(operator)
+    return values[::-1][:count], vectors[:, ::-1][:, :count]
 
 
-def _orthonormal(block: Floats, mass: Floats) -> tuple[Floats, Floats]:
-    """The block made mass-orthonormal, and mass times it."""
-    pulled = mass @ block
-    gram = block.T @ pulled
-    size = np.sqrt(np.diag(gram))
-    lower, info = lapack.dpotrf(gram / np.outer(size, size), lower=1)
-    if info:
-        raise ArithmeticError("the modes did not settle")
-    inverse = (np.tril(lapack.dtrtri(lower, lower=1)[0]) / size).T
-    return block @ inverse, pulled @ inverse
+def _orthonormal(block: Floats) -> Floats:
+    """By Cholesky's factors; a block that is nearly dependent wants it twice."""
+    lower = _done(lapack.dpotrf(block.T @ block, lower=1))
+    return np.asarray(blas.dtrsm(1.0, lower, block, side=1, lower=1, trans_a=1))

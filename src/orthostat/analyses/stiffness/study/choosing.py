@@ -14,8 +14,8 @@ import numpy as np
 from scipy.linalg import eigh
 
 from orthostat.analyses.stiffness.section import Floats, Indices
-from orthostat.analyses.stiffness.study.assemble import reduced
 from orthostat.analyses.stiffness.study.design import StudyDesign, storeys_of
+from orthostat.analyses.stiffness.study.held import reduced
 from orthostat.analyses.stiffness.study.model import GIVEN, SectionBasis
 from orthostat.analyses.stiffness.study.profiles import HATS, profiles_of
 
@@ -107,7 +107,7 @@ def chosen(
             left.append(modes[:, stay])
             costs[role, kind] = np.array([stays.get((role, kind, k), 0.0) for k in stay])
         of_role[role] = (left[0], left[1])
-    return replace(basis, of_role=of_role, cache={}), costs
+    return replace(basis, of_role=of_role), costs
 
 
 def _column(basis: SectionBasis, number: dict[Key, int], design: StudyDesign) -> _Column:

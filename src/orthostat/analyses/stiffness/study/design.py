@@ -19,8 +19,10 @@ from orthostat.analyses.stiffness.study.topology import (
     WALL,
     Topology,
     area,
+    following,
     half_planes,
     pieces_of,
+    preceding,
     ring_controls,
     topology,
 )
@@ -108,7 +110,7 @@ def _shape(
 ) -> Shape:
     outer = np.asarray(corners)
     sides = len(outer)
-    before = np.roll(outer, 1, axis=0)
+    before = preceding(outer)
     along = outer - before
     lengths = np.sqrt((along**2).sum(axis=1))
     normal = np.stack([along[:, 1], -along[:, 0]], axis=1) / lengths[:, None]
@@ -130,21 +132,47 @@ def _shape(
 
 def reach_of(corners: Floats) -> float:
     """Half of a plan's narrowest width [m]."""
-    along = corners - np.roll(corners, 1, axis=0)
+    along = corners - preceding(corners)
     normal = np.stack([along[:, 1], -along[:, 0]], axis=1) / np.linalg.norm(along, axis=1)[:, None]
     across = corners @ normal.T
     return float(0.5 * np.ptp(across, axis=0).min())
 
 
 def _turns_left(corners: Floats) -> bool:
-    edge = np.roll(corners, -1, axis=0) - corners
-    after = np.roll(edge, -1, axis=0)
+    edge = following(corners) - corners
+    after = following(edge)
     return bool(np.all(edge[:, 0] * after[:, 1] - edge[:, 1] * after[:, 0] > 0.0))
 
 
+@dataclass(frozen=True, slots=True)
+class Pressed:
+    """What of a design's underside the joint presses: its share, and how far its middle lies off the
+    underside's [m].
+    """
+
+    share: float
+    aside: float
+
+
+def pressed_of(design: StudyDesign) -> Pressed:
+    """All of it where no contact area is told."""
+    if not design.joint.contact:
+        return Pressed(1.0, 0.0)
+    shape = shape_of(design)
+    foot = shape.flange if design.overhang and design.base > 0.0 else shape.outer
+    return _pressed(design.joint.contact, foot.tobytes())
+
+
 @lru_cache(maxsize=64)
-def contact_region(contact: tuple[Polygon, ...]) -> shapely.Geometry:
-    """The area that is pressed, prepared."""
+def _pressed(contact: tuple[Polygon, ...], foot_of: bytes) -> Pressed:
+    foot = shapely.Polygon(np.frombuffer(foot_of).reshape(-1, 2))
+    pressed = shapely.intersection(_region(contact), foot)
+    aside = pressed.centroid.distance(foot.centroid) if pressed.area > 0.0 else 0.0
+    return Pressed(pressed.area / foot.area, aside)
+
+
+@lru_cache(maxsize=64)
+def _region(contact: tuple[Polygon, ...]) -> shapely.Geometry:
     made = shapely.unary_union([shapely.Polygon(polygon.points) for polygon in contact])
     shapely.prepare(made)
     return made

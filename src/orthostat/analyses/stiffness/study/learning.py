@@ -8,9 +8,9 @@ import numpy as np
 
 from orthostat.analyses.stiffness.section import Floats, Indices
 from orthostat.analyses.stiffness.study.answer import solved
-from orthostat.analyses.stiffness.study.assemble import reduced
 from orthostat.analyses.stiffness.study.choosing import chosen
 from orthostat.analyses.stiffness.study.drawing import drawn
+from orthostat.analyses.stiffness.study.held import reduced
 from orthostat.analyses.stiffness.study.model import GIVEN, SectionBasis, StudyModel
 from orthostat.analyses.stiffness.study.ranges import Ranges
 from orthostat.analyses.stiffness.study.seen import Seen, role_metrics, seen_in

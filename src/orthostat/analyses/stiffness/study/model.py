@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
 from orthostat.analyses.stiffness.section import Floats, Indices
-from orthostat.analyses.stiffness.study.profiles import profiles_of, within
+from orthostat.analyses.stiffness.study.profiles import DEGREE, profiles_of, reference_lines, within
 from orthostat.analyses.stiffness.study.ranges import Ranges
 
 GIVEN = (3, 4)
@@ -36,43 +37,31 @@ class SectionBasis:
     along: Floats
     of_role: Mapping[str, tuple[Floats, Floats]]
     hollow: bool
-    cache: dict[str, Layout] = field(default_factory=dict, repr=False)
-
-    def layout(self, letters: str) -> Layout:
-        """The unknowns of a column whose layers are `letters`."""
-        if letters not in self.cache:
-            self.cache[letters] = _layout(self, letters)
-        return self.cache[letters]
 
 
 @dataclass(frozen=True, eq=False)
 class Family:
     """Unknowns of one kind (within or along): the mode of each from given and learnt ones (r, n), the profile
-    of each (n,), and where those of each layer stand.
+    of each (n,), and each profile with its first unknown and the one after its last.
     """
 
     modes: Floats
     profile: Indices
-    layers: tuple[slice, ...]
-    foot: slice
     runs: tuple[tuple[int, int, int], ...]
-    """Each profile with its first unknown and the one after its last."""
-    of_layer: tuple[slice, ...]
-    """The profiles of each layer."""
 
     @property
     def count(self) -> int:
         return int(self.modes.shape[1])
 
-    def spread(self, vectors: Floats, layer: int) -> Floats:
-        """(r, profiles of the layer, m) section modes' shares of unknowns (count, m)."""
-        return np.stack(
-            [self.modes[:, low:high] @ vectors[low:high] for _, low, high in self.within(layer)], axis=1
-        )
+    @property
+    def foot(self) -> slice:
+        """The unknowns of the lowest profile."""
+        return slice(0, self.runs[0][2])
 
-    def within(self, layer: int) -> tuple[tuple[int, int, int], ...]:
-        """The runs of a layer's profiles."""
-        return self.runs[self.of_layer[layer]]
+    def of(self, profiles: slice) -> slice:
+        """The unknowns of neighbouring profiles."""
+        runs = self.runs[profiles]
+        return slice(runs[0][1], runs[-1][2])
 
     def picked(self, values: Floats) -> Floats:
         """(n, count) from values (n, profiles, r): each unknown's own mode at its own profile."""
@@ -80,12 +69,31 @@ class Family:
 
 
 @dataclass(frozen=True, eq=False)
+class Layer:
+    """One layer's unknowns within and along, their modes, and the integrals of their profiles over the height
+    from -1 to 1: ∫ψψ, ∫ψ'ψ' of each kind, ∫ψψ', ∫ψ'ψ between the kinds.
+    """
+
+    within: slice
+    along: slice
+    modes_within: Floats
+    modes_along: Floats
+    still_within: Floats
+    steep_within: Floats
+    still_along: Floats
+    steep_along: Floats
+    swelling: Floats
+    leaning: Floats
+
+
+@dataclass(frozen=True, eq=False)
 class Layout:
-    """Unknowns within the sections, then those along the height."""
+    """Unknowns within the sections, then those along the height, of a column whose layers are `letters`."""
 
     letters: str
     within: Family
     along: Family
+    layers: tuple[Layer, ...]
 
     @property
     def count(self) -> int:
@@ -93,22 +101,32 @@ class Layout:
         return self.within.count + self.along.count
 
 
-def _layout(basis: SectionBasis, letters: str) -> Layout:
-    return Layout(letters, _family(basis, letters, 0), _family(basis, letters, 1))
+@lru_cache(maxsize=64)
+def layout_of(basis: SectionBasis, letters: str) -> Layout:
+    """The unknowns of a column whose layers are `letters`."""
+    inner, along = _family(basis, letters, 0), _family(basis, letters, 1)
+    layers = tuple(_layer(letters, k, inner, along) for k in range(len(letters)))
+    return Layout(letters, inner, along, layers)
 
 
 def _family(basis: SectionBasis, letters: str, kind: int) -> Family:
-    profiles = profiles_of(letters)
-    blocks, owner, starts = [], [], [0]
-    for number, profile in enumerate(profiles):
-        block = basis.of_role[profile.role][kind]
-        blocks.append(block)
-        owner += [number] * block.shape[1]
-        starts.append(starts[-1] + block.shape[1])
-    runs = tuple((k, *ends) for k, ends in enumerate(pairwise(starts)))
-    of_layer = tuple(within(letters, k) for k in range(len(letters)))
-    layers = tuple(slice(starts[here.start], starts[here.stop]) for here in of_layer)
-    return Family(np.hstack(blocks), np.array(owner), layers, slice(0, starts[1]), runs, of_layer)
+    blocks = [basis.of_role[profile.role][kind] for profile in profiles_of(letters)]
+    sizes = [block.shape[1] for block in blocks]
+    ends = np.cumsum([0, *sizes]).tolist()
+    runs = tuple((k, *pair) for k, pair in enumerate(pairwise(ends)))
+    return Family(np.hstack(blocks), np.repeat(np.arange(len(blocks)), sizes), runs)
+
+
+def _layer(letters: str, number: int, inner: Family, along: Family) -> Layer:
+    profiles = within(letters, number)
+    s, a = inner.of(profiles), along.of(profiles)
+    i, j = inner.profile[s] - profiles.start, along.profile[a] - profiles.start
+    still, swelling, leaning, steep = reference_lines(DEGREE[letters[number]])
+    return Layer(
+        s, slice(inner.count + a.start, inner.count + a.stop), inner.modes[:, s], along.modes[:, a],
+        still[np.ix_(i, i)], steep[np.ix_(i, i)], still[np.ix_(j, j)], steep[np.ix_(j, j)],
+        swelling[np.ix_(i, j)], leaning[np.ix_(i, j)],
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)

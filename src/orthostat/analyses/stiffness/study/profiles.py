@@ -55,7 +55,10 @@ def within(layout: str, layer: int) -> slice:
 
 @lru_cache(maxsize=8)
 def reference_lines(degree: int) -> Floats:
-    """(4, p, p): ∫ψψ, ∫ψψ', ∫ψ'ψ, ∫ψ'ψ' over [-1, 1] of the lower hat, the polynomials, the upper hat."""
+    """(4, p, p): ∫ψψ, ∫ψψ', ∫ψ'ψ, ∫ψ'ψ' over [-1, 1] of the lower hat, the polynomials, the upper hat.
+
+    Over a layer of height h the first is h/2 times as much, the last 2/h times.
+    """
     at, weight = legendre.leggauss(degree + 2)
     value, slope = local(at, degree)
     w = weight[:, None]
@@ -75,12 +78,6 @@ def local(at: Floats, degree: int) -> tuple[Floats, Floats]:
     value.append(0.5 * (1.0 + at))
     slope.append(np.full_like(at, 0.5))
     return np.stack(value, axis=1), np.stack(slope, axis=1)
-
-
-def line_kinds(letter: str, height: float) -> Floats:
-    """(4, p, p) the same integrals over a layer of this height [m, 1, 1, 1/m]."""
-    scale = np.array([0.5 * height, 1.0, 1.0, 2.0 / height])
-    return np.asarray(reference_lines(DEGREE[letter]) * scale[:, None, None])
 
 
 def values_at(layout: str, levels: Floats, heights: Floats) -> Floats:

@@ -6,10 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
-from orthostat.analyses.stiffness.study.design import StudyDesign, contact_region, reach_of, shape_of
-from orthostat.analyses.stiffness.study.topology import MOST_SIDES
+from orthostat.analyses.stiffness.study.design import StudyDesign, pressed_of, reach_of, shape_of
+from orthostat.analyses.stiffness.study.topology import MOST_SIDES, following, preceding
 from orthostat.base.findings import stated
 from orthostat.model.materials import Material
 
@@ -136,8 +135,8 @@ def measured(design: StudyDesign) -> dict[str, list[float]]:
     shape = shape_of(design)
     yard, reach, sides = design.yardstick, reach_of(shape.outer), len(design.corners)
     modulus = _modulus(design.wall)
-    lengths = np.sqrt(((shape.outer - np.roll(shape.outer, 1, axis=0)) ** 2).sum(axis=1))
-    turns = (shape.angles - np.roll(shape.angles, -1)) % (2.0 * np.pi) * sides / (2.0 * np.pi)
+    lengths = np.sqrt(((shape.outer - preceding(shape.outer)) ** 2).sum(axis=1))
+    turns = (shape.angles - following(shape.angles)) % (2.0 * np.pi) * sides / (2.0 * np.pi)
     found: dict[str, list[float]] = {
         "plan": [float(lengths.max() / lengths.min())],
         "corner": turns.tolist(),
@@ -147,11 +146,10 @@ def measured(design: StudyDesign) -> dict[str, list[float]]:
         found["joint"] = [design.joint.normal * yard / modulus]
         found["sideways"] = [design.joint.tangential / design.joint.normal]
     if design.joint.contact:
-        foot = shapely.Polygon(shape.flange if design.overhang else shape.outer)
-        pressed = shapely.intersection(contact_region(design.joint.contact), foot)
-        found["contact"] = [pressed.area / foot.area]
-        if pressed.area > 0.0:
-            found["aside"] = [pressed.centroid.distance(foot.centroid) / yard]
+        pressed = pressed_of(design)
+        found["contact"] = [pressed.share]
+        if pressed.share > 0.0:
+            found["aside"] = [pressed.aside / yard]
     if design.joint.studs:
         found["stud"] = [s.stiffness / (modulus * yard) for s in design.joint.studs]
     if design.walls:

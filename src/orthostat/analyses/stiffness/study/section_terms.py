@@ -8,48 +8,31 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import sqrt
 
 import numpy as np
 
 from orthostat.analyses.stiffness.fields import triangle_functions
 from orthostat.analyses.stiffness.section import Floats
-from orthostat.analyses.stiffness.study.topology import Topology
+from orthostat.analyses.stiffness.study.topology import RINGS, Topology
 
 PLACES = np.array([[1.0 / 6.0, 2.0 / 3.0, 1.0 / 6.0], [1.0 / 6.0, 1.0 / 6.0, 2.0 / 3.0]])
+SHAPE, SPREAD, STILL = range(3)
+SHEARED, STRETCHED = range(2)
+SWELLING, LEANING = range(2)
 
 
 @dataclass(frozen=True, slots=True)
-class RingTerms:
-    """Integrals over one ring, of modes within the section (s) and along (a).
+class SectionTerms:
+    """Integrals over each ring, of modes within the section (s) and along (a).
 
-    shape, spread: (s, s) of strains within the section, by µ and by λ. still: (s, s) of movement itself.
-    sheared: (a, a) of ∇v·∇v. stretched: (a, a) of v·v. swelling: (s, a) of (u_x + w_z)·v. leaning: (s, a) of
-    u·v_x + w·v_z.
-    """
-
-    shape: Floats
-    spread: Floats
-    still: Floats
-    sheared: Floats
-    stretched: Floats
-    swelling: Floats
-    leaning: Floats
-
-
-@dataclass(frozen=True, slots=True)
-class SectionValues:
-    """Modes at the points of the triangles, times the root of the points' areas.
-
-    within: (t, 3 points, 2, s), their slopes x and z alike; along: (t, 3, a). areas: (t,) [m²].
+    within: (rings, 3, s, s) `SHAPE` and `SPREAD` of strains, by µ and by λ, `STILL` of movement itself.
+    along: (rings, 2, a, a) `SHEARED` of ∇v·∇v, `STRETCHED` of v·v. across: (rings, 2, s, a) `SWELLING` of
+    (u_x + w_z)·v, `LEANING` of u·v_x + w·v_z.
     """
 
     within: Floats
-    within_x: Floats
-    within_z: Floats
     along: Floats
-    along_x: Floats
-    along_z: Floats
+    across: Floats
 
 
 @lru_cache(maxsize=1)
@@ -59,45 +42,50 @@ def _functions() -> tuple[Floats, Floats]:
     return section, np.stack([slope_r, slope_s])
 
 
-def section_values(top: Topology, points: Floats, within: Floats, along: Floats) -> SectionValues:
-    """Evaluate modes (count, 2, s) and (count, a) on the triangulation with its vertices at `points`."""
-    corners = points[top.triangles]
+def section_terms(
+    top: Topology, points: Floats, within: Floats, along: Floats, *, rings: int
+) -> SectionTerms:
+    """Of modes (count, 2, s) and (count, a), with the triangulation's vertices at `points`; the rings beyond
+    the first `rings` stay zero.
+    """
+    s, a = within.shape[2], along.shape[1]
+    together = np.concatenate([within.reshape(len(within), 2 * s), along], axis=1)
+    made = SectionTerms(np.zeros((RINGS, 3, s, s)), np.zeros((RINGS, 2, a, a)), np.zeros((RINGS, 2, s, a)))
+    for ring, where in enumerate(top.slices()[:rings]):
+        # one ring at a time stays within the processor's cache
+        at = _functions_at(points[top.triangles[where]]) @ together[top.nodes[where]]
+        (u, w, v), (u_x, w_x, v_x), (u_z, w_z, v_z) = (
+            np.split(kind.reshape(-1, 2 * s + a), [s, 2 * s], axis=1)
+            for kind in (at[:, :3], at[:, 3:6], at[:, 6:])
+        )
+        spread = u_x + w_z
+        sheared = np.concatenate([u_x - w_z, u_z + w_x])
+        still, steep = np.concatenate([u, w]), np.concatenate([v_x, v_z])
+        of_within, of_along, of_both = made.within[ring], made.along[ring], made.across[ring]
+        of_within[SPREAD] = spread.T @ spread
+        # 2·u_x² + 2·w_z² = (u_x + w_z)² + (u_x - w_z)²
+        of_within[SHAPE] = of_within[SPREAD] + sheared.T @ sheared
+        of_within[STILL] = still.T @ still
+        of_along[SHEARED], of_along[STRETCHED] = steep.T @ steep, v.T @ v
+        of_both[SWELLING], of_both[LEANING] = spread.T @ v, still.T @ steep
+    for each in (made.within, made.along, made.across):
+        each.setflags(write=False)
+    return made
+
+
+def _functions_at(corners: Floats) -> Floats:
+    """(t, 9, 6) of triangles (t, 3, 2): at the three points of each the six functions, their slopes along x,
+    then along z, times the root of the area that the point stands for.
+    """
     a, b = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     det = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
-    inverse = np.empty((len(det), 2, 2))
-    inverse[:, 0, 0], inverse[:, 0, 1] = b[:, 1], -b[:, 0]
-    inverse[:, 1, 0], inverse[:, 1, 1] = -a[:, 1], a[:, 0]
-    inverse /= det[:, None, None]
+    to_plan = np.empty((len(det), 2, 2))
+    to_plan[:, 0, 0], to_plan[:, 0, 1] = b[:, 1], -a[:, 1]
+    to_plan[:, 1, 0], to_plan[:, 1, 1] = -b[:, 0], a[:, 0]
     root = np.sqrt(np.abs(det) / 6.0)
     value, slopes = _functions()
-    rows = np.empty((len(det), 9, 6))
-    rows[:, :3] = value
-    rows[:, 3:] = np.einsum("tac,aqp->tcqp", inverse, slopes).reshape(len(det), 6, 6)
-    rows *= root[:, None, None]
-    s = within.shape[2]
-    together = np.concatenate([within.reshape(len(within), 2 * s), along], axis=1)
-    found = rows @ together[top.nodes]
-    inner = found[:, :, : 2 * s].reshape(len(det), 9, 2, s)
-    outer = found[:, :, 2 * s :]
-    return SectionValues(inner[:, :3], inner[:, 3:6], inner[:, 6:], outer[:, :3], outer[:, 3:6], outer[:, 6:])
-
-
-def ring_terms(of: SectionValues, where: slice) -> RingTerms:
-    """The integrals over the triangles `where`."""
-    s, a = of.within.shape[3], of.along.shape[2]
-    x, z = of.within_x[where].reshape(-1, 2, s), of.within_z[where].reshape(-1, 2, s)
-    spread = x[:, 0] + z[:, 1]
-    strains = np.concatenate([sqrt(2.0) * x[:, 0], sqrt(2.0) * z[:, 1], z[:, 0] + x[:, 1]])
-    still = of.within[where].reshape(-1, 2, s)
-    both = np.concatenate([still[:, 0], still[:, 1]])
-    v = of.along[where].reshape(-1, a)
-    grown = np.concatenate([of.along_x[where].reshape(-1, a), of.along_z[where].reshape(-1, a)])
-    return RingTerms(
-        strains.T @ strains,
-        spread.T @ spread,
-        both.T @ both,
-        grown.T @ grown,
-        v.T @ v,
-        spread.T @ v,
-        both.T @ grown,
-    )
+    made = np.empty((len(det), 9, 6))
+    made[:, :3] = root[:, None, None] * value
+    steep = (root / det)[:, None, None] * to_plan @ slopes.reshape(2, 18)
+    made[:, 3:] = steep.reshape(len(det), 6, 6)
+    return made

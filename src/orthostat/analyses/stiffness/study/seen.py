@@ -14,10 +14,10 @@ from numpy.polynomial import legendre
 
 from orthostat.analyses.stiffness.integrals import section_integrals
 from orthostat.analyses.stiffness.section import Floats
-from orthostat.analyses.stiffness.study.assemble import given_sections
 from orthostat.analyses.stiffness.study.design import StudyDesign
 from orthostat.analyses.stiffness.study.mapped import Mapped, solve_mapped
 from orthostat.analyses.stiffness.study.profiles import NOMINAL, profiles_of
+from orthostat.analyses.stiffness.study.sections import given_sections
 from orthostat.analyses.stiffness.study.thinness import scale_of, to_reference
 from orthostat.analyses.stiffness.study.topology import WALL, Topology, area, regular, topology
 from orthostat.analyses.stiffness.sweep import Flags

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from orthostat.analyses.stiffness.section import Floats
-from orthostat.analyses.stiffness.study.topology import Topology, regular
+from orthostat.analyses.stiffness.study.topology import Topology, following, preceding, regular
 
 
 def thinness(top: Topology, controls: Floats) -> Floats:
@@ -18,9 +18,9 @@ def thinness(top: Topology, controls: Floats) -> Floats:
     corners = controls[: top.sides]
     points = top.weights @ controls
     thick = np.sqrt(((points[top.wall.outer] - points[top.wall.inner]) ** 2).sum(axis=1))
-    length = np.sqrt(((corners - np.roll(corners, 1, axis=0)) ** 2).sum(axis=1))
+    length = np.sqrt(((corners - preceding(corners)) ** 2).sum(axis=1))
     by_vertex = np.repeat(length, top.pieces)
-    by_vertex[:: top.pieces] = 0.5 * (length + np.roll(length, 1))
+    by_vertex[:: top.pieces] = 0.5 * (length + preceding(length))
     return np.asarray(thick / by_vertex)
 
 
@@ -34,7 +34,7 @@ def to_design(top: Topology, scale: Floats, field: Floats) -> Floats:
     wall = top.wall
     made = field.copy()
     over = scale.reshape(-1, *(1,) * (field.ndim - 1))
-    along = 0.5 * (over + np.roll(over, -1, axis=0))
+    along = 0.5 * (over + following(over))
     for inner, outer, factor in (
         (wall.inner, wall.outer, over),
         (wall.inner_edges, wall.outer_edges, along),

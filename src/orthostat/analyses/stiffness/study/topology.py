@@ -166,7 +166,7 @@ def ring_controls(outer: Floats, inner: Floats, core: float, flange: Floats, pie
     """
     centre = centroid(inner)
     share = shares(pieces)[None, :, None]
-    before = np.roll(flange, 1, axis=0)
+    before = preceding(flange)
     edge = before[:, None, :] + share * (flange - before)[:, None, :]
     return np.vstack([outer, inner, centre + core * (inner - centre), centre[None], edge.reshape(-1, 2)])
 
@@ -191,21 +191,31 @@ def half_planes(angles: Floats, distances: Floats) -> Floats:
     """(n, 2) corners x, z; corner k lies between sides k and k + 1, given by the angle of the outward normal
     (0 along +z, growing toward +x) and the distance.
     """
-    a, b = angles, np.roll(angles, -1)
-    d, e = distances, np.roll(distances, -1)
+    a, b = angles, following(angles)
+    d, e = distances, following(distances)
     det = np.sin(a) * np.cos(b) - np.cos(a) * np.sin(b)
     x, z = (d * np.cos(b) - e * np.cos(a)) / det, (e * np.sin(a) - d * np.sin(b)) / det
     return np.stack([x, z], axis=1)
 
 
+def following(of: Floats) -> Floats:
+    """What comes after each, the first after the last."""
+    return np.concatenate([of[1:], of[:1]])
+
+
+def preceding(of: Floats) -> Floats:
+    """What comes before each, the last before the first."""
+    return np.concatenate([of[-1:], of[:-1]])
+
+
 def centroid(corners: Floats) -> Floats:
     """(2,) of a polygon."""
-    after = np.roll(corners, -1, axis=0)
+    after = following(corners)
     cross = corners[:, 0] * after[:, 1] - after[:, 0] * corners[:, 1]
     return np.asarray(((corners + after) * cross[:, None]).sum(axis=0) / (3.0 * cross.sum()))
 
 
 def area(corners: Floats) -> float:
     """Of a polygon, positive counter-clockwise."""
-    after = np.roll(corners, -1, axis=0)
+    after = following(corners)
     return float(0.5 * np.sum(corners[:, 0] * after[:, 1] - after[:, 0] * corners[:, 1]))
