@@ -176,6 +176,18 @@ def test_a_joint_without_a_load_names_what_its_cuts_and_motions_lack() -> None:
         assert all(key in row.why for key in row.depends_on)
 
 
+def test_screws_all_at_one_edge_tip_the_fixture_and_are_not_pulled_without_bound() -> None:
+    made = drilled(**PROPER)
+    station = made.stations[0]
+    assert station.footprint is not None
+    edge = min(v for _, v in station.footprint.points) + 0.001
+    screws = tuple(replace(screw, at=(screw.at[0], edge)) for screw in station.screws[::2])
+    tips = only(replace(made, stations=(replace(station, screws=screws),)), "fixture")
+    assert tips["fixture.lift"].verdict is Verdict.FAILS
+    assert tips["fixture.thread_strip"].verdict is Verdict.UNKNOWN
+    assert "the joint tips" in tips["fixture.thread_strip"].worst.why
+
+
 def test_a_class_that_does_not_exist_is_named_with_the_nearest() -> None:
     odd = only(drilled(**PROPER, grade="8.9"), "hold")
     assert odd["hold.stud_stress"].verdict is Verdict.UNKNOWN

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from orthostat.base.dimensions import Metre, Newton
@@ -177,6 +178,7 @@ def working_row(joint: StackJoint, preload: Preload) -> Row:
 def change_row(joint: StackJoint, preload: Preload) -> Row:
     """Amplitude of the stud's own stress from the loads, against the endurance of a rolled thread."""
     change = next(each for each in known(joint.result.changes) if each.name == preload.fastener.name)
+    _balanced(joint, change.greatest, change.load)
     thread = stated(preload.fastener.thread, preload.fastener.key("thread"))
     try:
         limit = bolting.endurance_amplitude(thread.nominal)
@@ -362,5 +364,13 @@ def _greatest_force(joint: StackJoint, preload: Preload) -> float:
     changes = joint.result.changes
     if not isinstance(changes, tuple):
         return greatest
-    added = next(each.greatest for each in changes if each.name == preload.fastener.name)
-    return greatest + added
+    added = next(each for each in changes if each.name == preload.fastener.name)
+    _balanced(joint, added.greatest, added.load)
+    return greatest + added.greatest
+
+
+def _balanced(joint: StackJoint, change: float, load: str) -> None:
+    """Raise `NotStated` where a load tips the joint, so that no force of a fastener balances it."""
+    if not isfinite(change):
+        reason = f"under {load or 'its load'} the joint tips, and no force of this fastener balances it"
+        raise NotStated(joint.joint.fasteners_path, reason=reason)
