@@ -209,7 +209,7 @@ def _rims(part: Part, view: View, system: System) -> Table | None:
             (
                 f"{number}",
                 *(bare(each, system) for each in ends),
-                "from the far side" if edge.hidden else "from here",
+                "hidden" if edge.hidden else "from here",
             )
         )
     return Table(f"Steps of {part.name}, {view.name}", columns, tuple(rows))

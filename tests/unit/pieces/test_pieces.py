@@ -148,3 +148,31 @@ def test_the_datum_is_a_corner_of_the_outline(shop: str, name: str) -> None:
     for part in of(shop, name).drawn:
         for view in part.views:
             assert min(abs(x) + abs(y) for x, y in view.outline[0]) < 1e-9, (part.name, view.name)
+
+
+def cored(tmp_path: Path, closed: str) -> pieces.Part:
+    (tmp_path / "columns").mkdir()
+    (tmp_path / "shop.toml").write_text('[units]\nlength = "mm"\n', encoding="utf-8")
+    (tmp_path / "columns" / "c.toml").write_text(
+        'height = 700\nplan = { shape = "square", across_flats = 400 }\n'
+        f'body = {{ kind = "cored", material = "grey iron", plate = 40{closed} }}\n'
+        'patterns = [{ faces = 1, thread = "M12", depth = 20, at = [0, 350] }]\n',
+        encoding="utf-8",
+    )
+    column = orthostat.open_shop(tmp_path).column("c").model
+    (part,) = pieces.solve(pieces.inputs_from(column)).parts
+    return part
+
+
+def test_the_walls_of_a_casting_have_no_seams_and_a_flush_floor_is_no_step(tmp_path: Path) -> None:
+    casting = cored(tmp_path, ", floor = 45, roof = 30")
+    front = next(view for view in casting.views if view.name == "face 1")
+    assert {round(x, 6) for edge in front.edges for x, _ in edge.points} == {0.04, 0.36}
+    assert all(edge.hidden for view in casting.views for edge in view.edges)
+
+
+def test_the_core_of_a_casting_is_seen_through_its_open_foot(tmp_path: Path) -> None:
+    casting = cored(tmp_path, "")
+    below = next(view for view in casting.views if view.name in ("from below", "from above"))
+    assert len(below.outline) == 2
+    assert not [edge for edge in below.edges if not edge.hidden]

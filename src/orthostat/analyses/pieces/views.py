@@ -240,36 +240,56 @@ def _edges(body: Body, frame: Frame, rings: tuple[Ring, ...]) -> tuple[Edge, ...
 
 
 def _rims(body: Body, frame: Frame) -> list[tuple[Ring, bool]]:
-    """Outlines of prisms seen along their axis, those at one level put together."""
-    levels: dict[tuple[float, float], list[shapely.Geometry]] = {}
+    """Outlines of prisms seen along their axis. Ends that lie in one plane are one surface, with no rim between."""
+    near: dict[float, list[shapely.Geometry]] = {}
+    far: dict[float, list[shapely.Geometry]] = {}
     for prism in body.adds:
         if abs(abs(sum(p * q for p, q in zip(prism.frame.third, frame.third, strict=True))) - 1.0) > 1e-9:
             continue
-        ends = sorted(_along(frame, prism.frame.point(0.0, 0.0, c), 2) for c in (prism.low, prism.high))
-        levels.setdefault((round(ends[0], 8), round(ends[1], 8)), []).append(_shadow(prism, frame))
-    top = max((high for _, high in levels), default=0.0)
-    if len(levels) < 2:
+        low, high = sorted(_along(frame, prism.frame.point(0.0, 0.0, c), 2) for c in (prism.low, prism.high))
+        near.setdefault(round(high, 8), []).append(_shadow(prism, frame))
+        far.setdefault(round(low, 8), []).append(_shadow(prism, frame))
+    if len(near) < 2 and len(far) < 2:
         return []
+    top, bottom = max(near), min(far)
+    planes = [(shapes, high < top - 1e-7) for high, shapes in near.items()]
+    planes += [(shapes, True) for low, shapes in far.items() if low > bottom + 1e-7]
     made = []
-    for (_, high), shapes in levels.items():
+    for shapes, hidden in planes:
         whole = shapely.union_all(shapes).buffer(1e-7, join_style="mitre").buffer(-1e-7, join_style="mitre")
         for part in getattr(whole, "geoms", [whole]):
             for ring in (part.exterior, *part.interiors):
                 points = _clean(ring)
-                made.append(((*points, points[0]), high < top - 1e-7))
+                made.append(((*points, points[0]), hidden))
     return made
 
 
 def _ridges(body: Body, frame: Frame) -> list[tuple[Ring, bool]]:
-    """Long edges of polygonal prisms seen across their axis, such as the mitre of a plate."""
+    """Long edges of polygonal prisms seen across their axis, such as the mitre of a plate.
+
+    One is hidden where its own prism, or another in front of it, covers it.
+    """
+    across = [
+        prism
+        for prism in body.adds
+        if abs(sum(p * q for p, q in zip(prism.frame.third, frame.third, strict=True))) < 1e-9
+        and not isinstance(prism.section, Disc)
+    ]
+    fronts = [
+        (
+            max(_along(frame, prism.frame.point(a, b, 0.0), 2) for a, b in _corners(prism)),
+            _shadow(prism, frame).buffer(1e-7),
+        )
+        for prism in across
+    ]
     made = []
-    for prism in body.adds:
-        along = sum(p * q for p, q in zip(prism.frame.third, frame.third, strict=True))
-        if abs(along) > 1e-9 or isinstance(prism.section, Disc):
-            continue
-        nearest = max(_along(frame, prism.frame.point(a, b, 0.0), 2) for a, b in prism.section.points)
-        for a, b in prism.section.points:
+    for prism, (nearest, _) in zip(across, fronts, strict=True):
+        for a, b in _corners(prism):
             ends = [prism.frame.point(a, b, c) for c in (prism.low, prism.high)]
             line = tuple((_along(frame, p, 0), _along(frame, p, 1)) for p in ends)
-            made.append((line, _along(frame, ends[0], 2) < nearest - 1e-7))
+            depth = _along(frame, ends[0], 2)
+            covered = any(
+                front > depth + 1e-7 and shadow.covers(shapely.LineString(line)) for front, shadow in fronts
+            )
+            made.append((line, covered or depth < nearest - 1e-7))
     return made
