@@ -240,7 +240,7 @@ def _edges(body: Body, frame: Frame, rings: tuple[Ring, ...]) -> tuple[Edge, ...
 
 
 def _rims(body: Body, frame: Frame) -> list[tuple[Ring, bool]]:
-    """Outlines of prisms seen along their axis. Ends that lie in one plane are one surface, with no rim between."""
+    """Outlines of prisms seen along their axis; ends that lie in one plane are one surface without a rim."""
     near: dict[float, list[shapely.Geometry]] = {}
     far: dict[float, list[shapely.Geometry]] = {}
     for prism in body.adds:
