@@ -46,7 +46,8 @@ def test_a_flush_column_can_not_be_trued_and_says_by_how_much() -> None:
     assert truing.verdict is Verdict.FAILS
     assert len(truing.rows) == 4
     assert truing.worst.value == pytest.approx(-0.005, abs=1e-6)
-    assert "shoulder mill 50 comes nearest and misses its lower edge by 5.00 mm: Y travel" in truing.worst.why
+    says = "shoulder mill 50 comes nearest and misses its lower edge by 5.00 mm (0.197 in): Y travel"
+    assert says in truing.worst.why
 
 
 def test_lower_travel_frees_it_continuously() -> None:

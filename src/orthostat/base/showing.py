@@ -27,10 +27,10 @@ def show(value: float | None, kind: str, system: System = "metric", figures: int
     return f"{number} {unit}".strip()
 
 
-def show_both(value: float | None, kind: str, system: System = "metric") -> str:
+def show_both(value: float | None, kind: str, system: System = "metric", figures: int = 3) -> str:
     """The shop's system first, the other in brackets where it differs: `31.8 mm (1.25 in)`."""
-    own = show(value, kind, system)
-    other = show(value, kind, "inch" if system == "metric" else "metric")
+    own = show(value, kind, system, figures)
+    other = show(value, kind, "inch" if system == "metric" else "metric", figures)
     return own if value is None or own == other else f"{own} ({other})"
 
 

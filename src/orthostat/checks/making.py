@@ -143,11 +143,11 @@ def _wanted(parts: Iterable[Part]) -> list[Wanted]:
         for hole in part.holes:
             if hole.diameter is None or hole.is_anchor:
                 continue
-            size = f"Ø{1e3 * hole.diameter:.4g} mm"
+            size = f"Ø{show_both(hole.diameter, 'length', figures=4)}"
             thread, path = hole.purpose.thread, hole.purpose.path or part.path
             recess = hole.purpose.recess
             if recess is not None:
-                words = f"counterbore Ø{1e3 * recess:.4g} mm"
+                words = f"counterbore Ø{show_both(recess, 'length', figures=4)}"
                 found.setdefault(("recess", round(recess, 6)), (words, _RECESSES, None, float(recess), path))
             if hole.is_tapped and thread:
                 nominal = float(catalogue.thread(thread).nominal)

@@ -187,6 +187,7 @@ def one_piece(evaluation: Any) -> Answers:
         lifts.setdefault(batch.lift, []).append(batch)
     rows = []
     for lift, listed in lifts.items():
-        why = f"{len(listed)} batches of {listed[0].mass:.3g} kg, one every {plan.each / 60.0:.0f} min"
+        each = show_both(listed[0].mass, "mass")
+        why = f"{len(listed)} batches of {each}, one every {plan.each / 60.0:.0f} min"
         rows.append(Measured(listed[-1].starts + plan.each, plan.gels, why, f"lift {lift}"))
     return rows

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from orthostat.base.findings import Answers, Measured, Open, Sense, finding
-from orthostat.base.showing import show
+from orthostat.base.showing import show, show_both
 
 if TYPE_CHECKING:
     from orthostat.analyses.reach import Blocker, CutReach, FaceMap, Reach, Room
@@ -68,12 +68,13 @@ def _truing_words(reach: Reach, best: FaceMap, takes: Sequence[FaceMap]) -> str:
         more = sum(1 for each in takes if each.ground.whole) - 1
         spare = "at least " if best.ground.overrun >= CAP else ""
         others = f"; {more} more can too" if more else ""
-        return (
-            f"{best.tool.name} reaches {spare}{show(best.ground.overrun, 'length')} past every edge{others}"
-        )
+        past = show_both(best.ground.overrun, "length")
+        return f"{best.tool.name} reaches {spare}{past} past every edge{others}"
     part = max(reach.blamed(best), key=lambda lost: lost.ground.area)
     where = "its lower edge" if part.ground.bounds[1] <= best.face.v_low else "part of it"
-    words = f"{best.tool.name} comes nearest and misses {where} by {show(-best.ground.overrun, 'length')}"
+    words = (
+        f"{best.tool.name} comes nearest and misses {where} by {show_both(-best.ground.overrun, 'length')}"
+    )
     barred = "" if takes else "; the tool changer takes none of the shop's mills"
     return f"{words}: {named(part.blockers)}{barred}"
 
@@ -156,7 +157,7 @@ def _rooms(
             continue
         found = room(each)
         if found is None:
-            words = f"nothing within {show(CAP, 'length')} of {part} of {each.tool.name}"
+            words = f"nothing within {show_both(CAP, 'length')} of {part} of {each.tool.name}"
             answers.append(Measured(CAP, wanted, words, each.cut.name, (each.cut.path,), CAP))
         else:
             words = f"{part} of {each.tool.name} comes nearest to {found.nearest}"
@@ -191,8 +192,8 @@ def turn_clear(evaluation: Any) -> Answers:
             answers.append(Open("how far back the tool gets", each.tool.name, tuple(missing)))
             continue
         words = (
-            f"{each.widest} swings {show(each.swing, 'length')} from B; before turning, "
-            f"the tip must be {show(each.tip_needed, 'length')} from B or more"
+            f"{each.widest} swings {show_both(each.swing, 'length')} from B; before turning, "
+            f"the tip must be {show_both(each.tip_needed, 'length')} from B or more"
         )
         answers.append(
             Measured(
@@ -233,5 +234,5 @@ def _changer_row(reach: Reach, tool: str, limit: Limit) -> Measured | Open:
     if limit.value is None:
         return Open("the tool's own value", subject, (f"{reach.tool(tool).path}.{_TOOL_KEYS[limit.name]}",))
     note = f"; {limit.note}" if limit.note else ""
-    words = f"{show(limit.value, limit.kind)} of {show(limit.limit, limit.kind)}{note}"
+    words = f"{show_both(limit.value, limit.kind)} of {show_both(limit.limit, limit.kind)}{note}"
     return Measured(limit.value / limit.limit, 1.0, words, subject, (reach.tool(tool).path,))

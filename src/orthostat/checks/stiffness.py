@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import Answers, Measured, NotStated, Open, Sense, finding
-from orthostat.base.showing import show
+from orthostat.base.showing import show_both
 from orthostat.catalogue import material_row
 from orthostat.formulas.vibration import tooth_passing_frequency
 
@@ -125,8 +125,9 @@ def _depth_row(solved: Solved, path: str, numbers: list[int]) -> Measured | Open
     says = _says(solved, milling, limit)
     if low < milling.depth <= high < LARGEST_DEPTH:
         return Open(
-            f"{milling.way}: the limit lies between {show(low, 'length')} and {show(high, 'length')}, as the "
-            f"joint damps little or much, and {show(milling.depth, 'length')} is planned; {says}",
+            f"{milling.way}: the limit lies between {show_both(low, 'length')} and "
+            f"{show_both(high, 'length')}, as the joint damps little or much, "
+            f"and {show_both(milling.depth, 'length')} is planned; {says}",
             path,
             _damping_to_state(solved),
         )
@@ -159,7 +160,7 @@ def _says(solved: Solved, milling: Milling, limit: Limit) -> str:
     if milling.speed is None:
         return f"{says} (the planned speed is not stated)"
     at = limit_at(solved.ports, solved.inputs.cuts[milling.cut], milling, milling.speed)
-    return f"{says}; at the planned speed {'none' if at >= LARGEST_DEPTH else show(at, 'length')}"
+    return f"{says}; at the planned speed {'none' if at >= LARGEST_DEPTH else show_both(at, 'length')}"
 
 
 @finding(
@@ -252,8 +253,8 @@ def _anchor_row(seam: Seam) -> Measured | Open:
         return Open("the force of unequal expansion is not known", subject, seam.warmth_missing)
     governs = "its own shear" if shear <= bearing else "the fill's bearing under it"
     why = (
-        f"{show(seam.from_cut, 'force')} from the hardest cut and {show(seam.from_warmth, 'force')} from "
-        f"unequal expansion; limited by {governs}"
+        f"{show_both(seam.from_cut, 'force')} from the hardest cut and "
+        f"{show_both(seam.from_warmth, 'force')} from unequal expansion; limited by {governs}"
     )
     return Measured(seam.from_cut + seam.from_warmth, min(shear, bearing), why, subject, (seam.bond.path,))
 
@@ -321,7 +322,10 @@ def _growth_row(
     says = (
         "as its pallet does" if machine is not None else "not at all (the pallet's expansion is not stated)"
     )
-    why = f"{show(out, 'length')} outward and {show(up, 'length')} up, the machine taken to grow {says}"
+    why = (
+        f"{show_both(out, 'length')} outward and {show_both(up, 'length')} up, "
+        f"the machine taken to grow {says}"
+    )
     return Measured(max(up, out), finest, why, station.path, (station.path, "limits.temperature_change"))
 
 
@@ -357,7 +361,7 @@ def lean(evaluation: Any) -> Answers:
             rows.append(Open("no tolerance is stated", station.path, keys))
             continue
         moved = max(abs(float(grown.sided[axis])) for axis in (0, 1, 2)) * across
-        why = f"its side {show(across, 'temperature difference')} warmer than the opposite one"
+        why = f"its side {show_both(across, 'temperature difference')} warmer than the opposite one"
         rows.append(Measured(moved, limit, why, station.path, (station.path, "limits.temperature_across")))
     return _worst_of_each(rows) or None
 

@@ -12,7 +12,7 @@ from orthostat.analyses.stiffness.matching import counterparts
 from orthostat.analyses.stiffness.thermal import Growth
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import NotStated
-from orthostat.base.showing import System
+from orthostat.base.showing import System, show
 from orthostat.model.bodies import Role
 from orthostat.model.column import Column as Design
 from orthostat.model.joining import CORNERS
@@ -44,9 +44,9 @@ def _blocks(evaluation: Any, system: System) -> tuple[Block, ...]:
         blocks += [lobes_figure(governing, number, system) for number in _nearest(governing)]
     if governing.seams:
         blocks.append(_seams(governing))
-    blocks.append(_growths(governing))
+    blocks.append(_growths(governing, system))
     if stiffness.inputs.variants:
-        blocks.append(envelope_table(evaluation))
+        blocks.append(envelope_table(evaluation, system))
     return tuple(blocks)
 
 
@@ -337,7 +337,7 @@ def _seams(solved: Solved) -> Table:
     )
 
 
-def _growths(solved: Solved) -> Block:
+def _growths(solved: Solved, system: System) -> Block:
     if solved.growth_missing:
         return Paragraph(
             f"Growth with temperature is unknown; not stated: {', '.join(solved.growth_missing)}."
@@ -348,9 +348,12 @@ def _growths(solved: Solved) -> Block:
     note = (
         "For one kelvin; the shop's change is not stated. "
         if climate.swing is None
-        else f"For the shop's change of {swing:.3g} K. "
+        else f"For the shop's change of {show(swing, 'temperature difference', system)}. "
     )
-    note += f"Leaning is for this side {across:.3g} K warmer than the opposite one. Movements are absolute."
+    note += (
+        f"Leaning is for this side {show(across, 'temperature difference', system)} warmer than the opposite "
+        "one. Movements are absolute."
+    )
     return Table(
         "Growth and lean with temperature",
         (

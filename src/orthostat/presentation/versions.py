@@ -8,7 +8,7 @@ import numpy as np
 
 from orthostat.analyses.stiffness import Solved
 from orthostat.base.findings import Finding, Row, Sense
-from orthostat.base.showing import System, show_pair
+from orthostat.base.showing import System, show, show_pair
 from orthostat.presentation.blocks import Cell, Column, Paragraph, Quantity, Table, VerdictMark
 from orthostat.presentation.money import exact, judged
 
@@ -16,7 +16,7 @@ DEEPEST = 1.0
 """A limit depth beyond this [m] is no limit."""
 
 
-def envelope_table(evaluation: Any) -> Table:
+def envelope_table(evaluation: Any, system: System) -> Table:
     """Mass, movement, first mode, damping, limit depth and cost of every version."""
     envelope = evaluation.stiffness.inputs.envelope
     currency = evaluation.buying.currency
@@ -33,9 +33,9 @@ def envelope_table(evaluation: Any) -> Table:
             Column(f"Cost, likely ({currency or 'no currency stated'})", numeric=True),
         ),
         tuple(_row(version, currency) for version in evaluation.versions),
-        f"Quick model, walls of {1e3 * envelope.wall:.3g} mm, plates bonded to a fill, on the same joint "
-        "with the same stations and cuts. Movement is outward at the station that yields most. How each cost "
-        "is known, its range and what each way fails stand in the chapter on cost.",
+        f"Quick model, walls of {show(envelope.wall, 'length', system)}, plates bonded to a fill, on the "
+        "same joint with the same stations and cuts. Movement is outward at the station that yields most. "
+        "How each cost is known, its range and what each way fails stand in the chapter on cost.",
     )
 
 

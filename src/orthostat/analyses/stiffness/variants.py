@@ -12,6 +12,7 @@ from orthostat.analyses.stiffness.inputs import BodyInputs
 from orthostat.analyses.stiffness.section import Ring
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import NotStated
+from orthostat.base.showing import show_both
 from orthostat.model.bodies import COLUMN_ROLES, Body, Polygon, Prism, Role
 from orthostat.model.column import Column
 from orthostat.model.materials import Material
@@ -107,7 +108,7 @@ def _between(envelope: Envelope, variant: Variant) -> tuple[Metre, Metre]:
 def _cavity(outline: Ring, wall: Metre) -> Ring:
     inner = shapely.Polygon(outline).buffer(-wall, join_style="mitre")
     if inner.is_empty or inner.geom_type != "Polygon":
-        raise NotStated(reason=f"walls of {1e3 * wall:.3g} mm leave no cavity")
+        raise NotStated(reason=f"walls of {show_both(wall, 'length')} leave no cavity")
     return tuple((float(x), float(z)) for x, z in inner.exterior.coords[:-1])
 
 
