@@ -11,7 +11,7 @@ from orthostat.analyses.pour.inputs import Former
 from orthostat.analyses.pour.volumes import Volumes, volumes
 from orthostat.base.dimensions import CubicMetre, Metre
 from orthostat.base.findings import NotStated
-from orthostat.model.bodies import Disc, Polygon
+from orthostat.model.bodies import Disc, Polygon, Prism, Role
 from pours import poured
 
 INPUTS = inputs_from(poured())
@@ -45,6 +45,19 @@ def test_net_is_the_fill_body_of_the_solids() -> None:
     pieces = solids.solve(solids.inputs_from(column)).own
     fill = sum(piece.volume for piece in pieces if piece.body.name == "fill")
     assert volumes(INPUTS).net == pytest.approx(fill, rel=1e-6)
+
+
+def test_the_lip_of_a_lid_takes_its_room() -> None:
+    strip = Polygon(((-0.12, 0.12), (0.12, 0.12), (0.12, 0.124), (-0.12, 0.124)))
+    lip = Prism(strip, Metre(0.506), Metre(0.53))
+    column = poured()
+    bodies = tuple(
+        replace(body, adds=(*body.adds, lip)) if body.role is Role.LID else body for body in column.bodies
+    )
+    found = volumes(inputs_from(replace(column, bodies=bodies)))
+    assert volumes(INPUTS).net - found.net == pytest.approx(0.24 * 0.004 * (0.518 - 0.506), rel=1e-6)
+    assert "lip of the lid" in {each.name for each in found.displaced}
+    assert found.net + sum(each.volume for each in found.displaced) == pytest.approx(found.cavity, rel=1e-9)
 
 
 def test_a_tube_and_an_anchor_by_hand() -> None:

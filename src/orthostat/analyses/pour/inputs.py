@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, hypot, pi, sin
 
 from orthostat.base.dimensions import Kilogram, Metre, Newton, Radian
@@ -113,6 +113,8 @@ class Inputs:
     truing_depth: Metre | None = None
     fill: Material | None = None
     """The fill's own material where the document states one (a measured modulus, say)."""
+    lip: tuple[Prism, ...] = ()
+    """What of the lid reaches into the fill, put on while the mix is wet."""
 
 
 def inputs_from(column: Column) -> Inputs:
@@ -141,6 +143,13 @@ def inputs_from(column: Column) -> Inputs:
         column_height=Metre(column.height - column.base_height),
         truing_depth=column.truing_depth,
         fill=column.fill_material,
+        lip=tuple(
+            replace(add, high=Metre(min(add.high, top)))
+            for body in column.bodies
+            if body.role is Role.LID
+            for add in body.adds
+            if add.frame == PLAN and add.low < top - 1e-9
+        ),
     )
 
 

@@ -11,16 +11,19 @@ import shapely
 from orthostat.analyses.pour.inputs import Bar, Former, Inputs
 from orthostat.base.dimensions import CubicMetre, Metre, SquareMetre
 from orthostat.base.findings import NotStated
-from orthostat.model.bodies import Disc, Point2
+from orthostat.model.bodies import Disc, Point2, Prism
 
 CIRCLE_SIDES = 64
 
 
 def ring(former: Former, sides: int = CIRCLE_SIDES) -> tuple[Point2, ...]:
     """A former's outside as a polygon; a circle becomes a regular one of the same area."""
-    if not isinstance(former.section, Disc):
-        return former.section.points
-    (x, z), radius = former.section.centre, former.section.radius
+    return former.section.points if not isinstance(former.section, Disc) else ring_of(former.section, sides)
+
+
+def ring_of(disc: Disc, sides: int = CIRCLE_SIDES) -> tuple[Point2, ...]:
+    """A disc as a regular polygon of the same area."""
+    (x, z), radius = disc.centre, disc.radius
     even = radius * sqrt(2.0 * pi / (sides * sin(2.0 * pi / sides)))
     return tuple(
         (x + even * cos(2 * pi * k / sides), z + even * sin(2 * pi * k / sides)) for k in range(sides)
@@ -76,12 +79,15 @@ def volumes(inputs: Inputs) -> Volumes:
     if inputs.top <= inputs.bottom or cavity.area <= 0.0:
         raise NotStated(f"{inputs.path}.body", reason="the cavity has no height or no plan")
     rings = {id(former): shapely.Polygon(ring(former)) for former in inputs.formers}
-    breaks = sorted(
-        {inputs.bottom, inputs.top, *(_clipped(h, inputs) for f in inputs.formers for h in (f.bottom, f.top))}
-    )
+    lips = [(prism, shapely.Polygon(_corners(prism))) for prism in inputs.lip]
+    ends = [h for f in inputs.formers for h in (f.bottom, f.top)] + [
+        h for p in inputs.lip for h in (p.low, p.high)
+    ]
+    breaks = sorted({inputs.bottom, inputs.top, *(_clipped(h, inputs) for h in ends)})
     layers = []
     for low, high in pairwise(breaks):
         standing = [rings[id(f)] for f in inputs.formers if f.bottom < high and f.top > low]
+        standing += [plan for prism, plan in lips if prism.low < high and prism.high > low]
         area = cavity.difference(shapely.unary_union(standing)).area if standing else cavity.area
         layers.append(Layer(low, high, SquareMetre(area)))
     total = cavity.area * (inputs.top - inputs.bottom)
@@ -89,6 +95,9 @@ def volumes(inputs: Inputs) -> Volumes:
         Displaced(f.name, CubicMetre(rings[id(f)].intersection(cavity).area * max(0.0, f.top - f.bottom)))
         for f in inputs.formers
     ]
+    if lips:
+        sunk = sum(plan.intersection(cavity).area * (prism.high - prism.low) for prism, plan in lips)
+        displaced.append(Displaced("lip of the lid", CubicMetre(sunk)))
     bars = sum(_bar_below(bar, inputs.top) for bar in inputs.bars)
     if bars:
         displaced.append(Displaced("anchors", CubicMetre(bars)))
@@ -98,6 +107,12 @@ def volumes(inputs: Inputs) -> Volumes:
             f"{inputs.path}.body", reason="tubes and sleeves fill the whole cavity: there is nothing to pour"
         )
     return Volumes(CubicMetre(total), tuple(displaced), CubicMetre(net), tuple(layers), inputs.bars)
+
+
+def _corners(prism: Prism) -> tuple[Point2, ...]:
+    if isinstance(prism.section, Disc):
+        return ring_of(prism.section)
+    return prism.section.points
 
 
 def _clipped(height: Metre, inputs: Inputs) -> Metre:
