@@ -5,12 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from math import pi, radians
 from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import PydanticCustomError, core_schema
 
+from orthostat.base.showing import show
 from orthostat.base.units import KINDS, UnitFault, example, parse, resolve
+
+_FARTHEST = 1000.0
+"""No length of a shop is longer [m]; what is, was typed in the wrong unit or by a slip of the finger."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,14 +87,17 @@ class Of:
         raise _fault(faults[0])
 
     def _check_bounds(self, typed: Typed) -> None:
+        if typed.kind == "length" and abs(typed.si) > _FARTHEST:
+            raise _fault("is far too large for anything in a shop")
         if self.above is not None and not typed.si > self.above:
             raise _fault(
                 "must be more than zero" if self.above == 0.0 else f"must be more than {self.above:g}"
             )
         if self.least is not None and typed.si < self.least:
-            raise _fault("must not be negative" if self.least == 0.0 else f"must be at least {self.least:g}")
+            least = f"must be at least {show(self.least, typed.kind)}"
+            raise _fault("must not be negative" if self.least == 0.0 else least)
         if self.most is not None and typed.si > self.most:
-            raise _fault(f"must be at most {self.most:g}")
+            raise _fault(f"must be at most {show(self.most, typed.kind)}")
 
 
 @lru_cache(maxsize=8192)
@@ -107,6 +115,9 @@ if TYPE_CHECKING:
     Size: TypeAlias = Typed
     Thickness: TypeAlias = Typed
     Angle: TypeAlias = Typed
+    EnteringAngle: TypeAlias = Typed
+    PointAngle: TypeAlias = Typed
+    HelixAngle: TypeAlias = Typed
     Mass: TypeAlias = Typed
     Density: TypeAlias = Typed
     Force: TypeAlias = Typed
@@ -148,6 +159,9 @@ else:
     Size = _of("length", above=0.0)
     Thickness = _of("length", least=0.0)
     Angle = _of("angle")
+    EnteringAngle = _of("angle", above=0.0, most=radians(170.0))
+    PointAngle = _of("angle", above=0.0, most=pi)
+    HelixAngle = _of("angle", least=radians(-80.0), most=radians(80.0))
     Mass = _of("mass", above=0.0)
     Density = _of("density", above=0.0)
     Force = _of("force", least=0.0)

@@ -156,7 +156,7 @@ def _problem(
         if one["type"] == "literal_error":
             allowed_text = one["ctx"]["expected"].replace("'", "`")
         else:
-            messages.append(_MESSAGES.get(one["type"], one["msg"]))
+            messages.append(_bound(one) or _MESSAGES.get(one["type"], one["msg"]))
     if not messages:
         words = re.findall(r"`([^`]*)`", allowed_text)
         guess = nearest(str(fault["input"]), words)
@@ -164,6 +164,13 @@ def _problem(
             f"is not a word we know; did you mean `{guess}`?" if guess else "is not a word we know"
         )
     return Problem(shown, "; ".join(dict.fromkeys(messages)), where, line, read, allowed_text)
+
+
+def _bound(fault: Any) -> str:
+    """What a number may be that lies outside its bounds; empty for other faults."""
+    words = {"ge": "{} or more", "le": "{} or less", "gt": "more than {}", "lt": "less than {}"}
+    ends = (text.format(fault["ctx"][key]) for key, text in words.items() if key in fault.get("ctx", {}))
+    return next((f"must be {end}" for end in ends), "")
 
 
 _MESSAGES = {

@@ -25,14 +25,17 @@ from orthostat.document.quantities import (
     AngularAcceleration,
     Conductivity,
     Density,
+    EnteringAngle,
     Expansion,
     Force,
     Frequency,
+    HelixAngle,
     Inertia,
     Length,
     Mass,
     Moment,
     MoneyRate,
+    PointAngle,
     PositiveRatio,
     Power,
     Ratio,
@@ -216,10 +219,10 @@ class Tool(Part):
     gauge_length: Size | None = None
     """Tip to gauge line."""
     teeth: Annotated[int, Field(strict=True, ge=1, le=200)] | None = None
-    entering_angle: Angle | None = None
-    point_angle: Angle | None = None
-    helix_angle: Angle | None = None
-    rake_angle: Angle | None = None
+    entering_angle: EnteringAngle | None = None
+    point_angle: PointAngle | None = None
+    helix_angle: HelixAngle | None = None
+    rake_angle: HelixAngle | None = None
     plunges: Annotated[bool, Field(strict=True)] | None = None
     """Whether it may enter solid material straight along Z; by default only hole-making tools."""
     thread: Name | None = None

@@ -308,3 +308,18 @@ price = { likely = "3 EUR/kg", high = "2 EUR/kg" }
     assert "12 EUR/bag" in only(found, "aggregates.sand.price").allowed
     for key in ("resins.epoxy.price", "materials.ours.price"):
         assert "must rise" in only(found, key).message
+
+
+@pytest.mark.parametrize(
+    ("line", "part"),
+    [
+        ('entering_angle = "0 deg"', "more than zero"), ('entering_angle = "180 deg"', "at most 170°"),
+        ('point_angle = "200 deg"', "at most 180°"), ('helix_angle = "90 deg"', "at most 80°"),
+        ("teeth = 0", "must be 1 or more"), ('gauge_length = "3 km"', "far too large"),
+        ("gauge_length = 1e30", "far too large"),
+        ('mode = { frequency = "9 Hz", stiffness = "1 N/um", damping = "150 %" }', "at most 100%"),
+    ],
+)  # fmt: skip
+def test_what_no_tool_can_be_is_told_in_plain_words(tmp_path: Path, line: str, part: str) -> None:
+    (fault,) = problems(tmp_path, shop=f"{SHOP}{line}\n")
+    assert part in fault.message
