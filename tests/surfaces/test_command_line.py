@@ -65,6 +65,24 @@ def test_exit_codes_tell_good_from_failing_from_unreadable(
     assert "groyne" in out
 
 
+def test_faults_of_shop_and_columns_are_told_together(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    (tmp_path / "columns").mkdir()
+    (tmp_path / "shop.toml").write_text('units = { length = "mm" }\nwish = 3\n', encoding="utf-8")
+    column = 'height = 500\nplan = { shape = "cube" }\n'
+    (tmp_path / "columns" / "c.toml").write_text(column, encoding="utf-8")
+    code, _, err = run(capsys, "check", str(tmp_path))
+    assert code == 2
+    assert "shop.toml:2: wish: unknown key" in err
+    assert "columns/c.toml:2: plan.shape: is not a word we know" in err
+    assert "height" not in err.replace("allowed: ", "").split("plan.shape")[0]
+    code, _, err = run(capsys, "book", str(tmp_path), "c", "--to", str(tmp_path / "out"))
+    assert code == 2
+    assert "plan.shape" in err
+    assert not (tmp_path / "out").exists()
+
+
 def test_the_table_for_people_names_every_finding_worst_first(capsys: pytest.CaptureFixture[str]) -> None:
     _, out, _ = run(capsys, "check", SALTMARSH, "undertow", "--why", "--quick")
     assert "undertow: " in out.splitlines()[0]

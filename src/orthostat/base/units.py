@@ -257,9 +257,11 @@ def parse(text: str, kind: str, default_unit: str | None = None) -> Parsed:
         return Parsed(value * resolve("ft").factor + sign * inches.si, "ft", None)
     try:
         found = resolve(_tick(bare) if kind == "length" else bare)
-    except UnitFault as fault:
-        raise UnitFault(f"{fault}; write for instance {_examples(kind)}") from None
-    return Parsed(_to_si(value, found, wanted, bare), unit, currency)
+    except UnitFault:
+        raise UnitFault(
+            f"`{unit[:40]}` is not a unit we know; write for instance {_examples(kind)}"
+        ) from None
+    return Parsed(_to_si(value, found, wanted, unit), unit, currency)
 
 
 def example(kind: str) -> str:
@@ -309,7 +311,7 @@ def _leading_number(text: str) -> tuple[float, str]:
         raise UnitFault("has a comma in its number; write a decimal point and no thousands separator")
     match = _NUMBER.match(text.translate(_SYMBOLS))
     if match is None:
-        raise UnitFault(f"does not start with a number such as `31.75` or `1 1/4` (read `{text[:40]}`)")
+        raise UnitFault("does not start with a number such as `31.75` or `1 1/4`")
     sign = -1.0 if match["sign"] == "-" else 1.0
     if match["decimal"] is not None:
         value = float(match["decimal"])

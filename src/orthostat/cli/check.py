@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from pathlib import Path
 from typing import Any
 
 from orthostat.base.findings import Finding, Rule, Verdict
@@ -12,6 +13,7 @@ from orthostat.base.problems import DocumentError, Problem
 from orthostat.checks import all_rules, rules_of
 from orthostat.cli.main import FAILS, OK, UNREADABLE
 from orthostat.cli.terminal import Terminal, print_problems
+from orthostat.document.folder import ShopFolder
 from orthostat.evaluation import OpenColumn, OpenShop, open_shop
 from orthostat.presentation.findings import as_data, findings_table, reasons, summary
 
@@ -59,7 +61,7 @@ def open_columns(chosen: argparse.Namespace) -> tuple[list[OpenColumn], list[Pro
         shop: OpenShop = open_shop(chosen.shop)
         names = chosen.columns or shop.columns
     except DocumentError as error:
-        return [], list(error.problems)
+        return [], [*error.problems, *ShopFolder(Path(chosen.shop)).faults_of_columns(chosen.columns)]
     if not names:
         return [], [
             Problem("columns", "this shop has no columns yet; write columns/NAME.toml (see docs/document.md)")

@@ -18,8 +18,8 @@ from orthostat.document.quantities import (
     Mass,
     MassRate,
     MolarEnergy,
+    PoissonsRatio,
     PositiveRatio,
-    Ratio,
     Share,
     Size,
     SpecificEnergy,
@@ -95,7 +95,7 @@ class Resin(Part):
     density: Density | None = None
     shrinkage: Share | None = None
     modulus: Stress | None = None
-    poissons_ratio: Ratio | None = None
+    poissons_ratio: PoissonsRatio | None = None
     expansion: Expansion | None = None
     conductivity: Conductivity | None = None
     specific_heat: SpecificHeat | None = None

@@ -13,15 +13,16 @@ from orthostat.document.shop import Units
 
 def default_units(data: Mapping[str, Any], inherited: Mapping[str, str] | None = None) -> dict[str, str]:
     """Kind -> unit from a document's `[units]` table, over what it inherits; unusable entries are
-    left to `unit_problems`.
+    told by `unit_problems`.
     """
     units = dict(inherited or {})
     table = data.get("units")
     if isinstance(table, Mapping):
         for kind in _kinds():
             unit = table.get(kind)
-            if isinstance(unit, str) and _fault(kind, unit) is None:
-                units[kind] = unit
+            if isinstance(unit, str):
+                # where it is told as a fault, the numbers that lean on it are not told as well
+                units[kind] = unit if _fault(kind, unit) is None else KINDS[kind].metric[-1]
     return units
 
 

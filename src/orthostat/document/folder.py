@@ -11,6 +11,7 @@ import hashlib
 import os
 import re
 import tempfile
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property, lru_cache
@@ -115,6 +116,25 @@ class ShopFolder:
         """One column document; bare numbers are read in its own units, else in the shop's."""
         self.require_column(name)
         return read_document(Column, self.column_file(name), f"columns/{name}.toml", self._shop_units())
+
+    def faults_of_columns(self, names: Sequence[str] = ()) -> list[Problem]:
+        """What is wrong with columns by themselves, in a shop that can't be read; all if none is named.
+
+        Nothing where the shop is not even TOML: its default units are then not known.
+        """
+        try:
+            units = default_units(parse_toml(read_text(self.shop_file, "shop.toml"), "shop.toml"))
+            named = names or self.column_names()
+        except DocumentError:
+            return []
+        problems: list[Problem] = []
+        for name in named:
+            try:
+                self.require_column(name)
+                read_document(Column, self.column_file(name), f"columns/{name}.toml", units)
+            except DocumentError as error:
+                problems += error.problems
+        return problems
 
     def column_of(self, name: str, text: str, edits: Edits = ()) -> Read:
         """A column document from a text in hand, with `edits` made on its data."""

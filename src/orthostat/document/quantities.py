@@ -134,6 +134,7 @@ if TYPE_CHECKING:
     Frequency: TypeAlias = Typed
     Ratio: TypeAlias = Typed
     PositiveRatio: TypeAlias = Typed
+    PoissonsRatio: TypeAlias = Typed
     Share: TypeAlias = Typed
     Temperature: TypeAlias = Typed
     TemperatureDifference: TypeAlias = Typed
@@ -178,6 +179,7 @@ else:
     Frequency = _of("frequency", above=0.0)
     Ratio = _of("ratio", least=0.0)
     PositiveRatio = _of("ratio", above=0.0)
+    PoissonsRatio = _of("ratio", above=0.0, most=0.499)
     Share = _of("share", least=0.0, most=1.0)
     Temperature = _of("temperature", above=0.0)
     TemperatureDifference = _of("temperature difference")

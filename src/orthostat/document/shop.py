@@ -36,6 +36,7 @@ from orthostat.document.quantities import (
     Moment,
     MoneyRate,
     PointAngle,
+    PoissonsRatio,
     PositiveRatio,
     Power,
     Ratio,
@@ -258,7 +259,7 @@ class Material(Part):
     like: Name | None = None
     density: Density | None = None
     youngs_modulus: Stress | None = None
-    poissons_ratio: Annotated[PositiveRatio, Field()] | None = None
+    poissons_ratio: PoissonsRatio | None = None
     expansion: Expansion | None = None
     loss_factor: Ratio | None = None
     yield_strength: Stress | None = None

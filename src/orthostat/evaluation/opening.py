@@ -35,6 +35,7 @@ class OpenShop:
         faults = Faults(self._read.shown, self._read.text)
         self.parts: ShopParts = shop_parts(self._read.document, faults)
         check_aggregates(self._read.document, faults)
+        _check_margins(self._read.document, faults)
         self.buying: Buying = buying_of(self._read.document, faults)
         faults.raise_if_any()
 
@@ -65,6 +66,18 @@ class OpenShop:
     def column_as(self, name: str, read: Read) -> OpenColumn:
         """A column as `read` says it is, whatever its file holds; raises `DocumentError` likewise."""
         return OpenColumn(self, name, read)
+
+
+def _check_margins(shop: Shop, faults: Faults) -> None:
+    """Note margins of findings that there are not."""
+    if not shop.margins.findings:
+        return
+    from orthostat.checks import all_rules  # reading every rule takes a while, and few shops ask for it
+
+    known = [rule.slug for rule in all_rules()]
+    for slug in shop.margins.findings:
+        if slug not in known:
+            faults.unknown_name(("margins", "findings", slug), "finding", slug, known)
 
 
 class OpenColumn:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from orthostat.base.units import CURRENCIES
 from orthostat.document import shop as documents
 from orthostat.document.quantities import Typed
 from orthostat.document.reading import KeyPath
@@ -20,6 +21,10 @@ def buying_of(shop: Shop, faults: Faults) -> Buying:
         (rate.currency for rate in (rates.labour, rates.machine, rates.waiting) if rate and rate.currency), ""
     )
     _check_times(rates, faults)
+    for code in rates.exchange:
+        if code not in CURRENCIES:
+            path: KeyPath = ("rates", "exchange", code)
+            faults.add(path, "is not a currency we know", "", "an ISO 4217 code such as USD")
     prices = []
     for name, material in shop.materials.items():
         stated = price(in_order(material.price, ("materials", name, "price"), faults))

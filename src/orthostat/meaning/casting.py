@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import Any
 
 from orthostat.base.dimensions import Metre
+from orthostat.catalogue.resins import RESIN_FAMILIES
 from orthostat.document import casting as documents
 from orthostat.document.column import Column
 from orthostat.document.parts import QuotedPrice
@@ -46,6 +47,12 @@ def pour_of(column: Column, shop: Shop, names: Names) -> Pour | None:
             names.faults.unknown_name(("pour", "aggregates", index), "aggregate", name, shop.aggregates)
     known = [name for name in wanted if name in shop.aggregates]
     recipe = _recipe(stated.recipe, shop, names.faults)
+    for index, (below, lift) in enumerate(pairwise(stated.lifts), 1):
+        if lift.top.si <= below.top.si:
+            above = f"more than `{below.top.text}`"
+            names.faults.add(
+                ("pour", "lifts", index, "top"), "must rise from lift to lift", f"`{lift.top.text}`", above
+            )
     values: dict[str, Any] = {
         key: si(getattr(stated, key))
         for key in (
@@ -180,6 +187,8 @@ def _check_price(quoted: QuotedPrice | None, path: KeyPath, unit: str, faults: F
 
 
 def _check_resin(path: KeyPath, resin: documents.Resin, faults: Faults) -> None:
+    if resin.family is not None and resin.family not in RESIN_FAMILIES:
+        faults.unknown_name((*path, "family"), "family of resins", resin.family, RESIN_FAMILIES.names)
     _check_price(resin.price, (*path, "price"), "kit", faults)
     if resin.ratio is not None:
         if _parts(resin.ratio) is None:

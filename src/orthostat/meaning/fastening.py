@@ -83,6 +83,11 @@ def studs_of(
         names.known_method(group.tightening, (*path, "tightening"))
         if group.torque is not None and group.preload is not None:
             names.faults.add(path, "gives both torque and preload; keep one")
+        for ring in ("sleeve", "washer"):
+            tube = getattr(group, ring)
+            if tube is not None and tube.inside is not None and tube.inside.si >= tube.outside.si:
+                allowed = f"less than outside = `{tube.outside.text}`"
+                names.faults.add((*path, ring, "inside"), "is no smaller", f"`{tube.inside.text}`", allowed)
         spots = places(group)
         if not spots:
             names.faults.add(path, "is nowhere; give at, grid or circle")
@@ -108,6 +113,9 @@ def _seat(
 ) -> Metre | None:
     heights = structure.heights
     if isinstance(seat, Typed):
+        if heights.foot + seat.si > heights.top + 1e-9:
+            read, allowed = f"`{seat.text}`", f"up to height = `{column.height.text}`"
+            names.faults.add((*path, "seat"), "is above the column's top", read, allowed)
         return Metre(heights.foot + seat.si)
     if seat == "top":
         return Metre(heights.top)
@@ -123,7 +131,7 @@ def _seat(
         names.faults.add(
             (*path, "seat"),
             "no cleat stands under this place",
-            f"({at[0] * 1e3:.6g} mm, {at[1] * 1e3:.6g} mm)",
+            f"({at[0] * 1e3 + 0.0:.1f} mm, {at[1] * 1e3 + 0.0:.1f} mm)",
         )
         return None
     return Metre(max(under))
@@ -305,7 +313,8 @@ def pins_of(
 def _pin_places(group: fasteners.Pins, path: KeyPath, names: Names) -> tuple[Point2, ...]:
     """Where pins stand; faults of the group are noted."""
     if group.kind != "round" and group.direction is None:
-        names.faults.add((*path, "direction"), f"is missing; a {group.kind} locates in one direction")
+        words = "a key" if group.kind == "key" else "a relieved pin"
+        names.faults.add((*path, "direction"), f"is missing; {words} locates in one direction")
     if group.kind == "round" and group.direction is not None:
         names.faults.add((*path, "direction"), "does not belong to a round pin")
     for key in ("fit_below", "fit_above"):

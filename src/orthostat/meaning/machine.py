@@ -10,7 +10,7 @@ from orthostat.document.parts import Platform as PlatformDocument
 from orthostat.document.parts import PlatformHole, Range
 from orthostat.document.reading import KeyPath, key_text
 from orthostat.meaning.faults import Faults
-from orthostat.meaning.names import Names
+from orthostat.meaning.names import Names, known_thread
 from orthostat.meaning.plan import outline_polygon
 from orthostat.meaning.values import ends, places, si
 from orthostat.model.bodies import Polygon
@@ -35,6 +35,7 @@ def machine_of(name: str, stated: documents.Machine, faults: Faults) -> Machine:
     _in_order(stated.x, (*path, "x"), faults)
     y_low, y_high = _range(stated.spindle_height, stated.y, (*path, "spindle_height"), "y", faults)
     near, far = _range(stated.nose_to_b, stated.z, (*path, "nose_to_b"), "z", faults)
+    _check_curve(stated, path, faults)
     plain: dict[str, Any] = {
         key: si(getattr(stated, key))
         for key in (
@@ -89,6 +90,18 @@ def machine_of(name: str, stated: documents.Machine, faults: Faults) -> Machine:
     )
 
 
+def _check_curve(stated: documents.Machine, path: KeyPath, faults: Faults) -> None:
+    points = stated.spindle_curve or ()
+    for index, point in enumerate(points):
+        where = (*path, "spindle_curve", index)
+        if point.torque is None and point.power is None:
+            faults.add(where, "gives neither torque nor power")
+        if index and point.speed.si <= points[index - 1].speed.si:
+            read, before = point.speed.text, points[index - 1].speed.text
+            allowed = f"more than `{before}`"
+            faults.add((*where, "speed"), "must rise from point to point", f"`{read}`", allowed)
+
+
 def platform_of(name: str, stated: PlatformDocument, path: KeyPath, names: Names) -> Platform:
     """A pallet, base or riser with its holes."""
     outline, radius = outline_polygon(stated, path, names.faults)
@@ -123,6 +136,8 @@ def tool_of(name: str, stated: documents.Tool, faults: Faults) -> Tool:
     _check_gauge(stated, float(steps[-1].end), path, faults)
     if stated.kind in ("tap", "thread mill") and stated.thread is None:
         faults.add((*path, "thread"), f"is missing; a {stated.kind} cuts one thread")
+    if stated.thread is not None:
+        known_thread(stated.thread, (*path, "thread"), faults)
     mode = stated.mode
     return Tool(
         name=name,

@@ -40,6 +40,16 @@ def _namesake(name: Name) -> Material:
         return Material(name)
 
 
+def known_thread(name: Name, path: KeyPath, faults: Faults) -> Any:
+    """The catalogue's thread of that designation, or `None` (a fault is noted)."""
+    try:
+        return catalogue.thread(name)
+    except catalogue.UnknownRow as unknown:
+        hint = f"; nearest: {', '.join(unknown.nearest)}" if unknown.nearest else ""
+        faults.add(path, f"is not a thread we know{hint}", f"`{name}`", "such as M16, M12x1.25, 5/8-11 UNC")
+        return None
+
+
 class Names:
     """Looks up what a document names, and notes what is not there."""
 
@@ -112,14 +122,7 @@ class Names:
 
     def thread(self, name: Name, path: KeyPath) -> Any:
         """The catalogue's thread of that designation, or `None` (a fault is noted)."""
-        try:
-            return catalogue.thread(name)
-        except catalogue.UnknownRow as unknown:
-            hint = f"; nearest: {', '.join(unknown.nearest)}" if unknown.nearest else ""
-            self.faults.add(
-                path, f"is not a thread we know{hint}", f"`{name}`", "such as M16, M12x1.25, 5/8-11 UNC"
-            )
-            return None
+        return known_thread(name, path, self.faults)
 
     def grade(self, name: Name | None, path: KeyPath) -> str | None:
         """A property class or grade that the catalogue has, or `None` (a fault is noted)."""

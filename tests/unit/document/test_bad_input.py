@@ -323,3 +323,44 @@ price = { likely = "3 EUR/kg", high = "2 EUR/kg" }
 def test_what_no_tool_can_be_is_told_in_plain_words(tmp_path: Path, line: str, part: str) -> None:
     (fault,) = problems(tmp_path, shop=f"{SHOP}{line}\n")
     assert part in fault.message
+
+
+def test_faults_that_no_single_key_shows_are_told_all_at_once(tmp_path: Path) -> None:
+    shop = SHOP.replace(
+        "x = 640", 'x = 640\nspindle_curve = [{ speed = "9 rpm" }, { speed = "6 rpm", power = "1 kW" }]'
+    )
+    shop += """
+[tools.tap]
+kind = "tap"
+diameter = 8
+cutting_length = 20
+thread = "M99"
+[margins]
+findings = { "fit.swng" = "3 %" }
+[rates.exchange]
+XXX = 3
+[resins.r]
+family = "nonsense"
+"""
+    column = (
+        COLUMN
+        + """\
+body = { kind = "filled", material = "steel", plate = 20, fill = "shop mix" }
+studs = [{ thread = "M16", at = [0, 0], seat = 900, sleeve = { outside = 20, inside = 28 } }]
+pour = { lifts = [{ top = 300 }, { top = 200 }] }
+"""
+    )
+    shop_faults = problems(tmp_path, column, shop)
+    assert {fault.key for fault in shop_faults} == {
+        "tools.tap.thread", 'margins.findings."fit.swng"', "rates.exchange.XXX", "resins.r.family",
+        "machines.alder.spindle_curve[0]", "machines.alder.spindle_curve[1].speed",
+    }  # fmt: skip
+    assert "fit.swing" in only(shop_faults, 'margins.findings."fit.swng"').message
+    assert {fault.key for fault in problems(tmp_path, column)} == {
+        "studs[0].seat", "studs[0].sleeve.inside", "pour.lifts[1].top",
+    }  # fmt: skip
+
+
+def test_a_default_unit_that_is_none_is_one_fault_and_not_one_a_number(tmp_path: Path) -> None:
+    found = problems(tmp_path, shop=SHOP.replace('length = "mm"', 'length = "kg"'))
+    assert [fault.key for fault in found] == ["units.length"]
