@@ -338,7 +338,7 @@ thread = "M99"
 [margins]
 findings = { "fit.swng" = "3 %" }
 [rates.exchange]
-XXX = 3
+QQQ = 3
 [resins.r]
 family = "nonsense"
 """
@@ -352,7 +352,7 @@ pour = { lifts = [{ top = 300 }, { top = 200 }] }
     )
     shop_faults = problems(tmp_path, column, shop)
     assert {fault.key for fault in shop_faults} == {
-        "tools.tap.thread", 'margins.findings."fit.swng"', "rates.exchange.XXX", "resins.r.family",
+        "tools.tap.thread", 'margins.findings."fit.swng"', "rates.exchange.QQQ", "resins.r.family",
         "machines.alder.spindle_curve[0]", "machines.alder.spindle_curve[1].speed",
     }  # fmt: skip
     assert "fit.swing" in only(shop_faults, 'margins.findings."fit.swng"').message
