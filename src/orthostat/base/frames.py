@@ -39,6 +39,16 @@ class Frame:
             self.origin[2] + a * self.first[2] + b * self.second[2] + c * self.third[2],
         )
 
+    def local(self, x: float, y: float, z: float) -> Vector:
+        """A point in column coordinates [m] in this frame [m]."""
+        x, y, z = x - self.origin[0], y - self.origin[1], z - self.origin[2]
+        a, b, c = self.first, self.second, self.third
+        return (
+            x * a[0] + y * a[1] + z * a[2],
+            x * b[0] + y * b[1] + z * b[2],
+            x * c[0] + y * c[1] + z * c[2],
+        )
+
 
 PLAN = Frame((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, 1.0, 0.0))
 """Plan sections: points are (x, z), extruded upward along y."""

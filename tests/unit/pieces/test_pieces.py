@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import importlib
 import shutil
+from dataclasses import replace
 from math import cos, pi, sin
 from pathlib import Path
 
@@ -11,6 +13,7 @@ import pytest
 import orthostat
 from orthostat.analyses import pieces
 from orthostat.analyses.pieces import FeatureKind, Pieces
+from orthostat.base.dimensions import Metre
 from orthostat.model.bodies import Disc
 
 EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
@@ -33,6 +36,40 @@ def test_the_four_plates_of_a_square_column_are_one_drawing() -> None:
     assert plates.count == 4
     # 360 mm across flats less one 25 mm plate at a butt corner; between base (24) and lid (20) of 620.
     assert plates.size == pytest.approx((0.576, 0.335, 0.025))
+
+
+@pytest.mark.parametrize(("shop", "name"), COLUMNS)
+def test_plates_drawn_once_are_those_that_look_alike_when_each_is_drawn(
+    shop: str, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    quick = of(shop, name).parts
+    monkeypatch.setattr(
+        importlib.import_module("orthostat.analyses.pieces.solve"), "_turned", lambda body, _: body
+    )
+    slow = of(shop, name).parts
+    assert [(part.name, part.size, part.features, part.bodies) for part in quick] == [
+        (part.name, part.size, part.features, part.bodies) for part in slow
+    ]
+    for one, other in zip(quick, slow, strict=True):
+        assert [(view.outline, view.edges) for view in one.views] == [
+            (view.outline, view.edges) for view in other.views
+        ]
+
+
+def test_a_plate_with_inserts_is_a_drawing_of_its_own() -> None:
+    column = orthostat.open_shop(EXAMPLES / "saltmarsh").column("harbour").model
+    lined = tuple(
+        replace(pattern, holes=tuple(replace(hole, insert_diameter=Metre(0.016)) for hole in pattern.holes))
+        if pattern.face == 2 and pattern.holes[0].thread is not None
+        else pattern
+        for pattern in column.patterns
+    )
+    parts = pieces.solve(pieces.inputs_from(replace(column, patterns=lined))).parts
+    assert [part.name for part in parts if "plate" in part.name] == [
+        "base plate",
+        "plates 1, 3, 4",
+        "plate 2",
+    ]
 
 
 def test_holes_stand_where_the_pattern_puts_them() -> None:

@@ -43,6 +43,14 @@ def test_anchors_of_one_face_are_their_spacing_less_their_heads() -> None:
     assert [gap.clear for gap in inside] == [pytest.approx(0.15 - 0.02)]
 
 
+def test_a_longer_anchor_above_a_short_one_counts() -> None:
+    first = INPUTS.bars[0]
+    x, y, z = first.start
+    above = replace(first, start=(x, y + 0.1, z), length=Metre(first.length + 0.01))
+    gap = _between(replace(INPUTS, bars=(first, above)), "anchor", "tube")
+    assert gap.clear == pytest.approx(0.125 - 0.05 - 0.065)
+
+
 def test_the_tightest_comes_first() -> None:
     stones = [gap.largest_stone for gap in gaps(INPUTS)]
     assert stones == sorted(stones)

@@ -12,10 +12,10 @@ from orthostat.analyses.cost.amounts import (
     Draws,
     Line,
     NoRate,
+    drawn,
     in_own_currency,
     priced,
     total,
-    uniform,
 )
 from orthostat.analyses.cost.inputs import Inputs
 from orthostat.base.dimensions import Ratio
@@ -75,8 +75,8 @@ def _offer(inputs: Inputs, quote: Quote, making: Draws | None) -> Offer:
     cost = price.plus(freight).plus(firm)
     if making is None:
         return Offer(quote, cost, waiting, None)
-    buy = price.at(uniform(quote.path, making.size, inputs.seed)) + waiting
-    buy = buy + freight.at(uniform(f"{quote.path}.freight", making.size, inputs.seed))
+    buy = drawn(price, quote.path, making.size, inputs.seed) + waiting
+    buy = buy + drawn(freight, f"{quote.path}.freight", making.size, inputs.seed)
     return Offer(quote, cost, waiting, Ratio(float(np.mean(making < buy))))
 
 

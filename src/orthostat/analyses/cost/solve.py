@@ -75,13 +75,14 @@ def solve(inputs: Inputs) -> Cost:
     works = work(inputs, cut)
     lines = [*material_lines(inputs, cut, screws), *labour_lines(inputs, works)]
     lines += _waiting(inputs)
-    sums = draw(lines, inputs.draws, inputs.seed)
-    drawn = np.zeros(inputs.draws)
-    for values in sums.values():
-        drawn = drawn + values
+    kept, lost = (
+        draw([line for line in lines if line.lost_with_pour is with_pour], inputs.draws, inputs.seed)
+        for with_pour in (False, True)
+    )
+    drawn = kept + lost
     risk = _risk(inputs, lines)
     if risk is not None:
-        drawn = drawn + _failures(inputs, lines)
+        drawn += _failures(inputs, lost)
         lines.append(risk)
     known = total(line.cost for line in lines if line.cost is not None)
     missing = tuple(dict.fromkeys(path for line in lines if line.cost is None for path in line.missing))
@@ -168,15 +169,10 @@ def _risk(inputs: Inputs, lines: list[Line]) -> Line | None:
     )
 
 
-def _failures(inputs: Inputs, lines: list[Line]) -> Draws:
+def _failures(inputs: Inputs, lost: Draws) -> Draws:
     """What failed pours cost in each draw: all that is lost, again, with the stated chance."""
     chance = float(inputs.buying.rates.pour_failure or 0.0)
-    lost = draw([line for line in lines if line.lost_with_pour], inputs.draws, inputs.seed)
-    whole = np.zeros(inputs.draws)
-    for values in lost.values():
-        whole = whole + values
-    failed = uniform("pour fails", inputs.draws, inputs.seed) < chance
-    return np.where(failed, whole, 0.0)
+    return np.where(uniform("pour fails", inputs.draws, inputs.seed) < chance, lost, 0.0)
 
 
 def _assumptions(inputs: Inputs, works: tuple[Work, ...]) -> tuple[str, ...]:

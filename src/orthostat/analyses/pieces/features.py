@@ -11,7 +11,6 @@ from orthostat.base.dimensions import Metre
 from orthostat.base.frames import face_frame
 from orthostat.model.bodies import Body, Disc, Point2, Prism
 from orthostat.model.column import Anchor
-from orthostat.model.joining import Joiner
 
 
 class Letters:
@@ -56,7 +55,7 @@ def features_of(body: Body, view: View, register: Register, letters: Letters) ->
             radius, depth = joiner.hole.section.radius, joiner.through
         first = section.centre if isinstance(section, Disc) else section.points[0]
         surface = min(0.0, view.distance(cut.frame.point(first[0], first[1], end)))
-        through = surface - depth < -view.depth + 1e-7 or _opens(cut, body) or _passes(joiner, cut)
+        through = surface - depth < -view.depth + 1e-7 or _opens(cut, body) or register.passes(cut)
         found.append(
             (
                 purpose,
@@ -82,11 +81,6 @@ def features_of(body: Body, view: View, register: Register, letters: Letters) ->
         )
         for (purpose, at, radius, corners, depth, through), edge in order
     ]  # fmt: skip
-
-
-def _passes(joiner: Joiner | None, cut: Prism) -> bool:
-    """Whether a cut is a screw's or dowel's way through the piece that covers the other's edge."""
-    return joiner is not None and cut != joiner.bored
 
 
 def _clean(value: float) -> float:

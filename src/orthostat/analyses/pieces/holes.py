@@ -7,17 +7,12 @@ from enum import Enum
 from functools import cached_property
 from math import hypot
 
-import numpy as np
-from numpy.typing import NDArray
-
 from orthostat.base.dimensions import Metre
-from orthostat.base.frames import Vector, face_frame
+from orthostat.base.frames import face_frame
 from orthostat.model.bodies import Body, Disc, Face, Hole, Point2, Polygon, Prism
-from orthostat.model.column import Anchor, Pin, Stud
-from orthostat.model.joining import Joiner, Joint
+from orthostat.model.column import Anchor, Pin
+from orthostat.model.joining import Joiner
 from orthostat.model.stations import FacePattern
-
-Array = NDArray[np.float64]
 
 SAME = 1e-7
 """Two places closer than this [m] are one place."""
@@ -95,27 +90,52 @@ class Feature:
         return self.label.rstrip("0123456789")
 
 
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """Where a stud passes."""
+
+    at: Point2
+    thread: str
+    path: str
+
+
 @dataclass(frozen=True)
 class Register:
     """Where the document puts holes, pins, studs and anchors, to say what a cut is for."""
 
     faces: tuple[Face, ...]
     patterns: tuple[FacePattern, ...]
-    studs: tuple[Stud, ...]
+    studs: tuple[Passage, ...]
     pins: tuple[Pin, ...]
     anchors: tuple[Anchor, ...]
-    joints: tuple[Joint, ...] = ()
+    joiners: tuple[Joiner, ...]
 
     @cached_property
     def joined(self) -> dict[Prism, Joiner]:
         """Every cut that a screw or dowel between pieces makes."""
         return {
             prism: joiner
-            for joint in self.joints
-            for joiner in joint.joiners
+            for joiner in self.joiners
             for prism in (joiner.counterbore, joiner.hole, joiner.bored)
             if prism is not None
         }
+
+    def face_of(self, body: Body) -> Face | None:
+        """The face that a body is the plate of or stands on."""
+        return next((face for face in self.faces if face.number == body.face), None)
+
+    def passes(self, cut: Prism) -> bool:
+        """Whether a cut is a screw's or dowel's way through the piece that covers the other's edge."""
+        joiner = self.joined.get(cut)
+        return joiner is not None and cut != joiner.bored
+
+    def kind_of(self, cut: Prism) -> object:
+        """What a cut is for, wherever the document says it."""
+        what = self.purpose(cut)
+        return (
+            *(what.kind, what.thread, what.fit, what.insert_diameter, what.insert_length),
+            *(what.recess, what.recess_depth, what.thread_depth, self.is_part(cut), self.passes(cut)),
+        )
 
     def is_part(self, cut: Prism) -> bool:
         """Whether a cut is the narrow part of a counterbored hole, told with its recess."""
@@ -134,24 +154,32 @@ class Register:
         return self._upright(cut.section)
 
     @cached_property
-    def _face_holes(self) -> tuple[tuple[Hole, ...], Array, Array]:
-        """Every hole of the faces' patterns, its mouth in the column frame (n, 3) and its diameter (n,)."""
-        holes: list[Hole] = []
-        mouths: list[Vector] = []
+    def _face_holes(self) -> dict[tuple[float, ...], Hole]:
+        """Every hole of the faces' patterns by its mouth in the column frame and its diameter."""
+        found: dict[tuple[float, ...], Hole] = {}
         for pattern in self.patterns:
             face = next((each for each in self.faces if each.number == pattern.face), None)
             if face is not None:
                 frame = face_frame(face.angle, face.distance)  # type: ignore[arg-type]  # its angle is in radian
-                holes += pattern.holes
-                mouths += [frame.point(*hole.at, 0.0) for hole in pattern.holes]
-        return tuple(holes), np.array(mouths).reshape(-1, 3), np.array([hole.diameter for hole in holes])
+                for hole in pattern.holes:
+                    found.setdefault((*frame.point(*hole.at, 0.0), hole.diameter), hole)
+        return found
+
+    @cached_property
+    def _rounded_holes(self) -> dict[tuple[float, ...], Hole]:
+        """The same, in steps of SAME: those of nearly all cuts are found so, the others one by one."""
+        return {_steps(place): hole for place, hole in reversed(self._face_holes.items())}
 
     def _face_hole(self, cut: Prism, disc: Disc) -> Hole | None:
-        holes, mouths, diameters = self._face_holes
-        centre = np.array(cut.frame.point(*disc.centre, cut.high))
-        same = (np.abs(mouths - centre).max(axis=1) < SAME) & (np.abs(diameters - 2 * disc.radius) < SAME)
-        found = np.flatnonzero(same)
-        return holes[int(found[0])] if len(found) else None
+        place = (*cut.frame.point(*disc.centre, cut.high), 2.0 * disc.radius)
+        return self._rounded_holes.get(_steps(place)) or next(
+            (
+                hole
+                for other, hole in self._face_holes.items()
+                if all(abs(p - q) < SAME for p, q in zip(place, other, strict=True))
+            ),
+            None,
+        )
 
     def _upright(self, disc: Disc) -> Purpose:
         for pin in self.pins:
@@ -197,6 +225,10 @@ def _face_purpose(hole: Hole) -> Purpose:
 def hole_fit(fit: str | None) -> str | None:
     """The hole's part of a fit: `H7` of `H7/m6`."""
     return None if fit is None else fit.split("/")[0].strip()
+
+
+def _steps(place: tuple[float, ...]) -> tuple[float, ...]:
+    return tuple([round(each / SAME) for each in place])
 
 
 def close(a: Point2, b: Point2) -> bool:

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, hypot, sin
 
 import shapely
 
 from orthostat.analyses.pieces.features import Letters, anchor_marks, features_of
-from orthostat.analyses.pieces.holes import Feature, Register, anchors_of
+from orthostat.analyses.pieces.holes import Feature, Passage, Register, anchors_of
 from orthostat.analyses.pieces.views import View, beside, view_of
 from orthostat.base.dimensions import Metre
-from orthostat.base.frames import Vector, face_frame
+from orthostat.base.frames import Frame, Vector, face_frame
 from orthostat.formulas.polygons import sides
 from orthostat.model.bodies import Body, Disc, Face, Point2, Prism, Role, Section
 from orthostat.model.column import Column
@@ -39,7 +39,14 @@ def inputs_from(column: Column) -> Inputs:
     """The inputs of one column."""
     return Inputs(
         column.bodies,
-        Register(column.faces, column.patterns, column.studs, column.pins, column.anchors, column.joints),
+        Register(
+            column.faces,
+            column.patterns,
+            tuple(Passage(stud.at, stud.thread, stud.path) for stud in column.studs),
+            column.pins,
+            column.anchors,
+            tuple(joiner for joint in column.joints for joiner in joint.joiners),
+        ),
     )
 
 
@@ -88,7 +95,7 @@ class Part:
         return tuple(f for view in self.features for f in view if not f.hidden)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Pieces:
     """What `solve` gives."""
 
@@ -109,26 +116,48 @@ def solve(inputs: Inputs) -> Pieces:
     """Parts in cut-list order, bodies that are alike gathered."""
     made: list[Part] = []
     for role in (*MADE_ROLES, *CUT_ROLES):
-        alike: dict[object, list[Part]] = {}
-        for body in (each for each in inputs.bodies if each.role is role):
-            part = _drawn(body, inputs.register) if role in MADE_ROLES else _sawn(body)
-            alike.setdefault(_likeness(part), []).append(part)
-        for same in alike.values():
-            bodies = tuple(part.bodies[0] for part in same)
-            first = same[0]
-            made.append(
-                Part(
-                    len(made) + 1,
-                    _name(bodies),
-                    bodies,
-                    first.views,
-                    first.features,
-                    first.size,
-                    first.is_round,
-                    first.wall,
-                )
-            )
+        for part in _gathered([body for body in inputs.bodies if body.role is role], inputs.register):
+            made.append(replace(part, number=len(made) + 1, name=_name(part.bodies)))
     return Pieces(tuple(made))
+
+
+def _gathered(bodies: list[Body], register: Register) -> list[Part]:
+    """One part for bodies that are alike: as they lie in the column, turned to their face, or once drawn."""
+    turned: dict[object, list[Body]] = {}
+    for body in bodies:
+        turned.setdefault(_turned(body, register), []).append(body)
+    alike: dict[object, list[Part]] = {}
+    for same in turned.values():
+        part = _drawn(same[0], register) if same[0].role in MADE_ROLES else _sawn(same[0])
+        alike.setdefault(_likeness(part), []).append(replace(part, bodies=tuple(same)))
+    return [
+        replace(parts[0], bodies=tuple(body for body in bodies if any(body in part.bodies for part in parts)))
+        for parts in alike.values()
+    ]
+
+
+def _turned(body: Body, register: Register) -> object:
+    """What is the same of two bodies that one drawing serves wherever they stand; others are told apart."""
+    face = register.face_of(body)
+    if face is None or body.role is not Role.PLATE:
+        return body
+    frame = face_frame(face.angle, face.distance)  # type: ignore[arg-type]  # as stored by the model
+    adds = frozenset(_in(frame, add) for add in body.adds)
+    cuts = frozenset((_in(frame, cut), register.kind_of(cut)) for cut in body.cuts)
+    anchors = frozenset((each.at, each.diameter) for each in anchors_of(body, register.anchors))
+    return body.material, body.mass, adds, cuts, len(body.cuts), anchors
+
+
+def _in(frame: Frame, prism: Prism) -> object:
+    """A prism as it lies in a frame, to where places are one: convex corners tell the order by themselves."""
+    section = prism.section
+    corners, radius = (
+        ((section.centre,), section.radius) if isinstance(section, Disc) else (section.points, None)
+    )
+    if prism.frame == frame:
+        return frozenset(corners), prism.low, prism.high, radius
+    ends = [prism.frame.point(*corner, end) for corner in corners for end in (prism.low, prism.high)]
+    return frozenset(tuple(round(each, 7) + 0.0 for each in frame.local(*end)) for end in ends), radius
 
 
 def _name(bodies: tuple[Body, ...]) -> str:
@@ -171,7 +200,6 @@ def _rounded(rings: Iterable[tuple[Point2, ...]]) -> object:
 def _hole_key(feature: Feature) -> tuple[object, ...]:
     x, y = feature.at
     purpose = feature.purpose
-
     place = (round(x, 7) + 0.0, round(y, 7) + 0.0)
     size = (round(feature.diameter or 0.0, 8), round(feature.depth, 8))
     return (
@@ -181,6 +209,7 @@ def _hole_key(feature: Feature) -> tuple[object, ...]:
         feature.through,
         purpose.thread or "",
         purpose.fit or "",
+        round(purpose.insert_diameter or 0.0, 8),
         round(purpose.recess or 0.0, 8),
         round(purpose.thread_depth or 0.0, 8),
         feature.hidden,
@@ -211,7 +240,7 @@ def _across(section: Section) -> tuple[float, float]:
 
 
 def _drawn(body: Body, register: Register) -> Part:
-    face = next((f for f in register.faces if f.number == body.face), None)
+    face = register.face_of(body)
     main = (sin(face.angle), 0.0, cos(face.angle)) if face and body.role is Role.PLATE else UP
     directions: list[tuple[str, Vector]] = [
         ("from outside" if main is not UP else "from above", _exact(main))
@@ -258,7 +287,7 @@ def _entries(body: Body, register: Register) -> list[tuple[str, Vector]]:
     """Directions that holes enter from: faces in order, then above and below."""
     found: dict[Vector, str] = {}
     top = max(prism.high for prism in body.adds if abs(prism.frame.third[1]) > 0.5)
-    own = next((f for f in register.faces if f.number == body.face), None)
+    own = register.face_of(body)
     for cut in body.cuts:
         if register.is_part(cut):
             continue

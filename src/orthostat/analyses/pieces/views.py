@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from math import atan2, cos, hypot, pi, sin
 
 import shapely
@@ -27,9 +27,11 @@ class Edge:
     hidden: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class View:
     """A piece seen along -third of `frame`: x to the right, y up, both from the datum corner [m]."""
+
+    body: Body
 
     name: str
     """Where it is seen from: `from outside`, `from above`, `from below`, `face 2`."""
@@ -37,9 +39,13 @@ class View:
     """Origin at the datum corner, on the nearest surface; third points to the viewer."""
     outline: tuple[Ring, ...]
     """Closed rings: the silhouette first, then openings through it, without a repeated end."""
-    edges: tuple[Edge, ...]
     depth: Metre
     """How thick the piece is along the view."""
+
+    @cached_property
+    def edges(self) -> tuple[Edge, ...]:
+        """Rims of steps seen along their axis, and long edges seen across it, that are not the outline."""
+        return _edges(self.body, self.frame, self.outline)
 
     @property
     def width(self) -> Metre:
@@ -121,22 +127,28 @@ def _minus(v: Vector) -> Vector:
 
 def _view(body: Body, flat: Frame, name: str, *, turns: bool) -> View:
     frame = flat
-    shadow = shapely.union_all([_shadow(prism, frame) for prism in body.adds])
-    shadow = shadow.buffer(1e-7, join_style="mitre").buffer(-1e-7, join_style="mitre")
-    rings = _rings(shadow)
+    rings = _rings(_together([_shadow(prism, frame) for prism in body.adds]))
     frame = _from_corner(
         frame, rings[0], turns=turns and any(isinstance(p.section, Polygon) for p in body.adds)
     )
     rings = _rings_in(rings, flat, frame)
     near, far = _depths(body, frame)
     frame = _moved(frame, (0.0, 0.0, near))
-    return View(name, frame, rings, _edges(body, frame, rings), Metre(near - far))
+    return View(body, name, frame, rings, Metre(near - far))
 
 
 def _shadow(prism: Prism, frame: Frame) -> shapely.Polygon:
     corners = [prism.frame.point(a, b, c) for a, b in _corners(prism) for c in (prism.low, prism.high)]
     flat = [(_along(frame, p, 0), _along(frame, p, 1)) for p in corners]
     return shapely.convex_hull(shapely.linestrings(flat))
+
+
+def _together(shapes: Sequence[shapely.Geometry]) -> shapely.Geometry:
+    """The shapes as one; rounding leaves no slit between those that touch."""
+    if len(shapes) == 1:
+        return shapes[0]
+    whole = shapely.union_all(shapes)
+    return whole.buffer(1e-7, join_style="mitre").buffer(-1e-7, join_style="mitre")
 
 
 @cache
@@ -226,7 +238,6 @@ def _depths(body: Body, frame: Frame) -> tuple[float, float]:
 
 
 def _edges(body: Body, frame: Frame, rings: tuple[Ring, ...]) -> tuple[Edge, ...]:
-    """Rims of steps seen along their axis, and long edges seen across it, that are not the outline."""
     boundary = shapely.union_all([shapely.LinearRing(ring) for ring in rings]).buffer(1e-6)
     found: dict[tuple[Point2, ...], bool] = {}
     for ring, hidden in (*_rims(body, frame), *_ridges(body, frame)):
@@ -256,7 +267,7 @@ def _rims(body: Body, frame: Frame) -> list[tuple[Ring, bool]]:
     planes += [(shapes, True) for low, shapes in far.items() if low > bottom + 1e-7]
     made = []
     for shapes, hidden in planes:
-        whole = shapely.union_all(shapes).buffer(1e-7, join_style="mitre").buffer(-1e-7, join_style="mitre")
+        whole = _together(shapes)
         for part in getattr(whole, "geoms", [whole]):
             for ring in (part.exterior, *part.interiors):
                 points = _clean(ring)

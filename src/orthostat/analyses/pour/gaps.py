@@ -184,9 +184,17 @@ def bar_plan(bar: Bar) -> shapely.Polygon:
     return shapely.unary_union([shank, head])
 
 
+def _in_plan(inputs: Inputs) -> list[Bar]:
+    """The first bar of each kind at each place of the plan: those above it leave the same gaps."""
+    found: dict[object, Bar] = {}
+    for bar in inputs.bars:
+        found.setdefault((_axis(bar), bar.diameter, bar.head_diameter), bar)
+    return list(found.values())
+
+
 def _bars_to_formers(inputs: Inputs) -> list[Gap]:
     found: dict[tuple[int, str], Gap] = {}
-    for bar in {(bar.start[0], bar.start[2], bar.face): bar for bar in reversed(inputs.bars)}.values():
+    for bar in reversed(_in_plan(inputs)):
         seen = bar_plan(bar)
         for former in inputs.formers:
             if isinstance(former.section, Disc):
@@ -206,63 +214,59 @@ def _bars_to_walls(inputs: Inputs) -> list[Gap]:
     found: dict[int, Gap] = {}
     outline = shapely.Polygon(inputs.cavity.points).exterior
     reach = 2.0 * outline.length
-    for bar in inputs.bars:
+    for bar in _in_plan(inputs):
         tip = (bar.end[0], bar.end[2])
         ray = shapely.LineString(
             [tip, (tip[0] + reach * bar.direction[0], tip[1] + reach * bar.direction[2])]
         )
         hit = ray.intersection(outline)
         clear = -1e-9 if hit.is_empty else float(shapely.Point(tip).distance(hit))
-        gap = _gap(
-            bar.name,
-            "the wall opposite",
-            bar.path,
-            clear,
-            "bars",
-            f"shorter anchors on face {bar.face}: by",
-            1.0,
-        )
         if bar.face not in found or clear < found[bar.face].clear:
-            found[bar.face] = gap
+            opens = f"shorter anchors on face {bar.face}: by"
+            found[bar.face] = _gap(bar.name, "the wall opposite", bar.path, clear, "bars", opens, 1.0)
     return list(found.values())
 
 
 def _bars_to_bars(inputs: Inputs) -> list[Gap]:
     found: dict[tuple[int, int], Gap] = {}
-    pairs = sorted(combinations(inputs.bars, 2), key=lambda pair: abs(pair[0].start[1] - pair[1].start[1]))
-    for a, b in pairs:
-        widest = 0.5 * max(a.diameter, a.head_diameter or 0.0) + 0.5 * max(b.diameter, b.head_diameter or 0.0)
-        key = (a.face, b.face)
-        if key in found and abs(a.start[1] - b.start[1]) - widest >= found[key].clear:
+    level: dict[tuple[_Axis, _Axis], float] = {}
+    bars = [(bar, _axis(bar), 0.5 * max(bar.diameter, bar.head_diameter or 0.0)) for bar in inputs.bars]
+    for (a, first, thick), (b, second, wide) in sorted(
+        combinations(bars, 2), key=lambda pair: abs(pair[0][0].start[1] - pair[1][0].start[1])
+    ):
+        key, rise, widest = (a.face, b.face), a.start[1] - b.start[1], thick + wide
+        if key in found and abs(rise) - widest >= found[key].clear:
             continue
-        clear = _segments_apart(a, b) - widest
-        same = a.face == b.face
-        opens = (
-            "leave out a row of anchors, or space them wider: by"
-            if same
-            else f"shorter anchors on face {a.face}: by"
-        )
+        if (first, second) not in level:
+            level[first, second] = _segments_apart(first, second)
+        clear = hypot(level[first, second], rise) - widest
         if key not in found or clear < found[key].clear:
+            opens = (
+                "leave out a row of anchors, or space them wider: by"
+                if a.face == b.face
+                else f"shorter anchors on face {a.face}: by"
+            )
             found[key] = _gap(a.name, b.name, a.path, clear, "bars", opens, 1.0)
     return list(found.values())
 
 
-def _segments_apart(a: Bar, b: Bar) -> float:
-    """Shortest distance between the axes of two level bars: level distance and height apart."""
-    first, second = _axis(a), _axis(b)
+_Axis = tuple[Point2, Point2]
+
+
+def _segments_apart(first: _Axis, second: _Axis) -> float:
+    """Shortest distance between two axes in plan."""
     if _cross(first, second):
-        level = 0.0
-    else:
-        ends = [(p, second) for p in first] + [(p, first) for p in second]
-        level = min(_to_line(point, *segment) for point, segment in ends)
-    return hypot(level, a.start[1] - b.start[1])
+        return 0.0
+    ends = [(p, second) for p in first] + [(p, first) for p in second]
+    return min(_to_line(point, *segment) for point, segment in ends)
 
 
-def _axis(bar: Bar) -> tuple[Point2, Point2]:
-    return (bar.start[0], bar.start[2]), (bar.end[0], bar.end[2])
+def _axis(bar: Bar) -> _Axis:
+    end = bar.end
+    return (bar.start[0], bar.start[2]), (end[0], end[2])
 
 
-def _cross(first: tuple[Point2, Point2], second: tuple[Point2, Point2]) -> bool:
+def _cross(first: _Axis, second: _Axis) -> bool:
     """Whether two plan segments cross properly."""
 
     def side(a: Point2, b: Point2, p: Point2) -> float:
