@@ -76,12 +76,12 @@ def fresh(snapshot: Snapshot) -> set[str]:
 
 
 def shown_until(answers: Answers, done: Callable[[Snapshot], bool]) -> Snapshot:
-    snapshot = answers.show(DESIGN)
+    snapshot = answers.show(DESIGN, watched=True)
     for _ in range(2000):
         if done(snapshot):
             return snapshot
         Event().wait(0.005)
-        snapshot = answers.show(DESIGN, snapshot.version)
+        snapshot = answers.show(DESIGN, snapshot.version, watched=True)
     raise AssertionError("it never came")
 
 
@@ -155,11 +155,23 @@ def test_two_workers_begin_at_either_end_and_leave_what_is_shared_to_one() -> No
         "e": Cost(4.5 * BATCH),
         "f": Cost(5.0 * BATCH, shared=True),
     }
-    run = Run(DESIGN, costs, ("model",), lambda _: None)
+    run = Run(DESIGN, costs, ("model",), lambda _: None, first=costs)
     taken = [run.take(cheapest=each) for each in (True, False, True, True, True, False, True, False)]
     assert taken == [("a", "b"), ("f",), ("c",), ("e",), ("model",), ("d",), None, None]
     alone = Run(DESIGN, costs, (), lambda _: None)
     assert [alone.take(cheapest=True) for _ in range(6)] == [("a", "b"), ("c",), ("d",), ("e",), ("f",), None]
+
+
+def test_some_subjects_come_before_all_others_then_one_worker_takes_the_quick_model() -> None:
+    seconds = {"a": 0.1, "b": 0.2, "c": 1.5, "d": 2.0, "e": 3.0}
+    costs = {subject: Cost(share * BATCH) for subject, share in seconds.items()}
+    run = Run(DESIGN, costs, ("model",), lambda _: None, first=("b", "c", "e"))
+    ends = (True, False, False, False, True, True, True, False)
+    taken = [run.take(cheapest=each) for each in ends]
+    assert taken == [("b",), ("e",), ("c",), ("model",), ("a",), ("d",), None, None]
+    costs["d"] = Cost(2.0 * BATCH, shared=True)  # whoever is at the model leaves it to the other
+    run = Run(DESIGN, costs, ("model",), lambda _: None, first=("b", "c", "e"))
+    assert [run.take(cheapest=each) for each in ends] == taken
 
 
 def test_it_is_asked_whether_a_text_can_be_read_where_nothing_else_is() -> None:
@@ -180,6 +192,25 @@ def test_quick_answers_are_shown_as_they_come_and_the_rest_beside(answers: Answe
     assert shown_until(answers, lambda snapshot: snapshot.settled).parts[2].cards == (card(HEAT, "text"),)
 
 
+def test_both_workers_rehearse_what_is_looked_at_until_somebody_types(
+    answers: Answers, worker: Worker
+) -> None:
+    learn(answers._costs, fit=0.01, hold=0.02)
+    answers.show(DESIGN, watched=True)
+    shown_until(answers, lambda snapshot: snapshot.settled)
+    answers.show(DESIGN, watched=True)
+    for _ in range(2000):
+        if worker.asked.count(("fit",)) > len(answers._typists.lanes):
+            break
+        Event().wait(0.005)
+    assert worker.asked.count(("fit",)) == 1 + len(answers._typists.lanes)
+    rehearsal = answers._typists._rehearsal
+    assert not rehearsal.over
+    list(tried(answers, 1))
+    assert rehearsal.over
+    assert answers._typists._rehearsal is rehearsal  # what is only tried out is not rehearsed
+
+
 ELSEWHERE = Design("folder", "another", "shop", "text")
 
 
@@ -194,6 +225,7 @@ def test_a_design_that_is_looked_at_does_not_wait_for_others(
     monkeypatch.setattr(Lane, "stop", stop)
     worker.held = {HEAT: Event()}
     answers.show(ELSEWHERE)
+    answers._boards["another"].watched = 0.0  # it was opened once
     answers.show(DESIGN)
     for _ in range(2000):  # the work beside the page is at the other design, for long
         if answers._running == ("another", HEAT):
@@ -208,6 +240,18 @@ def test_a_design_that_is_looked_at_does_not_wait_for_others(
     assert len(stopped) == 1
     shown_until(answers, lambda snapshot: fresh(snapshot) >= {"fit", "hold"})
     assert answers._running == ("another", HEAT)
+
+
+def test_full_models_wait_until_somebody_opens_a_design(answers: Answers, worker: Worker) -> None:
+    learn(answers._costs, fit=0.01)
+    for _ in range(200):
+        if fresh(answers.show(DESIGN)) >= {"fit", "hold"}:
+            break
+        Event().wait(0.005)
+    Event().wait(0.3)
+    assert not any(subject.startswith("heat") for asked in worker.asked for subject in asked)
+    shown_until(answers, lambda snapshot: snapshot.settled)
+    assert (HEAT,) in worker.asked
 
 
 def test_what_breaks_while_typed_is_asked_again_beside(answers: Answers, worker: Worker) -> None:

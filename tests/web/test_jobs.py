@@ -35,7 +35,7 @@ class SlowLane(Lane):
                 raise Stopped
         return Answer(broke="Traceback\nboom" if ask.chapter == "bad" else "", notes=(ask.chapter,))
 
-    def stop(self) -> None:
+    def stop(self, *, patient: bool = False) -> None:
         self.stopped.set()
 
     def go(self, *chapters: str) -> None:

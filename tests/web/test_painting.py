@@ -7,7 +7,7 @@ import pytest
 from orthostat.presentation.painting import Chosen
 from orthostat.web.asking import Answer
 from orthostat.web.painting import chosen_of, picture_shown
-from orthostat.web.requests import BadRequest
+from orthostat.web.refusals import BadRequest
 
 
 def test_what_is_asked_is_read() -> None:

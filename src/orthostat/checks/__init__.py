@@ -18,6 +18,9 @@ SUBJECTS = (
 )  # fmt: skip
 """Order in which a shop asks; subjects not named here follow in alphabetical order."""
 
+FIRST = frozenset({"fit", "handling", "reach", "loads", "hold", "fixture", "pour"})
+"""Subjects whose quick answers come before those of all others while somebody types."""
+
 
 @cache
 def all_rules() -> tuple[Rule, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from orthostat.base.findings import Finding, Sense, Verdict
 from orthostat.base.showing import System, show_pair
@@ -60,7 +61,9 @@ def rank(card: Card) -> int:
     return _ORDER[card.verdict]
 
 
+@lru_cache(maxsize=2048)
 def _card(finding: Finding, system: System) -> Card:
+    """Kept: most findings stay as they are from key to key."""
     rule, row = finding.rule, finding.worst
     value = value_unit = limit = limit_unit = ""
     if row.value is not None and row.limit is not None:

@@ -18,7 +18,7 @@ from threading import Condition, Thread
 from orthostat.web.asking import LONG, SCREENED, Answer, Ask, Design, Told
 from orthostat.web.board import Board, Part, Snapshot
 from orthostat.web.lanes import Lane, Stopped
-from orthostat.web.typists import QUICK_MODEL, Came, Costs, Run, Typists
+from orthostat.web.typists import QUICK_MODEL, Came, Cost, Costs, Run, Typists
 
 STEP = 0.06
 """How long news of quick answers is waited for [s]."""
@@ -176,6 +176,7 @@ class Answers:
         if board.run is not None:
             self._typists.drop(board.run)
         board.design = design
+        board.rehearsed = False
         board.changed = time.monotonic() if typed else 0.0
         board.run = self._ask(board, partial(self._came, board, design))
         self._changed(board)
@@ -184,11 +185,8 @@ class Answers:
     def _ask(self, board: Board, came: Came) -> Run:
         """All answers stale, the quick ones on their way; the lock is held."""
         there_is = self.there_is()
-        name = board.design.name
-        quick = self._costs.quick(name, (each for each in there_is.subjects if not each.endswith(LONG)))
-        screens = {subject.removesuffix(LONG) + SCREENED: subject for subject in there_is.screens}
-        models = self._costs.quick(name, screens, QUICK_MODEL)
-        coming = {*quick, *(screens[model] for model in models)}
+        quick, models = self._quick(board.design.name)
+        coming = {*quick, *(model.removesuffix(SCREENED) + LONG for model in models)}
         board.problems = ()
         board.parts = {
             subject: replace(
@@ -196,12 +194,20 @@ class Answers:
                 status="coming" if subject in coming else "waiting",
                 screened=(),
                 broke="",
+                first=subject in there_is.first,
             )
             for subject in there_is.subjects
         }
         board.coming, board.answered = True, False
         board.offered = frozenset(quick)
-        return self._typists.begin(board.design, quick, models, came)
+        return self._typists.begin(board.design, quick, models, came, there_is.first)
+
+    def _quick(self, name: str) -> tuple[dict[str, Cost], dict[str, Cost]]:
+        """What is known to be quick of a column: subjects, and quick models."""
+        there_is = self.there_is()
+        quick = self._costs.quick(name, (each for each in there_is.subjects if not each.endswith(LONG)))
+        models = (subject.removesuffix(LONG) + SCREENED for subject in there_is.screens)
+        return quick, self._costs.quick(name, models, QUICK_MODEL)
 
     def _prefer(self, board: Board) -> None:
         """Somebody looks at a design: what is known to be quick by now is answered at once, and long work
@@ -216,12 +222,23 @@ class Answers:
                 board.parts[subject] = replace(board.parts[subject], status="coming")
             board.offered |= set(quick)
             board.coming = True
-            board.run = self._typists.begin(board.design, quick, (), partial(self._came, board, board.design))
+            came = partial(self._came, board, board.design)
+            board.run = self._typists.begin(board.design, quick, (), came, self.there_is().first)
+        if all(subject.endswith(LONG) for subject in waiting):
+            self._rehearse(board)
         if waiting and self._running is not None:
             name, subject = self._running
             if subject.endswith(LONG) and not self._boards[name].is_watched and not self._gives_way:
                 self._gives_way = True
                 self._long.stop()
+
+    def _rehearse(self, board: Board) -> None:
+        """Once for a design that is looked at, when all that is quick of it is answered; the lock is held."""
+        if board.rehearsed or board.coming or board.problems:
+            return
+        board.rehearsed = True
+        quick, models = self._quick(board.design.name)
+        self._typists.rehearse(board.design, (*quick, *models), _REST)
 
     def _changed(self, board: Board) -> None:
         board.version += 1
@@ -342,7 +359,11 @@ class Answers:
         for board in sorted(self._boards.values(), key=lambda board: -max(board.changed, board.watched)):
             if board.problems or now - board.changed < _REST:
                 continue
-            waiting = [part.subject for part in board.parts.values() if part.status == "waiting"]
+            waiting = [
+                part.subject
+                for part in board.parts.values()
+                if part.status == "waiting" and (board.was_opened or not part.subject.endswith(LONG))
+            ]
             if not waiting:
                 continue
             subject = min(waiting, key=partial(self._expected, board.design.name))

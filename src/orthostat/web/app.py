@@ -28,7 +28,7 @@ from starlette.staticfiles import StaticFiles
 
 from orthostat.base.problems import DocumentError
 from orthostat.web.guard import Guard
-from orthostat.web.requests import BadRequest
+from orthostat.web.refusals import BadRequest
 
 if TYPE_CHECKING:
     from orthostat.web.pages import Pages

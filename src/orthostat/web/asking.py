@@ -84,6 +84,8 @@ class Answer:
     """Whether anything was really worked out for it, or all was remembered."""
     subjects: tuple[str, ...] = ()
     """Every subject there are rules for, in the order a shop asks; what takes seconds by itself (`LONG`)."""
+    first: frozenset[str] = frozenset()
+    """Those of the subjects that come before the others while somebody types."""
     screens: tuple[str, ...] = ()
     """Those of the subjects that a quick model can answer in part."""
     chapters: tuple[ChapterName, ...] = ()

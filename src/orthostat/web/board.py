@@ -28,6 +28,8 @@ class Part:
     cards: tuple[Card, ...] = ()
     screened: tuple[Card, ...] = ()
     """Answers to this design by the quick model, until those of the full one are there."""
+    first: bool = False
+    """Whether it comes before others."""
     known: bool = False
     """Whether there are answers at all, of this design or of one before it."""
     version: int = 0
@@ -65,6 +67,11 @@ class Snapshot:
     """Whether more is coming at once."""
 
     @property
+    def pressing(self) -> bool:
+        """Whether some of what comes before all else is still to come."""
+        return any(part.first and part.status == "coming" for part in self.parts)
+
+    @property
     def settled(self) -> bool:
         """Whether nothing more will come by itself."""
         return bool(self.problems) or all(
@@ -84,12 +91,19 @@ class Board:
     """Whether quick answers are on their way."""
     answered: bool = False
     """Whether one has come, if only that the document can't be read."""
+    rehearsed: bool = False
+    """Whether the workers have gone through all of it, or are to."""
     offered: frozenset[str] = frozenset()
     """What was asked for as quick since the design was changed."""
     version: int = 0
     changed: float = field(default_factory=time.monotonic)
     watched: float = -math.inf
     """When somebody last looked at it (monotonic) [s]."""
+
+    @property
+    def was_opened(self) -> bool:
+        """Whether somebody ever looked at it: long work waits for that."""
+        return self.watched > -math.inf
 
     @property
     def is_watched(self) -> bool:

@@ -71,24 +71,29 @@ class Lane:
                 self._busy, self._wish = False, None
                 self._turn.notify()
 
-    def stop(self) -> None:
-        """End what it is doing; whoever waits for that gets `Stopped`."""
+    def stop(self, *, patient: bool = False) -> None:
+        """End what it is doing; whoever waits for that gets `Stopped`.
+
+        `patient`: however long it takes to hear of it; else its process is ended after a while.
+        """
         with self._guard:
             self._unwanted = self._number
             if self._process is None:
                 return
             self._halt(self._process, self._number)
+            if patient:
+                return
             late = Timer(GRACE, self._end, (self._process, self._number))
         late.daemon = True
         late.start()
 
-    def leave(self, wish: Wish) -> None:
-        """Give up what is asked, or about to be asked, for a wish."""
+    def leave(self, wish: Wish, *, patient: bool = False) -> None:
+        """Give up what is asked, or about to be asked, for a wish; `patient` as in `stop`."""
         with self._turn:
             wish.over = True
             self._turn.notify_all()
             if self._wish is wish:
-                self.stop()
+                self.stop(patient=patient)
 
     def close(self) -> None:
         """Stop for good."""

@@ -6,11 +6,12 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 from urllib.parse import quote
 
-from orthostat.base.problems import Problem
+from orthostat.base.problems import DocumentError, Problem
 from orthostat.document.differences import plain_text
+from orthostat.document.editing import Edits, edited
 from orthostat.document.fields import keys_of
 from orthostat.document.reading import key_text
 from orthostat.web.desk import data_of
@@ -28,6 +29,14 @@ SECTIONS = (
 """Pages of the shop: slug, title and keys; keys named nowhere here stand on a last page."""
 
 
+class Link(NamedTuple):
+    """A document path of a finding, where it can be edited, and what stands there."""
+
+    text: str
+    href: str
+    value: str
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Links:
     """Links of one column's findings."""
@@ -38,28 +47,43 @@ class Links:
     shop: dict[str, Any]
     chapters: dict[str, str]
     """Title by slug."""
-    _known: dict[str, dict[str, str]] = field(default_factory=dict)
+    _known: dict[str, Link] = field(default_factory=dict)
     """Answers so far: every step of answers asks for the same again."""
 
-    def link(self, path: str) -> dict[str, str]:
+    def tried(self, edits: Edits) -> Links:
+        """As these, of the column with edits that are not made yet."""
+        try:
+            column = edited(self.column, edits, self.name)
+        except DocumentError:
+            return self
+        kept = {path: link for path, link in self._known.items() if not _touched(link, edits)}
+        return Links(self.name, column, self.shop, self.chapters, kept)
+
+    def link(self, path: str) -> Link:
         """Where a finding's document path can be edited, and what stands there."""
         if path not in self._known:
             self._known[path] = self._link(path)
         return self._known[path]
 
-    def _link(self, path: str) -> dict[str, str]:
+    def _link(self, path: str) -> Link:
         shown, path = path, re.sub(r"^columns\.[^.]+\.", "", path)
         for data, document in ((self.column, "column"), (self.shop, "shop")):
             found = _resolve(path, data, {key.name for key in keys_of(document)})
             if found is not None:
                 at, value = found
                 href = f"#{at}" if document == "column" else f"/shop/part/{section_of(at)}#{at}"
-                return {
-                    "text": shown,
-                    "href": href,
-                    "value": summary(value) if isinstance(value, Mapping) else plain_text(value)[:60],
-                }
-        return {"text": shown, "href": "", "value": ""}
+                said = summary(value) if isinstance(value, Mapping) else plain_text(value)[:60]
+                return Link(shown, href, said)
+        return Link(shown, "", "")
+
+
+def _touched(link: Link, edits: Edits) -> bool:
+    """Whether what a link says may be another after edits of the column."""
+    if link.href.startswith("/"):
+        return False
+    keys = [key_text(edit.path) for edit in edits if edit.do == "set"]
+    at = link.href.removeprefix("#")
+    return len(keys) < len(edits) or any(key.startswith(at) or at.startswith(key) for key in keys)
 
 
 @lru_cache(maxsize=16)

@@ -38,6 +38,7 @@ class Pages:
             raise Elsewhere("/start")
         shop = self._room.desk.held(None)
         rows: list[dict[str, Any]] = []
+        unfinished = False
         for name in self._room.desk.columns():
             try:
                 snapshot = self._room.answers.show(self._room.desk.design(name))
@@ -48,6 +49,7 @@ class Pages:
                     {"name": name, "title": "", "problems": error.problems, "counts": [], "picture": None}
                 )
                 continue
+            unfinished |= not snapshot.settled
             rows.append(
                 {
                     "name": name,
@@ -58,7 +60,12 @@ class Pages:
                 }
             )
         return self._room.page(
-            "home.html", title=self._room.shop_name(), rows=rows, problems=shop.problems, here="home"
+            "home.html",
+            title=self._room.shop_name(),
+            rows=rows,
+            unfinished=unfinished,
+            problems=shop.problems,
+            here="home",
         )
 
     def chapter(self, name: str, chapter: str) -> str:

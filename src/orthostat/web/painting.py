@@ -11,8 +11,8 @@ from orthostat.base.showing import System
 from orthostat.presentation.painting import GRAIN, Chosen, Option, Painting, Picture, ToolShown
 from orthostat.web.asking import Answer, Ask, Design
 from orthostat.web.lanes import Lane, Stopped
+from orthostat.web.refusals import BadRequest
 from orthostat.web.rendering import blocks_html, render
-from orthostat.web.requests import BadRequest
 
 PAINTS = ("", "reach", "movement", "mode")
 _LONGEST = 400

@@ -5,13 +5,18 @@ from __future__ import annotations
 import re
 import time
 import zlib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
+from hashlib import blake2b
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from orthostat.base.problems import Problem
 from orthostat.base.showing import System, show_parts
 from orthostat.presentation import marks, svg
 from orthostat.presentation.blocks import Block, Cell, Quantity, VerdictMark
@@ -19,10 +24,11 @@ from orthostat.presentation.cards import Card, rank
 from orthostat.presentation.findings import WORST_FIRST
 from orthostat.presentation.painting import Band
 from orthostat.web.board import Part, Snapshot
-from orthostat.web.links import Links, place_of
+from orthostat.web.links import Link, Links, place_of
 
 TEMPLATES = Path(__file__).parent / "templates"
 STATIC = Path(__file__).parent / "static"
+_NOTHING: Mapping[str, str] = MappingProxyType({})
 
 
 @cache
@@ -110,9 +116,11 @@ def blocks_html(blocks: tuple[Block, ...], system: System, unique: str) -> str:
     return render("blocks.html", blocks=blocks, system=system, unique=unique)
 
 
-def findings_shown(snapshot: Snapshot, after: int, links: Links) -> dict[str, Any]:
+def findings_shown(
+    snapshot: Snapshot, after: int, links: Links, held: Mapping[str, str] = _NOTHING
+) -> dict[str, Any]:
     """The findings as data and HTML: of each part whether it is stale, and its cards where they changed
-    after the version `after`.
+    after the version `after`. A card whose mark is `held` by whoever asks comes without its HTML.
     """
     broken = bool(snapshot.problems)
     parts = {}
@@ -120,42 +128,50 @@ def findings_shown(snapshot: Snapshot, after: int, links: Links) -> dict[str, An
         told: dict[str, Any] = {"stale": part.stale or broken, "screened": bool(part.screened)}
         if part.version > after:
             told["cards"] = [
-                _card(card, 1000 * number + place, links, by_model=card in part.screened)
+                _card(card, 1000 * number + place, links, held, by_model=card in part.screened)
                 for place, card in enumerate(part.shown)
             ]
         parts[part.subject] = told
-    working = [] if broken else [shown for part in snapshot.parts if (shown := _working(part)) is not None]
+    working = () if broken else tuple(work for part in snapshot.parts if (work := _working(part)))
     return {
         "version": snapshot.version,
-        "head": render(
-            "state.html",
-            problems=snapshot.problems,
-            known=any(part.known for part in snapshot.parts),
-            working=working,
-            verdicts=[verdict.value for verdict in WORST_FIRST],
-        ),
+        "head": _head(snapshot.problems, working, known=any(part.known for part in snapshot.parts)),
         "parts": parts,
         "settled": snapshot.settled,
         "more": snapshot.more,
+        "pressing": snapshot.pressing and not broken,
         "readable": not broken,
     }
 
 
-def _card(card: Card, place: int, links: Links, *, by_model: bool) -> dict[str, Any]:
+@lru_cache(maxsize=64)
+def _head(problems: tuple[Problem, ...], working: tuple[Work, ...], *, known: bool) -> str:
+    verdicts = [verdict.value for verdict in WORST_FIRST]
+    return render("state.html", problems=problems, known=known, working=working, verdicts=verdicts)
+
+
+def _card(card: Card, place: int, links: Links, held: Mapping[str, str], *, by_model: bool) -> dict[str, Any]:
     """A card with its place in the list, worst first; alike ones in the order of the rules."""
-    return {
+    went_in = tuple(map(links.link, card.depends_on))
+    levers = tuple(map(links.link, card.levers))
+    made, mark = _card_html(card, went_in, levers, links.name, has_chapter=card.subject in links.chapters)
+    shown = {
         "slug": card.slug,
         "verdict": card.verdict,
         "rank": 1_000_000 * rank(card) + place,
         "screened": by_model,
-        "html": card_html(card, links),
+        "mark": mark,
     }
+    return shown if held.get(card.slug) == mark else {**shown, "html": made}
 
 
 @lru_cache(maxsize=1024)
-def card_html(card: Card, links: Links) -> str:
-    """One card; most stay as they were from key to key."""
-    return render("card.html", card=card, links=links)
+def _card_html(
+    card: Card, went_in: tuple[Link, ...], levers: tuple[Link, ...], name: str, *, has_chapter: bool
+) -> tuple[str, str]:
+    """One card and a mark that tells it from others; most stay as they were from key to key."""
+    made = render("card.html", card=card, went_in=went_in, levers=levers, name=name, has_chapter=has_chapter)
+    return made, blake2b(made.encode(), digest_size=9).hexdigest()
 
 
 def counts(snapshot: Snapshot) -> list[tuple[str, int]]:
@@ -166,6 +182,19 @@ def counts(snapshot: Snapshot) -> list[tuple[str, int]]:
         for verdict in (each.value for each in WORST_FIRST)
     ]
     return [each for each in found if each[1]]
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What is to be said of a subject that is not answered yet."""
+
+    subject: str
+    status: str
+    known: bool
+    broke: str = ""
+    doing: str = ""
+    share: float | None = None
+    spent: str = ""
 
 
 def news_of(part: Part) -> dict[str, Any]:
@@ -179,13 +208,9 @@ def news_of(part: Part) -> dict[str, Any]:
     }
 
 
-def _working(part: Part) -> dict[str, Any] | None:
+def _working(part: Part) -> Work | None:
     if part.status in ("fresh", "coming"):
         return None
-    return {
-        "subject": part.subject,
-        "status": part.status,
-        **(news_of(part) if part.status == "running" else {}),
-        "broke": part.broke.strip().splitlines()[-1] if part.broke else "",
-        "known": part.known,
-    }
+    broke = part.broke.strip().splitlines()[-1] if part.broke else ""
+    work = Work(part.subject, part.status, part.known, broke)
+    return replace(work, **news_of(part)) if part.status == "running" else work

@@ -8,14 +8,11 @@ from orthostat.document.editing import Edit
 from orthostat.document.entry import value_of
 from orthostat.document.fields import Shape, shape_at
 from orthostat.document.reading import KeyPath
+from orthostat.web.refusals import BadRequest
 
 LONGEST_PATH = 16
 MOST_EDITS = 200
 LONGEST_TEXT = 20_000
-
-
-class BadRequest(Exception):
-    """A request that the page itself would never send."""
 
 
 def text(body: dict[str, Any], key: str, *, longest: int = LONGEST_TEXT) -> str:
@@ -31,6 +28,18 @@ def whole(body: dict[str, Any], key: str, *, most: int) -> int:
     value = body.get(key, 0)
     if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= most:
         raise BadRequest(f"{key} is a whole number of at most {most}.")
+    return value
+
+
+def texts(body: dict[str, Any], key: str, *, most: int) -> dict[str, str]:
+    """Short texts by name, none where they are left out; raises `BadRequest` for anything else."""
+    value = body.get(key, {})
+    if (
+        not isinstance(value, dict)
+        or len(value) > most
+        or any(not isinstance(each, str) or len(each) > 200 for pair in value.items() for each in pair)
+    ):
+        raise BadRequest(f"{key} is at most {most} texts by name.")
     return value
 
 

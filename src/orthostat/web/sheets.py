@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any
 
 from orthostat.base.problems import Problem
@@ -18,11 +19,14 @@ from orthostat.web.board import Snapshot
 from orthostat.web.choices import name_lists
 from orthostat.web.desk import Held, Stale, data_of
 from orthostat.web.form import FormMaker, Group, echo
-from orthostat.web.links import place_of, section_of, sections
+from orthostat.web.links import Links, place_of, section_of, sections
 from orthostat.web.painting import Painter
 from orthostat.web.rendering import figure_markup, findings_shown, news_of, render
 from orthostat.web.room import Conflict, Elsewhere, Room
 from orthostat.web.scenes import scene_shown
+
+_MOST_CARDS = 1000
+"""Findings that a page may say it has."""
 
 
 class Sheets:
@@ -84,11 +88,16 @@ class Sheets:
         if design is None:
             return iter(({"stale": True},))
         tab, key = requests.text(body, "tab", longest=40), requests.whole(body, "key", most=1_000_000_000)
-        return (self._previewed(design, each) for each in self._room.answers.preview(design, tab, key))
+        held = requests.texts(body, "held", most=_MOST_CARDS)
+        links = self._room.links(name).tried(design.edits)
+        pieces = self._room.answers.preview(design, tab, key)
+        return (self._previewed(design, each, links, held) for each in pieces)
 
-    def _previewed(self, design: Design, snapshot: Snapshot) -> dict[str, Any]:
+    def _previewed(
+        self, design: Design, snapshot: Snapshot, links: Links, held: dict[str, str]
+    ) -> dict[str, Any]:
         name = design.name
-        shown = findings_shown(snapshot, snapshot.version - 1, self._room.links(name))
+        shown = findings_shown(snapshot, snapshot.version - 1, links, held)
         if snapshot.version == 1:
             faults: dict[str, list[str]] = {}
             for problem in snapshot.problems:
@@ -100,7 +109,7 @@ class Sheets:
 
     def _echoes(self, name: str, edits: tuple[Edit, ...]) -> dict[str, str]:
         """What is typed in the other system of units, by key."""
-        units = self._units(self._room.data(name), name)
+        units = dict(_units_of(self._room.desk.held(name).text, self._room.desk.held(None).text))
         found = {}
         for each in edits:
             shape = shape_at("column", each.path)
@@ -200,6 +209,12 @@ class Sheets:
         if name is not None:  # the page asks for the answers by itself
             self._room.answers.begin(self._room.desk.design(name), typed=True)
         return made
+
+
+@lru_cache(maxsize=16)
+def _units_of(text: str, shop: str) -> tuple[tuple[str, str], ...]:
+    """What numbers without a unit are read in, by kind: kept, as it is asked at every key."""
+    return tuple(default_units(data_of(text, ""), default_units(data_of(shop, ""))).items())
 
 
 def _elsewhere(key: str, section: str) -> str:

@@ -19,6 +19,7 @@ from orthostat.document.reading import KeyPath, key_text
 from orthostat.web import requests
 from orthostat.web.form import echo
 from orthostat.web.questions import NEW, STEPS, Question
+from orthostat.web.refusals import BadRequest
 
 if TYPE_CHECKING:
     from orthostat.web.desk import Desk
@@ -84,7 +85,7 @@ class Answers:
         self._system = "inch" if body.get("units") == "inch" else "metric"
         given = body.get("answers")
         if not isinstance(given, dict):
-            raise requests.BadRequest("answers is an object.")
+            raise BadRequest("answers is an object.")
         self._given = {key: requests.text(given, key, longest=200) for key in given if isinstance(key, str)}
         touched = body.get("touched", [])
         self._touched = set(map(str, touched)) if isinstance(touched, list) else set()

@@ -2,7 +2,8 @@
 
 One takes the cheapest that is left, the other the costliest. So the first answers do not wait for the
 slow ones, and subjects that need the same costly result, which cost alike, come to the same worker.
-What each costs is measured.
+What each costs is measured. Some subjects come before all others; after them one worker goes on with the
+quick models, the other with the rest.
 """
 
 from __future__ import annotations
@@ -10,10 +11,10 @@ from __future__ import annotations
 import math
 import os
 from collections import deque
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from functools import partial
-from threading import Lock, Thread
+from threading import Event, Lock
 
 from orthostat.web.asking import Answer, Ask, Design
 from orthostat.web.lanes import Lane, Stopped, Wish
@@ -25,9 +26,9 @@ _SHARED = 3.0
 BATCH = 0.02
 """The cheapest are asked for together, as long as they take no more than this [s]."""
 QUICK_MODEL = 3.0
-"""The same for a quick model [s]: it comes after all others, so that nothing waits for it."""
-_YIELDS = 3
-"""How far the worker of the costly stands back where the processor is wanted by all."""
+"""The same for a quick model [s]."""
+_AT_ONCE = 64
+"""How many tabs may wait for the workers, twice over."""
 _SEEN = 8
 """Answers that count for what a subject costs."""
 
@@ -83,13 +84,21 @@ class Costs:
 class Run(Wish):
     """The quick subjects of one design, on their way."""
 
-    def __init__(self, design: Design, costs: Mapping[str, Cost], models: Iterable[str], came: Came) -> None:
+    def __init__(
+        self,
+        design: Design,
+        costs: Mapping[str, Cost],
+        models: Iterable[str],
+        came: Came,
+        first: Collection[str] = (),
+    ) -> None:
         super().__init__()
         self.design = design
         self._costs = costs
         self._came = came
-        self._left = list(costs)
-        self._last = deque(models)
+        self._first = [subject for subject in costs if subject in first]
+        self._rest = [subject for subject in costs if subject not in first]
+        self._models = deque(models)
         self._asked = False
         self._other_is_at = math.inf
         """What the other worker's subject costs [s]: what shares its result, perhaps, is left to it."""
@@ -108,36 +117,47 @@ class Run(Wish):
             if self.over:
                 return None
             # Even without any subject it is asked whether the document can be read.
-            if not self._left and not self._last and not asked:
+            if not self._first and not self._rest and not self._models and not asked:
                 return ()
-            taken = self._cheapest() if cheapest else self._costliest()
-            return taken or ((self._last.popleft(),) if self._last else None)
+            if cheapest:
+                return (
+                    self._cheapest(self._first)
+                    or self._cheapest(self._rest)
+                    or self._model()
+                    or self._costliest(self._rest)
+                    or None
+                )
+            return self._costliest(self._first) or self._model() or self._costliest(self._rest) or None
 
-    def _cheapest(self) -> tuple[str, ...]:
+    def _model(self) -> tuple[str, ...]:
+        return (self._models.popleft(),) if self._models else ()
+
+    def _cheapest(self, left: list[str]) -> tuple[str, ...]:
         taken: list[str] = []
         spent = 0.0
-        for subject in tuple(self._left):
+        for subject in tuple(left):
             cost = self._costs[subject]
             spent += cost.seconds
             if taken and spent > BATCH:
                 break
             if not cost.shared or cost.seconds < 0.5 * self._other_is_at:
                 taken.append(subject)
-                self._left.remove(subject)
+                left.remove(subject)
         return tuple(taken)
 
-    def _costliest(self) -> tuple[str, ...]:
-        if not self._left:
+    def _costliest(self, left: list[str]) -> tuple[str, ...]:
+        if not left:
             return ()
-        self._other_is_at = self._costs[self._left[-1]].seconds
-        return (self._left.pop(),)
+        self._other_is_at = self._costs[left[-1]].seconds
+        return (left.pop(),)
 
     def tell(self, answer: Answer) -> None:
         """Hand an answer on; after a fault no more are asked for."""
         if answer.problems or answer.broke:
             with self._lock:
-                self._left.clear()
-                self._last.clear()
+                self._first.clear()
+                self._rest.clear()
+                self._models.clear()
         if not self.over:
             self._came(answer)
 
@@ -157,26 +177,75 @@ class Run(Wish):
             self._came(None)
 
 
+class Rehearsal(Wish):
+    """All that is quick of one design, asked of both workers while nobody types.
+
+    Whoever types next then meets libraries that are loaded and results that are remembered.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.given_up = Event()
+
+
 class Typists:
     """The two workers, and the runs they share."""
 
     def __init__(self, costs: Costs) -> None:
         self.costs = costs
         # On a single core the costly would only slow the cheap down.
-        self.lanes = (Lane(), Lane(behind=_YIELDS)) if (os.cpu_count() or 1) > 1 else (Lane(),)
+        self.lanes = (Lane(), Lane()) if (os.cpu_count() or 1) > 1 else (Lane(),)
+        self._threads = ThreadPoolExecutor(2 * _AT_ONCE, "typists")
+        self._rehearsal = Rehearsal()
 
     def close(self) -> None:
         """Stop the workers."""
+        self._end_rehearsal()
         for lane in self.lanes:
             lane.close()
+        self._threads.shutdown(wait=False, cancel_futures=True)
 
-    def begin(self, design: Design, costs: Mapping[str, Cost], models: Iterable[str], came: Came) -> Run:
-        """Ask for subjects, the cheapest first, then of `models`; the answers come from other threads."""
-        run = Run(design, costs, models, came)
+    def begin(
+        self,
+        design: Design,
+        costs: Mapping[str, Cost],
+        models: Iterable[str],
+        came: Came,
+        first: Collection[str] = (),
+    ) -> Run:
+        """Ask for subjects and of `models`, those of `first` before all others; the answers come from other
+        threads.
+        """
+        self._end_rehearsal()
+        run = Run(design, costs, models, came, first)
         run.begin(len(self.lanes))
         for lane in self.lanes:
-            Thread(target=partial(self._work, run, lane), daemon=True).start()
+            self._threads.submit(self._work, run, lane)
         return run
+
+    def rehearse(self, design: Design, subjects: Iterable[str], after: float) -> None:
+        """Ask both workers for all of `subjects` once nothing else has been asked for so long [s]."""
+        self._end_rehearsal()
+        rehearsal = self._rehearsal = Rehearsal()
+        for lane in self.lanes:
+            self._threads.submit(self._rehearse, rehearsal, lane, design, tuple(subjects), after)
+
+    def _end_rehearsal(self) -> None:
+        self._rehearsal.given_up.set()
+        for lane in self.lanes:
+            lane.leave(self._rehearsal, patient=True)
+
+    def _rehearse(
+        self, rehearsal: Rehearsal, lane: Lane, design: Design, subjects: tuple[str, ...], after: float
+    ) -> None:
+        if rehearsal.given_up.wait(after):
+            return
+        try:
+            for subject in subjects:
+                answer = lane.ask(Ask("findings", design, subjects=(subject,)), wish=rehearsal)
+                self.costs.learn(design.name, answer, lane)
+        except Stopped:
+            pass
 
     def drop(self, run: Run) -> None:
         """Give up what is left of a run."""

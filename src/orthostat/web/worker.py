@@ -7,6 +7,7 @@ middle without losing what is remembered.
 
 from __future__ import annotations
 
+import gc
 import os
 import pickle
 import re
@@ -18,7 +19,7 @@ from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from queue import SimpleQueue
+from queue import Empty, SimpleQueue
 from threading import Thread
 from typing import IO, TYPE_CHECKING
 
@@ -39,6 +40,10 @@ _TELLING = 0.1
 """Least time between two pieces of news of the work [s]."""
 _KEPT = 12
 """Designs whose evaluation is kept."""
+_PAUSES = (0.5, 5.0)
+"""After how long without a question memory is tidied: what is new, then all of it [s]."""
+_SELDOM = (20_000, 20, 100)
+"""Thresholds of the collector of cyclic garbage; else it halts one answer in five for 0.1 s and more."""
 
 
 @dataclass
@@ -209,7 +214,7 @@ def _findings_of(evaluation: Evaluation, subject: str) -> tuple[Finding, ...]:
 
 def _get_ready() -> Answer:
     """Import what the first answer will need, before anybody waits for it; what there is to ask."""
-    from orthostat.checks import all_rules
+    from orthostat.checks import FIRST, all_rules
     from orthostat.presentation.chapters import BENCH, makers
 
     subjects = tuple(dict.fromkeys(rule.subject + LONG * rule.long for rule in all_rules()))
@@ -218,7 +223,7 @@ def _get_ready() -> Answer:
         ChapterName(maker.slug, maker.title, maker.short or maker.title, maker.order >= BENCH)
         for maker in makers()
     )
-    return Answer(subjects=subjects, screens=screens, chapters=chapters)
+    return Answer(subjects=subjects, first=FIRST, screens=screens, chapters=chapters)
 
 
 def read_frame(stream: IO[bytes]) -> bytes | None:
@@ -264,8 +269,8 @@ class Questions:
         Thread(target=self._read, name="questions", daemon=True).start()
 
     def next(self) -> Ask | None:
-        """The next question; `None` where they end."""
-        asked = self._asked.get()
+        """The next question; `None` where they end. Memory is tidied while there is none."""
+        asked = self._waited()
         if asked is None:
             return None
         self._now, ask = asked
@@ -275,6 +280,14 @@ class Questions:
         """Raise `Halted` where nobody wants the present question answered any more."""
         if self._unwanted >= self._now:
             raise Halted
+
+    def _waited(self) -> tuple[int, Ask] | None:
+        for pause, tidy in zip(_PAUSES, (_tidy, _tidy_all), strict=True):
+            try:
+                return self._asked.get(timeout=pause)
+            except Empty:
+                tidy()
+        return self._asked.get()
 
     def _read(self) -> None:
         while (frame := read_frame(self._stream)) is not None:
@@ -287,8 +300,20 @@ class Questions:
         self._asked.put(None)
 
 
+def _tidy() -> None:
+    """Collect garbage among what is new; what stays is not looked through again until `_tidy_all`."""
+    gc.collect()
+    gc.freeze()
+
+
+def _tidy_all() -> None:
+    gc.unfreeze()
+    _tidy()
+
+
 def main() -> None:
     """Answer until the questions end."""
+    gc.set_threshold(*_SELDOM)
     if hasattr(os, "nice"):
         os.nice(int(sys.argv[1]))
     answers = sys.stdout.buffer

@@ -6,6 +6,11 @@ cards.className = "findings";
 const items = new Map(); // by slug: the item, what it was made of, and the part it belongs to
 const SOON = 120; // most answers come within so long [ms]; what does is not paled and brought back
 const turned = []; // what is of an earlier state since just now
+const moved = new Set(); // items whose place in the list is another, or that are new
+const parts = new Map(); // what was last told of each part
+const MANY = 2000;
+let made = new Map(); // HTML of cards by their marks, so that what was shown before need not be sent again
+let before = new Map();
 
 export function put(answer) {
   if (!head.isConnected) list.replaceChildren(head, cards);
@@ -17,17 +22,32 @@ export function put(answer) {
     head.innerHTML = answer.head;
   }
   for (const [part, told] of Object.entries(answer.parts)) {
+    const now = `${told.stale} ${told.screened}`;
+    if (!told.cards && parts.get(part) === now) continue;
+    parts.set(part, now);
     if (told.cards) renew(part, told.cards);
     for (const item of items.values()) if (item.part === part) mark(item, told);
   }
   if (turned.length) setTimeout(pale, SOON, turned.splice(0));
-  arrange();
+  if (moved.size) arrange();
   count();
   if (active && !active.isConnected) {
     const again = button ? head.querySelector(`button[data-subject="${CSS.escape(button)}"]`) : items.get(slug)?.li.querySelector("summary");
     again?.focus({ preventScroll: true });
   }
   list.removeAttribute("aria-busy");
+}
+
+// The cards that are shown: what comes again needs no HTML.
+export function held() {
+  if (made.size > MANY) [before, made] = [made, new Map()];
+  for (const { mark, html } of items.values()) made.set(mark, html);
+  return Object.fromEntries([...items].map(([slug, { mark }]) => [slug, mark]));
+}
+
+function htmlOf({ mark, html }) {
+  if (html !== undefined) made.set(mark, html);
+  return html ?? made.get(mark) ?? before.get(mark);
 }
 
 function renew(part, told) {
@@ -39,13 +59,15 @@ function renew(part, told) {
   }
   for (const card of told) {
     const item = items.get(card.slug) ?? { li: document.createElement("li") };
-    if (item.html !== card.html) {
+    const html = htmlOf(card);
+    if (item.mark !== card.mark) {
       const open = item.li.firstElementChild?.open;
-      item.li.innerHTML = card.html;
+      item.li.innerHTML = html;
       if (open) item.li.firstElementChild.open = true;
       item.said = null;
     }
-    items.set(card.slug, Object.assign(item, card, { part }));
+    if (item.rank !== card.rank) moved.add(item.li);
+    items.set(card.slug, Object.assign(item, card, { html, part }));
   }
 }
 
@@ -73,12 +95,15 @@ function show({ li, said }) {
   words.textContent = said;
 }
 
+// The others keep their order among themselves, and stay where they are.
 function arrange() {
   let at = cards.firstElementChild;
   for (const { li } of [...items.values()].sort((a, b) => a.rank - b.rank)) {
+    while (moved.has(at)) at = at.nextElementSibling;
     if (li === at) at = at.nextElementSibling;
     else cards.insertBefore(li, at);
   }
+  moved.clear();
 }
 
 function count() {

@@ -2,13 +2,14 @@
 import { change, notice, Refused, stream } from "./talk.js";
 
 const form = document.getElementById("form");
-const state = { revision: form.dataset.revision, opened: [], base: "", shown: () => {}, tried: () => {}, look: () => {} };
+const state = { revision: form.dataset.revision, opened: [], base: "", shown: () => {}, tried: () => {}, look: () => {}, held: () => ({}) };
 
-export function start(base, shown, tried = null, look = () => {}) {
+export function start(base, shown, tried = null, look = () => {}, held = () => ({})) {
   state.base = base;
   state.shown = shown;
   state.tried = tried;
   state.look = look;
+  state.held = held;
   form.addEventListener("input", typed);
   form.addEventListener("change", settled);
   form.addEventListener("keydown", keyed);
@@ -57,6 +58,7 @@ function isDirty(entry) {
 const tab = crypto.getRandomValues(new Uint32Array(2)).join("-");
 let key = 0;
 let leave = null;
+const SOON = 45; // after the first of them [ms] the picture waits for no more verdicts, which want the processor as well
 
 function typed(event) {
   const entry = event.target;
@@ -74,14 +76,16 @@ async function tryOut(entry) {
   if (mine !== key || !isDirty(entry)) return;
   leave = new AbortController();
   const asked = request({ edits: [set(entry)], tab, key });
+  const held = state.held();
   let first;
   state.look(asked, new Promise((done) => (first = done)));
   const told = (answer) => {
     if (mine === key && !answer.stale) state.tried(answer);
-    first();
+    if (answer.pressing) setTimeout(first, SOON);
+    else first();
   };
   try {
-    await stream(`${state.base}/try`, asked, told, leave.signal);
+    await stream(`${state.base}/try`, { ...asked, held }, told, leave.signal);
   } catch (error) {
     if (!(error instanceof Refused) && error.name !== "AbortError") throw error;
   } finally {

@@ -1,6 +1,6 @@
 // The sheet of one column: form, answers and picture together.
 import { change, columnPath, news, notice, pause, printable, progress } from "./talk.js";
-import { put } from "./findings.js";
+import { held, put } from "./findings.js";
 import * as form from "./form.js";
 import * as paint from "./paint.js";
 import { drawScene, setScene } from "./scene.js";
@@ -15,7 +15,7 @@ let stilling = 0;
 let next = null;
 let wake = () => {};
 
-form.start(columnPath(), shown, tried, look);
+form.start(columnPath(), shown, tried, look, held);
 printable();
 follow();
 drawScene(document.getElementById("scene"));
@@ -85,7 +85,7 @@ async function still() {
   if (came?.svg) document.getElementById("still").innerHTML = came.svg;
 }
 
-// The picture of edits that are not saved yet: asked for when the first verdicts of what is being typed (`first`) are
+// The picture of edits that are not saved yet: asked for when the foremost verdicts of what is being typed (`first`) are
 // there. What is painted on the saved design stays on it meanwhile.
 function look(request, first = null) {
   return first && paint.isOn() ? null : see(() => change(columnPath("/scene"), request), first);
