@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from functools import cache, lru_cache
 from typing import Literal
 
 from orthostat.base.units import KINDS, resolve
@@ -19,6 +20,7 @@ _NOTHING = 1e-12
 """SI values below this are rounding of nothing, in every kind of quantity."""
 
 
+@lru_cache(maxsize=4096)
 def show(value: float | None, kind: str, system: System = "metric", figures: int = 3) -> str:
     """`0.03175, "length"` as `31.8 mm`; `None` as a dash."""
     number, unit = show_parts(value, kind, system, figures)
@@ -54,6 +56,7 @@ def show_parts(
     return _in_unit(value, unit, kind, figures), _printed(unit)
 
 
+@cache
 def _printed(unit: str) -> str:
     """A unit as it is printed: `kg*m^2` as `kg·m²`, `um` as `µm`."""
     if unit in _BARE:

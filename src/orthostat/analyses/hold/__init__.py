@@ -19,7 +19,7 @@ from orthostat.analyses.hold.outcome import (
 from orthostat.analyses.hold.pinning import Location, PinLoad, Shift
 from orthostat.analyses.hold.preload import Advice, Preload, Spread, Stress, tightened
 from orthostat.analyses.hold.reading import Clamp, Inputs, JointInput, inputs_from
-from orthostat.analyses.hold.solve import ClampUse, Hold, StackJoint, Worst, load_sets, solve
+from orthostat.analyses.hold.solve import ClampUse, Hold, StackJoint, Worst, solve
 
 __all__ = [
     "Advice",
@@ -52,7 +52,6 @@ __all__ = [
     "Wanted",
     "Worst",
     "inputs_from",
-    "load_sets",
     "solve",
     "solve_joint",
     "tightened",

@@ -175,18 +175,20 @@ class Sliding:
             closing = closed + np.minimum(least, lift)[:, None] * rate
             start = _Load(push, pressing, motion, least, closing)
             left, load = np.flatnonzero(usable), start.rows(usable)
-            for blur in (_TINY, *_BLURS):
+            # What may be a little low is blurred from the beginning: it takes fewer steps, and mostly counts.
+            for blur in _BLURS if same > 10.0 * _BLURS[0] ** 2 else (_TINY, *_BLURS):
                 if not len(left):
                     break
                 each = self.each.rows(left)
-                if blur == _BLURS[0]:
-                    load = self._again(each, start._replace(factor=factor).rows(left))
                 load, ended = self._newton(each, load, blur)
                 slips = self._read(each.rows(ended), load.rows(ended), blur, same)
                 for k, slip in zip(left[ended].tolist(), slips, strict=True):
                     found[k] = slip
                 if blur == _TINY:
                     left = left[~ended]
+                    if not len(left):
+                        break
+                    load = self._again(each.rows(~ended), start._replace(factor=factor).rows(left))
                 else:
                     going = ended & np.array([found[k] is None for k in left], dtype=bool)
                     left, load = left[going], load.rows(going)

@@ -13,9 +13,10 @@ from orthostat.analyses.hold.fastener import Joint, Plane, Wanted
 from orthostat.analyses.hold.joint import solve_joint
 from orthostat.analyses.hold.outcome import JointResult, LoadSet
 from orthostat.analyses.hold.reading import Clamp, Inputs, JointInput
+from orthostat.analyses.loads import CutLoads, moved
 from orthostat.analyses.loads import Result as Loads
-from orthostat.analyses.loads import moved
 from orthostat.analyses.loads.handling import handling
+from orthostat.analyses.loads.inputs import Moving
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import Gap
 from orthostat.model.bodies import Point2
@@ -91,20 +92,12 @@ def _solved(given: JointInput, loads: Loads, wanted: Wanted) -> JointResult:
     Where it lies does not matter: loads and places come in its own axes.
     """
     joint = given.joint
-    sets = tuple(
-        _Known(
-            each.name,
-            each.path,
-            each.labels,
-            each.reversing,
-            each.rows.tobytes(),
-            None if each.steady is None else each.steady.tobytes(),
-        )
-        for each in load_sets(given, loads)
-    )
+    motions, steady = ((), None) if given.moving is None else _of_motions(joint.plane, given.moving)
+    cuts = [cut for cut in loads.cuts if given.station is None or cut.station == given.station]
+    sets = (*(_of_cut(joint.plane, cut) for cut in cuts), *motions)
     lying = replace(joint, plane=replace(joint.plane, origin=(0.0, 0.0, 0.0)))
     lacks = () if sets else _lacking(given, loads)
-    return replace(_remembered(lying, sets, given.places, wanted, lacks), joint=joint)
+    return replace(_remembered(lying, sets, steady, given.places, wanted, lacks), joint=joint)
 
 
 def _lacking(given: JointInput, loads: Loads) -> tuple[str, ...]:
@@ -121,20 +114,44 @@ def _lacking(given: JointInput, loads: Loads) -> tuple[str, ...]:
 
 
 class _Known(NamedTuple):
-    """A load set as a key."""
+    """A load set as a key: its loads in the joint's axes, as bytes."""
 
     name: str
     path: str
     labels: tuple[str, ...]
     reversing: bool
     rows: bytes
-    steady: bytes | None
+
+
+@lru_cache(maxsize=512)
+def _of_cut(plane: Plane, cut: CutLoads) -> _Known:
+    labels = tuple(case.label for case in cut.cases)
+    return _Known(cut.label, cut.path, labels, reversing=True, rows=in_plane(plane, cut.wrenches).tobytes())
+
+
+@lru_cache(maxsize=128)
+def _of_motions(plane: Plane, moving: Moving) -> tuple[tuple[_Known, ...], bytes | None]:
+    """What the machine's motions load a joint with, and the weight."""
+    motions, _, weight = handling(moving)
+    sets = tuple(
+        _Known(
+            each.name, each.path, each.labels, reversing=False, rows=in_plane(plane, each.wrenches).tobytes()
+        )
+        for each in motions
+    )
+    return sets, None if weight is None else in_plane(plane, weight[None, :]).tobytes()
 
 
 @lru_cache(maxsize=96)
 def _remembered(
-    joint: Joint, sets: tuple[_Known, ...], places: tuple[Point2, ...], wanted: Wanted, lacks: tuple[str, ...]
+    joint: Joint,
+    sets: tuple[_Known, ...],
+    steady: bytes | None,
+    places: tuple[Point2, ...],
+    wanted: Wanted,
+    lacks: tuple[str, ...],
 ) -> JointResult:
+    weight = None if steady is None else np.frombuffer(steady)
     loads = tuple(
         LoadSet(
             each.name,
@@ -142,42 +159,11 @@ def _remembered(
             np.frombuffer(each.rows).reshape(-1, 6),
             each.labels,
             each.reversing,
-            None if each.steady is None else np.frombuffer(each.steady),
+            weight,
         )
         for each in sets
     )
     return solve_joint(joint, loads, np.array(places).reshape(-1, 2), wanted, lacks)
-
-
-def load_sets(given: JointInput, loads: Loads) -> tuple[LoadSet, ...]:
-    """The cuts and motions that load a joint, in its plane's axes."""
-    plane = given.joint.plane
-    motions, _, weight = ((), (), None) if given.moving is None else handling(given.moving)
-    steady = None if weight is None else in_plane(plane, weight[None, :])[0]
-    sets = [
-        LoadSet(
-            cut.label,
-            cut.path,
-            in_plane(plane, cut.wrenches),
-            tuple(case.label for case in cut.cases),
-            reversing=True,
-            steady=steady,
-        )
-        for cut in loads.cuts
-        if given.station is None or cut.station == given.station
-    ]
-    sets += [
-        LoadSet(
-            motion.name,
-            motion.path,
-            in_plane(plane, motion.wrenches),
-            motion.labels,
-            reversing=False,
-            steady=steady,
-        )
-        for motion in motions
-    ]
-    return tuple(sets)
 
 
 def in_plane(plane: Plane, rows: Array) -> Array:

@@ -9,6 +9,7 @@ from math import cos, hypot, pi, sin
 from orthostat.analyses.hold.fastener import Layer
 from orthostat.base.dimensions import Metre, PerKelvin, SquareMetre
 from orthostat.base.frames import PLAN
+from orthostat.formulas.polygons import sides
 from orthostat.model.bodies import Body, Disc, Point2, Polygon, Prism, Role, Section
 
 CLAMPED = frozenset(
@@ -44,7 +45,10 @@ def layers_of(
         {low, high, *(level for body in upright for level in _levels(body) if low < level < high)},
         reverse=True,
     )
-    held = [(body, _ring_held(body.adds, ring), _ring_held(body.cuts, ring)) for body in upright]
+    held = [
+        (body, _ring_held(body.adds, at, radius, ring), _ring_held(body.cuts, at, radius, ring))
+        for body in upright
+    ]
     found: list[Layer] = []
     for top, bottom in itertools.pairwise(levels):
         if top - bottom < 1e-9:
@@ -107,15 +111,30 @@ def _levels(body: Body) -> list[Metre]:
 _Span = tuple[Metre, Metre, int]
 
 
-def _ring_held(prisms: tuple[Prism, ...], ring: list[Point2]) -> list[_Span]:
+def _ring_held(prisms: tuple[Prism, ...], at: Point2, radius: Metre, ring: list[Point2]) -> list[_Span]:
     """Upright prisms that hold some of the points: from, to, and a bit for each point."""
     found = []
     for prism in prisms:
-        if prism.frame == PLAN:
+        if prism.frame != PLAN:
+            continue
+        depth = _depth(prism.section, at)
+        if depth > 1.001 * radius:
+            bits = (1 << len(ring)) - 1
+        elif depth < -1.001 * radius:
+            bits = 0
+        else:
             bits = sum(1 << k for k, point in enumerate(ring) if contains(prism.section, point))
-            if bits:
-                found.append((prism.low, prism.high, bits))
+        if bits:
+            found.append((prism.low, prism.high, bits))
     return found
+
+
+def _depth(section: Section, point: Point2) -> float:
+    """How far a point lies inside of every side of a convex section; below zero outside of one."""
+    if isinstance(section, Disc):
+        return section.radius - hypot(point[0] - section.centre[0], point[1] - section.centre[1])
+    found = [a * point[0] + b * point[1] - c for a, b, c in sides(section.points)]
+    return -max(found)
 
 
 def _at(spans: list[_Span], height: float) -> int:

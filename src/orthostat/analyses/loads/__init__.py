@@ -22,7 +22,7 @@ from orthostat.analyses.loads.result import (
 )
 from orthostat.analyses.loads.solve import cut_loads, solve
 from orthostat.analyses.loads.spindle import available, spindle_use
-from orthostat.analyses.loads.wrench import Wrench, moved, rows_at
+from orthostat.analyses.loads.wrench import Wrench, moved
 
 __all__ = [
     "INDEXING",
@@ -51,7 +51,6 @@ __all__ = [
     "cut_loads",
     "inputs_from",
     "moved",
-    "rows_at",
     "solve",
     "spindle_use",
 ]

@@ -8,7 +8,7 @@ import numpy as np
 
 from orthostat.analyses.loads.inputs import CutInput
 from orthostat.analyses.loads.result import Action, Array, Case, CutForces, CutLoads
-from orthostat.analyses.loads.wrench import axes_of, rows_at
+from orthostat.analyses.loads.wrench import axes_of, crossed
 from orthostat.base.findings import NotStated
 from orthostat.model.bodies import Point2, Polygon
 
@@ -24,20 +24,22 @@ def placed(given: CutInput, forces: CutForces) -> CutLoads:
     """
     cut, frame = given.cut, given.frame
     axes = axes_of(frame)
-    rows: list[Array] = []
-    cases: list[Case] = []
-    at: list[Array] = []
-    for place in places(cut.places, cut.region, cut.path):
-        point = frame.point(place[0], place[1], cut.top)
-        for action in forces.actions:
-            force, moment = _directions(action)
-            rows.append(rows_at(point, force @ axes, moment @ axes))
-            at.append(np.tile(np.asarray(point), (len(force), 1)))
-            cases += [Case(_label(action, k, len(force)), place) for k in range(len(force))]
-    wrenches, points = np.vstack(rows), np.vstack(at)
+    turned = [_directions(action) for action in forces.actions]
+    force = np.vstack([each for each, _ in turned]) @ axes
+    couple = np.vstack([each for _, each in turned]) @ axes
+    labels = [
+        _label(action, k, len(each))
+        for action, (each, _) in zip(forces.actions, turned, strict=True)
+        for k in range(len(each))
+    ]
+    found = places(cut.places, cut.region, cut.path)
+    points = np.repeat([frame.point(u, v, cut.top) for u, v in found], len(labels), axis=0)
+    force, couple = np.tile(force, (len(found), 1)), np.tile(couple, (len(found), 1))
+    wrenches = np.hstack([force, couple + crossed(points, force)])
     for array in (wrenches, points):
         array.setflags(write=False)
-    return CutLoads(given.station, cut.name, cut.path, forces, wrenches, tuple(cases), points)
+    cases = tuple(Case(label, place) for place in found for label in labels)
+    return CutLoads(given.station, cut.name, cut.path, forces, wrenches, cases, points)
 
 
 def places(holes: tuple[Point2, ...], region: Polygon | None, path: str) -> tuple[Point2, ...]:

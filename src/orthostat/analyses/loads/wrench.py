@@ -33,14 +33,15 @@ class Wrench:
         return cls((x[0], x[1], x[2]), (x[3], x[4], x[5]))
 
 
-def rows_at(point: Vector, forces: Array, moments: Array) -> Array:
-    """Wrenches (m, 6) about the origin of forces (m, 3) and couples (m, 3) acting at a point [m]."""
-    return np.hstack([forces, moments + np.cross(np.asarray(point), forces)])
-
-
 def moved(rows: Array, to: Vector) -> Array:
     """The same wrenches (m, 6) with moments taken about another point [m]."""
-    return np.hstack([rows[:, :3], rows[:, 3:] - np.cross(np.asarray(to), rows[:, :3])])
+    return np.hstack([rows[:, :3], rows[:, 3:] - crossed(np.asarray(to), rows[:, :3])])
+
+
+def crossed(arm: Array, force: Array) -> Array:
+    """Moments (..., 3) of forces at arms, whose shapes fit one another."""
+    (x, y, z), (a, b, c) = np.moveaxis(arm, -1, 0), np.moveaxis(force, -1, 0)
+    return np.stack([y * c - z * b, z * a - x * c, x * b - y * a], axis=-1)
 
 
 def axes_of(frame: Frame) -> Array:
