@@ -84,6 +84,21 @@ def test_the_page_is_light_and_the_column_is_drawn(opened: Open, site: Site) -> 
     assert len(canvas) > 10_000
 
 
+def test_no_edge_is_drawn_where_a_side_runs_on(opened: Open) -> None:
+    page = opened("/")
+    lines = page.evaluate("""async () => {
+      const { edgesOf } = await import("/static/scene.js");
+      const square = (r) => [[-r, -r], [r, -r], [r, r], [-r, r]];
+      const count = (layers) => edgesOf(layers).length / 6;
+      const shell = [square(2), square(1)];
+      const floor = [0, 1, [square(2)]], plug = [0, 1, [square(1)]];
+      return [[floor], [floor, [1, 3, shell]], [plug, [1, 3, shell]]].map(count);
+    }""")
+    # A cube. A floor under a shell: 4 round the foot, 4 round the top, 8 of the core's ends, 12 upright.
+    # A plug under the shell, flush with its core: 4 at its foot, 4 at the shell's, 8 at the top, 12 upright.
+    assert lines == [12, 28, 28]
+
+
 def test_without_3d_the_still_picture_stands(opened: Open) -> None:
     page = opened("/")
     page.context.route(

@@ -196,7 +196,7 @@ class Stage {
       return solid.translate(0, 0, low);
     });
     const edges = new this.three.BufferGeometry();
-    edges.setAttribute("position", new this.three.BufferAttribute(Float32Array.from(layers.flatMap(edgesOf)), 3));
+    edges.setAttribute("position", new this.three.BufferAttribute(Float32Array.from(edgesOf(layers)), 3));
     return { solid: this.joined(solids, ["position", "normal"]), edges };
   }
 
@@ -349,18 +349,26 @@ class Stage {
 }
 
 // Edges of a prism: around both ends, and up its sides where the outline turns by more than some degrees.
-function edgesOf([low, high, rings]) {
-  const found = [];
-  for (const ring of rings) {
-    ring.forEach(([x, y], k) => {
-      const [fromX, fromY] = ring.at(k - 1);
-      const [toX, toY] = ring[(k + 1) % ring.length];
-      found.push(x, y, low, toX, toY, low, x, y, high, toX, toY, high);
-      const [ax, ay, bx, by] = [x - fromX, y - fromY, toX - x, toY - y];
-      if (ax * bx + ay * by < SHARP * Math.hypot(ax, ay) * Math.hypot(bx, by)) found.push(x, y, low, x, y, high);
-    });
+export function edgesOf(layers) {
+  const level = new Map();
+  const upright = [];
+  for (const [low, high, rings] of layers) {
+    for (const ring of rings) {
+      ring.forEach(([x, y], k) => {
+        const [fromX, fromY] = ring.at(k - 1);
+        const [toX, toY] = ring[(k + 1) % ring.length];
+        const ends = x < toX || (x === toX && y < toY) ? `${x} ${y} ${toX} ${toY}` : `${toX} ${toY} ${x} ${y}`;
+        for (const z of [low, high]) {
+          // Where one layer stands on another with the same side, the side runs on: no edge.
+          const key = `${ends} ${z}`;
+          if (!level.delete(key)) level.set(key, [x, y, z, toX, toY, z]);
+        }
+        const [ax, ay, bx, by] = [x - fromX, y - fromY, toX - x, toY - y];
+        if (ax * bx + ay * by < SHARP * Math.hypot(ax, ay) * Math.hypot(bx, by)) upright.push(x, y, low, x, y, high);
+      });
+    }
   }
-  return found;
+  return [...level.values()].flat().concat(upright);
 }
 
 export function dispose(group) {
