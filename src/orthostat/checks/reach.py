@@ -70,7 +70,7 @@ def _truing_words(reach: Reach, best: FaceMap, takes: Sequence[FaceMap]) -> str:
         others = f"; {more} more can too" if more else ""
         past = show_both(best.ground.overrun, "length")
         return f"{best.tool.name} reaches {spare}{past} past every edge{others}"
-    part = max(reach.blamed(best), key=lambda lost: lost.ground.area)
+    part = reach.blamed_most(best)
     where = "its lower edge" if part.ground.bounds[1] <= best.face.v_low else "part of it"
     words = (
         f"{best.tool.name} comes nearest and misses {where} by {show_both(-best.ground.overrun, 'length')}"

@@ -117,8 +117,8 @@ def _slab() -> float:
     frame = face_frame(Radian(radians(60.0)), Metre(0.13))
     block = Prism(Polygon(((-0.05, 0.1), (0.05, 0.12), (0.02, 0.2))), Metre(0.0), Metre(0.06), frame)
     seen = view(Scene(solids_of([Body("block", Role.FIXTURE, (block,))]), CHORD), Radian(radians(25.0)))
-    low, high = Metre(0.11), Metre(0.14)
-    ours = project(seen, low, high, np.array([True]))[0]
+    low, high = 0.11, 0.14
+    ours = project(seen, np.array([0]), np.array([low]), np.array([high]))[0]
     mesh: Any = trimesh.convex.convex_hull(seen.points)
     mesh = mesh.slice_plane([0.0, 0.0, low], [0.0, 0.0, 1.0])
     mesh = mesh.slice_plane([0.0, 0.0, high], [0.0, 0.0, -1.0])
@@ -151,12 +151,13 @@ def _lowest(diameter: float) -> float:
         (Step(Metre(0.5 * diameter), _NONE, Metre(0.01), cuts=True),), Metre(0.1), Metre(0.5 * diameter),
         Metre(0.5 * diameter),
     )  # fmt: skip
-    core = Prism(Polygon(((-0.1, -0.1), (0.1, -0.1), (0.1, 0.1), (-0.1, 0.1))), _NONE, Metre(0.4))
+    plan = Polygon(((-0.1, -0.1), (0.1, -0.1), (0.1, 0.1), (-0.1, 0.1)))
+    core = Prism(plan, _NONE, Metre(0.4))
     scene = Scene(solids_of([Body("core", Role.SOLID, (core,))]), CHORD)
     limits = Limits("m", Metre(-0.3), Metre(0.3), Metre(0.06), Metre(0.6), _NONE, Metre(2.0))
     inputs = Inputs(
         scene, scene, (face,), (), (tool,), limits, Magazine(), Clearances(_NONE, _NONE, _NONE, _NONE),
-        _NONE, "truing.depth", None,  # type: ignore[arg-type]  # only the inverse answers move bodies
+        _NONE, "truing.depth", plan, _NONE,
     )  # fmt: skip
     line = solve(inputs).face_map(face.number, "mill").ground.lowest_line
     return float("nan") if line is None else line

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import Enum
-from itertools import pairwise
+from functools import lru_cache
+from itertools import chain, compress, pairwise
 from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
 
 from orthostat.analyses.fit.sections import inset
-from orthostat.analyses.fit.separation import PARALLEL, separation
+from orthostat.analyses.fit.separation import PARALLEL, boxes, separations
 from orthostat.analyses.solids import Solids, support
+from orthostat.analyses.solids.extents import body_extents, prism_extents
 from orthostat.base.dimensions import Metre
 from orthostat.base.frames import Vector
 from orthostat.model.bodies import FASTENING_ROLES, Body, Disc, Polygon, Prism, Section
@@ -48,59 +50,170 @@ def clearances(column: Column, solids: Solids) -> tuple[Clearance, ...]:
     Not compared: bodies of one station with each other (a clamp reaches over its part), platforms with
     each other, and studs and pins with the platform they are screwed into or stand in.
     """
-    pieces = (*solids.own, *solids.risen, *solids.beneath, *solids.carried)
-    if len(pieces) < 2:
-        return ()
-    kinds = _kinds(column, solids)
-    gaps = box_gaps([piece.extents[:6] for piece in pieces])
-    found: list[Clearance] = []
-    for number, kind in enumerate(Between):
-        pairs = overlapping_or_nearest(
-            np.where(kinds == number, gaps, np.inf),
-            lambda i, j: body_clearance(pieces[i].body, pieces[j].body),
-        )
-        found += [_pair(pieces[i].body, pieces[j].body, gap, kind) for i, j, gap in pairs]
-    return tuple(found)
+    own = tuple(piece.body for piece in solids.own)
+    ground = tuple(piece.body for piece in (*solids.risen, *solids.beneath))
+    stations = tuple(station.bodies for station in column.stations)
+    return (*_in_column(own, ground), *_at_column((*own, *ground), stations), *_of_stations(stations))
+
+
+# An edit mostly leaves one of the three alone, or all: each is kept by the bodies that it is about.
+
+
+@lru_cache(maxsize=16)
+def _in_column(own: tuple[Body, ...], ground: tuple[Body, ...]) -> tuple[Clearance, ...]:
+    bodies = (*own, *ground)
+    gaps = box_gaps(_boxes(bodies))
+    rests = np.arange(len(bodies)) >= len(own)
+    fastens = np.array([body.role in FASTENING_ROLES for body in own] + [False] * len(ground), dtype=bool)
+    gaps[(rests | fastens)[:, None] & rests] = np.inf
+    return _found(bodies, gaps, Between.COLUMN)
+
+
+@lru_cache(maxsize=16)
+def _at_column(column: tuple[Body, ...], stations: tuple[tuple[Body, ...], ...]) -> tuple[Clearance, ...]:
+    bodies = (*column, *chain.from_iterable(stations))
+    gaps = box_gaps(_boxes(bodies), len(column))
+    gaps[:, : len(column)] = np.inf
+    return _found(bodies, gaps, Between.STATION_AND_COLUMN)
+
+
+@lru_cache(maxsize=16)
+def _of_stations(stations: tuple[tuple[Body, ...], ...]) -> tuple[Clearance, ...]:
+    bodies = tuple(chain.from_iterable(stations))
+    owner = np.repeat(np.arange(len(stations)), [len(each) for each in stations])
+    gaps = box_gaps(_boxes(bodies))
+    gaps[owner[:, None] == owner] = np.inf
+    return _found(bodies, gaps, Between.STATIONS)
+
+
+def _boxes(bodies: Sequence[Body]) -> list[Sequence[float]]:
+    return [body_extents(body)[:6] for body in bodies]
+
+
+def _found(bodies: Sequence[Body], gaps: NDArray[np.float64], between: Between) -> tuple[Clearance, ...]:
+    pairs = overlapping_or_nearest(
+        gaps, lambda pairs: body_clearances([(bodies[i], bodies[j]) for i, j in pairs])
+    )
+    return tuple(
+        Clearance(one.name, other.name, Metre(gap), between, (one.path, other.path))
+        for one, other, gap in ((bodies[i], bodies[j], gap) for i, j, gap in pairs)
+    )
 
 
 def overlapping_or_nearest(
-    gaps: NDArray[np.float64], distance: Callable[[int, int], float]
+    gaps: NDArray[np.float64], distances: Callable[[list[tuple[int, int]]], list[float]]
 ) -> list[tuple[int, int, float]]:
     """Pairs (i, j, distance) that overlap, worst first; where none does, the nearest pair; `[]` for no pair.
 
-    `gaps` (n, m) are lower bounds of the distances, +inf for pairs that are not asked; a pair is
-    measured only while its bound is below the least distance found.
+    `gaps` (n, m) are lower bounds of the distances, +inf for pairs that are not asked. Pairs are measured in
+    the order of their bounds while that is below the least distance found, or below zero: those below zero
+    in one go, the others a few at a time.
     """
     measured: list[tuple[int, int, float]] = []
     least = float("inf")
-    limit = CONTACT
-    while True:
-        near = np.argwhere(gaps < limit)
-        order = np.argsort(gaps[near[:, 0], near[:, 1]], kind="stable")
-        for i, j in near[order]:
-            if gaps[i, j] >= max(least, -CONTACT):
-                break
-            measured.append((int(i), int(j), distance(int(i), int(j))))
-            least = min(least, measured[-1][2])
-            gaps[i, j] = np.inf
-        nearest = float(gaps.min()) if gaps.size else float("inf")
-        if nearest >= least or nearest == float("inf"):
-            break
-        limit = min(least, 2.0 * abs(nearest) + CONTACT)
+    for low, high in ((-np.inf, CONTACT), (CONTACT, np.inf)):
+        rows, columns = np.nonzero((gaps >= low) & (gaps < high))
+        bounds = gaps[rows, columns]
+        order = np.argsort(bounds, kind="stable")
+        bounds, rows, columns = bounds[order], rows[order], columns[order]
+        start, count = 0, max(4, int(np.sum(bounds < -CONTACT)))
+        while start < len(bounds) and bounds[start] < max(least, -CONTACT):
+            some = slice(start, start + count)
+            asked = list(zip(rows[some].tolist(), columns[some].tolist(), strict=True))
+            for (i, j), bound, distance in zip(asked, bounds[some].tolist(), distances(asked), strict=True):
+                if bound >= max(least, -CONTACT):
+                    break
+                measured.append((i, j, distance))
+                least = min(least, distance)
+            start, count = start + count, 16
     measured.sort(key=lambda pair: pair[2])
     return [pair for pair in measured if pair[2] < -CONTACT] or measured[:1]
 
 
-def body_clearance(one: Body, other: Body) -> float:
-    """Room between two bodies [m], their cuts respected; negative when they overlap."""
-    return min([_add_clearance(one, a, other, b) for a in one.adds for b in other.adds])
+def nearest_of_each(
+    bounds: Sequence[Sequence[float]], distances: Callable[[list[tuple[int, int]]], list[float]]
+) -> list[tuple[int, float]]:
+    """Of each list the nearest and its distance; `bounds` are lower bounds of the distances.
+
+    Those whose bounds are below zero, or least, are measured first, then those whose bounds are less than it.
+    """
+    first = [[k for k, bound in enumerate(each) if bound < CONTACT or bound == min(each)] for each in bounds]
+    best = [(-1, float("inf"))] * len(bounds)
+    for asked in (first, None):
+        pairs = [
+            (number, k)
+            for number, each in enumerate(bounds)
+            for k in (
+                asked[number]
+                if asked is not None
+                else [k for k, bound in enumerate(each) if bound < best[number][1] and k not in first[number]]
+            )
+        ]
+        for (number, k), distance in zip(pairs, distances(pairs), strict=True):
+            if distance < best[number][1]:
+                best[number] = (k, distance)
+    return best
 
 
-def _add_clearance(one: Body, a: Prism, other: Body, b: Prism) -> float:
-    in_hole = room_in_cuts(b, a, one.cuts)
-    if in_hole < 0.0:
-        in_hole = max(in_hole, room_in_cuts(a, b, other.cuts))
-    return in_hole if in_hole >= 0.0 else max(in_hole, separation(a, b))
+def body_clearances(pairs: Sequence[tuple[Body, Body]]) -> list[float]:
+    """Room between the bodies of each pair [m], their cuts respected; negative when they overlap."""
+    jobs = [[(one, a, other, b) for a in one.adds for b in other.adds] for one, other in pairs]
+    bounds = [[prism_gap(a, b) for _, a, _, b in each] for each in jobs]
+
+    def distances(asked: list[tuple[int, int]]) -> list[float]:
+        given = [jobs[number][k] for number, k in asked]
+        rooms = _rooms_in_either(given)
+        closed = [(a, b) for (_, a, _, b), room in zip(given, rooms, strict=True) if room < 0.0]
+        apart = iter(separations(closed))
+        return [room if room >= 0.0 else max(room, next(apart)) for room in rooms]
+
+    return [distance for _, distance in nearest_of_each(bounds, distances)]
+
+
+def _rooms_in_either(jobs: Sequence[tuple[Body, Prism, Body, Prism]]) -> list[float]:
+    """Room of one of two prisms in the cuts through the other."""
+    cuts = _cuts_beside([*((one, b) for one, _, _, b in jobs), *((other, a) for _, a, other, _ in jobs)])
+    found = []
+    for (_, a, _, b), first, second in zip(jobs, cuts[: len(jobs)], cuts[len(jobs) :], strict=True):
+        in_hole = room_in_cuts(b, a, first)
+        found.append(in_hole if in_hole >= 0.0 else max(in_hole, room_in_cuts(a, b, second)))
+    return found
+
+
+def _cuts_beside(asked: Sequence[tuple[Body, Prism]]) -> list[tuple[Prism, ...]]:
+    """For each prism the cuts of a body that may hold it: of round ones, where it is round, those whose boxes
+    meet its own.
+    """
+    made = [body.cuts for body, _ in asked]
+    of: dict[int, list[int]] = {}
+    for number, (body, prism) in enumerate(asked):
+        if body.cuts and isinstance(prism.section, Disc):
+            of.setdefault(id(body), []).append(number)
+    place: dict[int, int] = {}
+    rounds: list[Prism] = []
+    for prism in chain.from_iterable((*made[each[0]], *(asked[k][1] for k in each)) for each in of.values()):
+        if isinstance(prism.section, Disc) and id(prism) not in place:
+            place[id(prism)] = len(rounds)
+            rounds.append(prism)
+    if not rounds:
+        return made
+    low, high = boxes(rounds)
+    for numbers in of.values():
+        cuts = made[numbers[0]]
+        drilled = [k for k, cut in enumerate(cuts) if id(cut) in place]
+        holes = [place[id(cuts[k])] for k in drilled]
+        inner = [place[id(asked[number][1])] for number in numbers]
+        kept = np.ones((len(numbers), len(cuts)), dtype=bool)
+        kept[:, drilled] = ((low[inner, None] <= high[holes]) & (high[inner, None] >= low[holes])).all(axis=2)
+        for number, row in zip(numbers, kept.tolist(), strict=True):
+            made[number] = tuple(compress(cuts, row))
+    return made
+
+
+def prism_gap(one: Prism, other: Prism) -> float:
+    """Gap between the boxes of two prisms [m], never above that between the prisms."""
+    a, b = prism_extents(one), prism_extents(other)
+    return max(a[0] - b[1], b[0] - a[1], a[2] - b[3], b[2] - a[3], a[4] - b[5], b[4] - a[5])
 
 
 def room_in_cuts(inner: Prism, add: Prism, cuts: tuple[Prism, ...]) -> float:
@@ -172,7 +285,7 @@ def box_gaps(boxes: Sequence[Sequence[float]], first: int | None = None) -> NDAr
 
     With `first`, only pairs with one of the first boxes; negative where the boxes overlap.
     """
-    ends = np.array(boxes)
+    ends = np.array(boxes).reshape(-1, 6)
     rows = ends if first is None else ends[:first]
     gaps = np.full((len(rows), len(ends)), -np.inf)
     for axis in (0, 2, 4):
@@ -181,27 +294,6 @@ def box_gaps(boxes: Sequence[Sequence[float]], first: int | None = None) -> NDAr
         np.maximum(gaps, lows - highs, out=gaps)
     gaps[np.tril_indices(len(rows), 0, len(ends))] = np.inf
     return gaps
-
-
-def _kinds(column: Column, solids: Solids) -> NDArray[np.int64]:
-    """Index into `Between` for each pair (n, n); -1 for pairs that are not compared."""
-    fastens = [piece.body.role in FASTENING_ROLES for piece in solids.own]
-    ground = len(solids.risen) + len(solids.beneath)
-    own = len(fastens) + ground
-    stations = [number for number, station in enumerate(column.stations) for _ in station.bodies]
-    kinds = np.full((own + len(stations), own + len(stations)), 1, dtype=np.int64)
-    kinds[:own, :own] = 0
-    kinds[len(fastens) : own, len(fastens) : own] = -1
-    fastening = np.array([*fastens, *[False] * ground])
-    rests = np.arange(own) >= len(fastens)
-    kinds[:own, :own][fastening[:, None] & rests[None]] = -1
-    owner = np.array(stations, dtype=np.int64)
-    kinds[own:, own:] = np.where(owner[:, None] == owner[None], -1, 2)
-    return kinds
-
-
-def _pair(one: Body, other: Body, gap: float, between: Between) -> Clearance:
-    return Clearance(one.name, other.name, Metre(gap), between, (one.path, other.path))
 
 
 def _dot(a: Vector, b: Vector) -> float:

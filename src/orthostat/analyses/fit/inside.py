@@ -5,13 +5,22 @@ Each answer is a `Room`: the gap that is left, negative when the rule is broken 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from math import cos, sin
+from typing import NamedTuple
 
-from orthostat.analyses.fit.clashes import box_gaps, overlapping_or_nearest
+import numpy as np
+
+from orthostat.analyses.fit.clashes import (
+    box_gaps,
+    nearest_of_each,
+    overlapping_or_nearest,
+    prism_gap,
+)
 from orthostat.analyses.fit.sections import inset
-from orthostat.analyses.fit.separation import separation
+from orthostat.analyses.fit.separation import separations
 from orthostat.analyses.solids.extents import prism_extents
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.frames import PLAN, Frame, face_frame
@@ -116,34 +125,36 @@ def sleeves_clear(column: Column) -> tuple[Room, ...]:
     shape = column.shape_of_body
     if shape is None or shape.inner is None:
         return ()
-    bars = [
+    bars = tuple(
         (f"sleeve of {stud.name}", bar, stud.path)
         for stud in column.studs
         if (bar := _stud_bar(column, stud)) is not None
+    )
+    return _bars_clear(bars, (*_tube_prisms(column.tubes), *_anchor_prisms(column)), shape.inner)
+
+
+@lru_cache(maxsize=16)
+def _bars_clear(
+    bars: tuple[tuple[str, Prism, str], ...], others: tuple[tuple[str, Prism], ...], inner: Polygon
+) -> tuple[Room, ...]:
+    neighbours = [
+        [*others, *((other, prism) for other, prism, _ in bars[number + 1 :])] for number in range(len(bars))
     ]
-    others = [*_tube_prisms(column.tubes), *_anchor_prisms(column)]
+    bounds = [
+        [prism_gap(bar, prism) for _, prism in beside]
+        for (_, bar, _), beside in zip(bars, neighbours, strict=True)
+    ]
+    nearest = nearest_of_each(
+        bounds,
+        lambda pairs: separations([(bars[number][1], neighbours[number][k][1]) for number, k in pairs]),
+    )
     found = []
-    for number, (name, bar, path) in enumerate(bars):
+    for (name, bar, path), beside, (place, gap) in zip(bars, neighbours, nearest, strict=True):
         size = _size(bar.section)
-        found.append(Room(name, "the cavity's wall", Metre(inset(bar.section, shape.inner)), size, path))
-        neighbours = [*others, *((other, prism) for other, prism, _ in bars[number + 1 :])]
-        if neighbours:
-            beside, gap = _nearest(bar, neighbours)
-            found.append(Room(name, beside, Metre(gap), size, path))
+        found.append(Room(name, "the cavity's wall", Metre(inset(bar.section, inner)), size, path))
+        if beside:
+            found.append(Room(name, beside[place][0], Metre(gap), size, path))
     return tuple(found)
-
-
-def _nearest(prism: Prism, others: Sequence[tuple[str, Prism]]) -> tuple[str, float]:
-    """The nearest of several prisms and its signed distance; box gaps, which are never above it, go first."""
-    boxed = sorted(((_box_gap(prism, other), name, other) for name, other in others), key=lambda one: one[0])
-    best, least = boxed[0][1], float("inf")
-    for gap, name, other in boxed:
-        if gap >= least:
-            break
-        apart = separation(prism, other)
-        if apart < least:
-            best, least = name, apart
-    return best, least
 
 
 def _stud_bar(column: Column, stud: Stud) -> Prism | None:
@@ -201,12 +212,10 @@ def wall_behind(column: Column, face: int) -> Metre | None:
 
 def _frame(column: Column, number: int) -> Frame:
     face = next(face for face in column.faces if face.number == number)
-    return face_frame(Radian(face.angle), face.distance)
+    return _face_frame(Radian(face.angle), face.distance)
 
 
-def _box_gap(one: Prism, other: Prism) -> float:
-    a, b = prism_extents(one), prism_extents(other)
-    return max(a[0] - b[1], b[0] - a[1], a[2] - b[3], b[2] - a[3], a[4] - b[5], b[4] - a[5])
+_face_frame = lru_cache(maxsize=256)(face_frame)
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,27 +266,55 @@ def pattern_clearances(column: Column) -> tuple[Room, ...]:
     Every pair that meets; where none does, the nearest.
     """
     known = {face.number for face in column.faces}
-    holes = [
-        (f"hole {number} of face {pattern.face}", pattern.path, _hole_prism(column, pattern.face, hole))
+    holes = tuple(
+        HoleBeside(
+            f"hole {number} of face {pattern.face}",
+            pattern.path,
+            _hole_prism(column, pattern.face, hole),
+            Metre(2.0 * _hole_radius(hole)),
+        )
         for pattern in column.patterns
         if pattern.face in known
         for number, hole in enumerate(pattern.holes, 1)
-    ]
+    )
+    return rooms_beside(holes, (*_anchor_prisms(column), *_stud_holes(column)))
+
+
+class HoleBeside(NamedTuple):
+    """A hole that must stay clear of others: its name, its key path, its room, the size it is judged by."""
+
+    name: str
+    path: str
+    prism: Prism
+    size: Metre
+    owner: str = ""
+    """What it is made for: holes for the same thing may meet."""
+
+
+@lru_cache(maxsize=32)
+def rooms_beside(holes: tuple[HoleBeside, ...], others: tuple[tuple[str, Prism], ...]) -> tuple[Room, ...]:
+    """Every pair that meets, a hole and another one or one of `others`; where none does, the nearest."""
     if not holes:
         return ()
-    others = [*_anchor_prisms(column), *_stud_holes(column)]
-    prisms = [prism for _, _, prism in holes] + [prism for _, prism in others]
-    names = [name for name, _, _ in holes] + [name for name, _ in others]
+    prisms = [hole.prism for hole in holes] + [prism for _, prism in others]
+    names = [hole.name for hole in holes] + [name for name, _ in others]
     gaps = box_gaps([prism_extents(prism)[:6] for prism in prisms], len(holes))
-    pairs = overlapping_or_nearest(gaps, lambda i, j: separation(prisms[i], prisms[j]))
-    return tuple(
-        Room(names[i], names[j], Metre(gap), _size(prisms[i].section), holes[i][1]) for i, j, gap in pairs
+    owners = np.array([hole.owner for hole in holes])
+    gaps[:, : len(holes)][(owners[:, None] == owners) & (owners != "")] = np.inf
+    pairs = overlapping_or_nearest(
+        gaps, lambda pairs: separations([(prisms[i], prisms[j]) for i, j in pairs])
     )
+    return tuple(Room(names[i], names[j], Metre(gap), holes[i].size, holes[i].path) for i, j, gap in pairs)
 
 
 def _hole_prism(column: Column, face: int, hole: Hole) -> Prism:
-    radius = 0.5 * max(hole.diameter, hole.insert_diameter or 0.0)
-    return Prism(Disc(hole.at, Metre(radius)), Metre(-_hole_depth(hole)), Metre(0.0), _frame(column, face))
+    return Prism(
+        Disc(hole.at, _hole_radius(hole)), Metre(-_hole_depth(hole)), Metre(0.0), _frame(column, face)
+    )
+
+
+def _hole_radius(hole: Hole) -> Metre:
+    return Metre(0.5 * max(hole.diameter, hole.insert_diameter or 0.0))
 
 
 def _stud_holes(column: Column) -> list[tuple[str, Prism]]:

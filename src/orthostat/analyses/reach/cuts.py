@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import inf, tan
 
 import numpy as np
@@ -11,9 +12,10 @@ import shapely
 from orthostat.analyses.reach import maps, minkowski, positions
 from orthostat.analyses.reach.maps import Blocker, Ground
 from orthostat.analyses.reach.positions import Obstacles, Task
-from orthostat.analyses.reach.scene import TOUCH, within
-from orthostat.analyses.reach.stack import Member
+from orthostat.analyses.reach.scene import TOUCH, Array, Indices, within
+from orthostat.analyses.reach.stack import members
 from orthostat.base.dimensions import Metre, Radian, Ratio
+from orthostat.model.bodies import Point2
 from orthostat.model.stations import Cut
 from orthostat.model.tools import CutterKind, Tool
 
@@ -81,46 +83,103 @@ def removed_by(cut: Cut, tool: Tool, chord: Metre) -> tuple[tuple[tuple[float, f
 
 
 def cut_reach(station: str, cut: Cut, task: Task, b_angle: Radian) -> CutReach:
-    """Work out one cut: a region to mill, or places for the axis."""
-    made = _milled(task, cut) if cut.region is not None else _holes(task, cut)
-    found, share, blockers, missed, holder, head = made
+    """Work out one cut: a region to mill, or places for the axis. Cuts that look alike are worked out once,
+    without the names of what stands there.
+    """
+    milled = cut.region is not None
+    ground = cut.places if cut.region is None else cut.region.points
+    alike = positions.nameless_task(task)
+    if alike is None:
+        found, owner = _answer(task, ground, milled=milled), np.arange(len(task.scene.solids))
+    else:
+        shared, owner = alike
+        found = _answer(shared, positions.to_the_picometre(ground), milled=milled)
+    own = found.ground
+    if own is not None and alike is not None:
+        against = replace(own.against, owner=owner[own.against.owner])
+        own = replace(own, against=against, shared=own)
     return CutReach(
         station,
         cut,
         task.tool,
         b_angle,
         task,
-        found,
-        share,
-        blockers,
-        missed,
-        holder,
-        head,
+        own,
+        found.share,
+        _blockers(task, found, owner) if own is None else _lost_to(task, own),
+        found.missed,
+        _room(task, found.holder, owner),
+        _room(task, found.head, owner),
         positions.unknowns(task),
     )
 
 
-_Answer = tuple[
-    Ground | None, Ratio, tuple[Blocker, ...], tuple[tuple[float, float], ...], Room | None, Room | None
-]
+@dataclass(frozen=True, slots=True)
+class _Nearest:
+    """Least clearance of a part of the stack [m]; the rows that have it, each by its member and solid with
+    where the axis then stands.
+    """
+
+    clearance: Metre
+    rows: tuple[tuple[int, int, Point2 | None], ...]
 
 
-def _milled(task: Task, cut: Cut) -> _Answer:
-    wanted = shapely.Polygon(() if cut.region is None else cut.region.points)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Found:
+    """What is found of a cut, solids by their numbers."""
+
+    ground: Ground | None
+    share: Ratio
+    holder: _Nearest | None
+    head: _Nearest | None
+    missed: tuple[Point2, ...] = ()
+    travel: tuple[Blocker, ...] = ()
+    hits: tuple[tuple[float, int, int, Ratio], ...] = ()
+    """What keeps a hole from the tool: how near it comes, its member and solid, the share of the places."""
+
+
+@lru_cache(maxsize=192)
+def _answer(task: Task, ground: tuple[Point2, ...], *, milled: bool) -> _Found:
+    return _milled(task, shapely.Polygon(ground)) if milled else _holes(task, ground)
+
+
+def _room(task: Task, found: _Nearest | None, owner: Indices) -> Room | None:
+    """By name; of what is equally near, the first of the first member that it comes near to."""
+    if found is None:
+        return None
+    _, solid, at = min((number, int(owner[solid]), at) for number, solid, at in found.rows)
+    return Room(found.clearance, task.scene.solids[solid].name, at)
+
+
+def _lost_to(task: Task, ground: Ground) -> tuple[Blocker, ...]:
+    """What blocks a region, by name."""
+    named = {(b.name, b.member): b for part in maps.blamed(task, ground) for b in part.blockers}
+    return tuple(named.values())
+
+
+def _blockers(task: Task, found: _Found, owner: Indices) -> tuple[Blocker, ...]:
+    """What blocks holes, by name: travel, then what stands most in the way."""
+    named = {(b.name, b.member): b for b in found.travel}
+    stack = members(task.tool, task.limits)
+    hits = [(round(gap, 9), number, int(owner[solid]), share) for gap, number, solid, share in found.hits]
+    for _, number, solid, share in sorted(hits):
+        blocker = Blocker(task.scene.solids[solid].name, "body", stack[number].name, share)
+        named.setdefault((blocker.name, blocker.member), blocker)
+    return tuple(named.values())
+
+
+def _milled(task: Task, wanted: shapely.Polygon) -> _Found:
     found = maps.ground(task, wanted, mill=True)
-    blockers = tuple(
-        {(b.name, b.member): b for part in maps.blamed(task, found) for b in part.blockers}.values()
-    )
     window = maps.grown_box(wanted, max(task.tool.flat_radius, task.tool.largest_radius))
     every = positions.obstacles(task, window, spare=CAP)
     free = positions.permitted(task, window, every.only(every.of(lambda m: m.cuts)))
     holder, head = (_milled_room(task, wanted, every, free, head=head) for head in (False, True))
-    return found, found.share, blockers, (), holder, head
+    return _Found(found, found.share, holder, head)
 
 
 def _milled_room(
     task: Task, wanted: shapely.Polygon, every: Obstacles, free: shapely.Geometry, *, head: bool
-) -> Room | None:
+) -> _Nearest | None:
     """The greatest clearance with which the whole region can still be milled, and what limits it; `free` is
     where the cutting part may be.
     """
@@ -138,8 +197,9 @@ def _milled_room(
             low = middle
         else:
             high = middle
-    nearest, ground = _tightest(task, free, part, Metre(low + 2.0 * STEP), wanted)
-    return Room(Metre(low), nearest, nearest_axis(_left(free, part, low), ground))
+    rows, ground = _tightest(task, free, part, low + 2.0 * STEP, wanted)
+    at = nearest_axis(_left(free, part, low), ground)
+    return _Nearest(Metre(low), tuple((int(part.member[k]), int(part.owner[k]), at) for k in rows))
 
 
 def nearest_axis(allowed: shapely.Geometry, ground: shapely.Geometry) -> tuple[float, float] | None:
@@ -158,19 +218,18 @@ def _left(free: shapely.Geometry, part: Obstacles, room: float) -> shapely.Geome
 
 
 def _tightest(
-    task: Task, free: shapely.Geometry, part: Obstacles, room: Metre, wanted: shapely.Polygon
-) -> tuple[str, shapely.Geometry]:
-    """Name of the obstacle that takes the most of the lost ground once `room` is asked for, and that."""
-    there = minkowski.covered(_left(free, part, room), task.tool.flat_radius, wanted, task.scene.chord)
-    lost = shapely.difference(wanted, there)
+    task: Task, free: shapely.Geometry, part: Obstacles, room: float, wanted: shapely.Polygon
+) -> tuple[Indices, shapely.Geometry]:
+    """The rows that keep the tool from the ground lost once `room` is asked for, and that ground."""
+    lost = minkowski.missed(_left(free, part, room), task.tool.flat_radius, wanted, task.scene.chord)
     shapes = positions.forbidden(part, np.full(len(part.outlines), room))
     lost = lost if not lost.is_empty else wanted
-    near = shapely.distance(lost, shapes)
-    return task.scene.solids[int(part.owner[int(np.argmin(near))])].name, lost
+    near = np.where(shapely.is_empty(shapes), inf, shapely.distance(lost, shapes))
+    return np.flatnonzero(near <= near.min() + TOUCH), lost
 
 
-def _holes(task: Task, cut: Cut) -> _Answer:
-    places = np.array(cut.places, dtype=float).reshape(-1, 2)
+def _holes(task: Task, spots: tuple[Point2, ...]) -> _Found:
+    places = np.array(spots, dtype=float).reshape(-1, 2)
     window = maps.grown_box(shapely.MultiPoint(places), maps.EDGE)
     against = positions.obstacles(task, window, sweep=True, spare=CAP)
     gaps = positions.gaps(against, places)
@@ -178,29 +237,28 @@ def _holes(task: Task, cut: Cut) -> _Answer:
     blocked = positions.z_blocked(task)
     outside = ~shapely.dwithin(positions.travel(task.limits), shapely.points(places), TOUCH)
     missed = short.any(axis=1) | outside | bool(blocked)
-    count = max(len(places), 1)
-    blockers = [Blocker(blocked, "travel", "", Ratio(1.0))] if blocked else []
-    blockers += _travel_names(task, places)
-    for row in np.argsort(gaps.min(axis=0, initial=inf)):
-        if short[:, row].any():
-            solid, member = (
-                task.scene.solids[int(against.owner[row])],
-                against.members[int(against.member[row])],
-            )
-            blockers.append(Blocker(solid.name, "body", member.name, Ratio(float(short[:, row].mean()))))
-    named = {(b.name, b.member): b for b in reversed(blockers)}
-    rooms = [_hole_room(task, against, gaps, places, head=head) for head in (False, True)]
-    return (
+    travel = [Blocker(blocked, "travel", "", Ratio(1.0))] if blocked else []
+    hits = tuple(
+        (
+            float(gaps[:, k].min()),
+            int(against.member[k]),
+            int(against.owner[k]),
+            Ratio(float(short[:, k].mean())),
+        )
+        for k in np.flatnonzero(short.any(axis=0))
+    )
+    return _Found(
         None,
-        Ratio(1.0 - float(missed.sum()) / count),
-        tuple(reversed(named.values())),
-        tuple((float(u), float(v)) for u, v in places[missed]),
-        rooms[0],
-        rooms[1],
+        Ratio(1.0 - float(missed.sum()) / max(len(places), 1)),
+        _nearest(against, gaps, places, head=False),
+        _nearest(against, gaps, places, head=True),
+        tuple(spot for spot, gone in zip(spots, missed, strict=True) if gone),
+        (*travel, *_travel_names(task, places)),
+        hits,
     )
 
 
-def _travel_names(task: Task, places: np.typing.NDArray[np.float64]) -> list[Blocker]:
+def _travel_names(task: Task, places: Array) -> list[Blocker]:
     limits = task.limits
     checks = (
         ("X travel, low end", limits.x_low, 0, -1.0),
@@ -217,27 +275,19 @@ def _travel_names(task: Task, places: np.typing.NDArray[np.float64]) -> list[Blo
     return made
 
 
-def _hole_room(
-    task: Task,
-    against: Obstacles,
-    gaps: np.typing.NDArray[np.float64],
-    places: np.typing.NDArray[np.float64],
-    *,
-    head: bool,
-) -> Room | None:
-    def wanted(member: Member) -> bool:
-        return not member.cuts and member.head is head
-
-    rows = np.flatnonzero(against.of(wanted))
+def _nearest(against: Obstacles, gaps: Array, places: Array, *, head: bool) -> _Nearest | None:
+    """Of shank and holder or of the head, over the places; `None` where nothing stands within `CAP`."""
+    rows = np.flatnonzero(against.of(lambda member: not member.cuts and member.head is head))
     if not len(rows):
         return None
     least = gaps[:, rows].min(axis=0)
-    nearest = int(np.argmin(least))
-    if least[nearest] > CAP:
+    if least.min() > CAP:
         return None
-    name = task.scene.solids[int(against.owner[rows[nearest]])].name
-    u, v = places[int(np.argmin(gaps[:, rows[nearest]]))].tolist()
-    return Room(Metre(float(least[nearest])), name, (float(u), float(v)))
+    found = []
+    for row in rows[least <= least.min() + TOUCH]:
+        at = places[int(np.argmax(gaps[:, row] <= gaps[:, row].min() + TOUCH))]
+        found.append((int(against.member[row]), int(against.owner[row]), (float(at[0]), float(at[1]))))
+    return _Nearest(Metre(float(least.min())), tuple(found))
 
 
 def room_at(found: CutReach, at: tuple[float, float], *, head: bool) -> Room | None:
@@ -247,4 +297,5 @@ def room_at(found: CutReach, at: tuple[float, float], *, head: bool) -> Room | N
     window = maps.grown_box(shapely.Point(at), maps.EDGE)
     against = positions.obstacles(found.task, window, sweep=found.cut.region is None, spare=CAP)
     places = np.array([at], dtype=float)
-    return _hole_room(found.task, against, positions.gaps(against, places), places, head=head)
+    nearest = _nearest(against, positions.gaps(against, places), places, head=head)
+    return _room(found.task, nearest, np.arange(len(found.task.scene.solids)))

@@ -10,7 +10,7 @@ import shapely
 
 from orthostat.analyses.reach.scene import TOUCH, Scene, solids_of, vertices
 from orthostat.base.dimensions import Metre, Radian
-from orthostat.model.bodies import Body, Face, Prism, Role
+from orthostat.model.bodies import Body, Face, Polygon, Prism, Role
 from orthostat.model.column import Column
 from orthostat.model.machine import HeadBox, HeadCylinder, Machine, Magazine
 from orthostat.model.stations import Station
@@ -88,8 +88,10 @@ class Inputs:
     clearances: Clearances
     truing_depth: Metre | None
     truing_path: str
-    column: Column
-    """For the inverse answers, which move bodies."""
+    outline: Polygon
+    """Plan of the column's side faces (x, z), for a riser as wide as it."""
+    base_height: Metre
+    """Height of the column's underside."""
     chord: Metre = CHORD
 
 
@@ -112,7 +114,8 @@ def inputs_from(column: Column, clearances: Clearances, chord: Metre = CHORD) ->
         clearances=clearances,
         truing_depth=column.truing_depth,
         truing_path=f"{column.path}.truing.depth",
-        column=column,
+        outline=column.outline,
+        base_height=column.base_height,
         chord=chord,
     )
 

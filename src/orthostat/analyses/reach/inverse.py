@@ -224,8 +224,7 @@ def edge_of_platform(inputs: Inputs, face: Face) -> Metre:
 
 def _moved(inputs: Inputs, face: Face, tool: Tool, depth: Metre, *, out: Metre, up: Metre) -> bool:
     """Whether the whole face is reached with the column moved along its normal and up."""
-    column = inputs.column
-    foot = Prism(column.outline, column.base_height, Metre(column.base_height + up))
+    foot = Prism(inputs.outline, inputs.base_height, Metre(inputs.base_height + up))
     scene = _moved_scene(inputs.bare, Radian(face.angle), out, up, foot)
     moved_face = replace(
         face,

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 import shapely
 
 from orthostat.analyses.reach import minkowski, positions
 from orthostat.analyses.reach.positions import Obstacles, Task
-from orthostat.analyses.reach.stack import Member, is_mill
+from orthostat.analyses.reach.stack import is_mill
 from orthostat.base.dimensions import Metre, Radian, Ratio
 from orthostat.model.bodies import Face
 from orthostat.model.tools import Tool
@@ -64,19 +64,18 @@ class Ground:
     shared: Ground | None = field(default=None, compare=False, repr=False)
     """The answer of an alike face, which this one is but for names."""
 
-    @property
+    @cached_property
     def lost_parts(self) -> list[shapely.Polygon]:
         """The connected parts of what is lost."""
         return [part for part in shapely.get_parts(self.lost) if part.area > 0.0]
 
-    @property
-    def kept_by(self) -> tuple[tuple[tuple[int, Ratio], ...], ...]:
-        """For each lost part the rows of `against` near it, each with the share that it keeps off alone."""
-        return (self.shared or self).own_kept_by
+    def kept_by(self, part: int) -> tuple[tuple[int, Ratio], ...]:
+        """The rows of `against` near one of the lost parts, each with the share that it keeps off alone."""
+        return (self.shared or self).row_shares(part)
 
     @cached_property
-    def own_kept_by(self) -> tuple[tuple[tuple[int, Ratio], ...], ...]:
-        return tuple(_row_shares(self.against, part, self.radius) for part in self.lost_parts)
+    def row_shares(self) -> Callable[[int], tuple[tuple[int, Ratio], ...]]:
+        return cache(lambda part: _row_shares(self.against, self.lost_parts[part], self.radius))
 
     @property
     def share(self) -> Ratio:
@@ -146,16 +145,15 @@ def ground(task: Task, wanted: shapely.Polygon, *, mill: bool | None = None) -> 
     around = grown_box(wanted, CAP)
     widest = max([reach, *(step.radius for step in task.tool.steps if step.cuts)])
     window = grown_box(around, widest + task.clearances.radial + EDGE if milling else EDGE)
-    against = positions.obstacles(task, window, sweep=not milling).forbidding()
+    against = positions.obstacles(task, window, sweep=not milling)
     allowed = positions.permitted(task, window, against)
     if milling and not allowed.is_empty:
         allowed = positions.entered(task, allowed, window)
     chord = task.scene.chord
     if milling:
-        there = minkowski.covered(allowed, Metre(reach), around, chord)
+        lost_around = without_slivers(minkowski.missed(allowed, Metre(reach), around, chord))
     else:
-        there = shapely.intersection(allowed, around)
-    lost_around = without_slivers(shapely.difference(around, there))
+        lost_around = without_slivers(shapely.difference(around, allowed))
     lost = without_slivers(shapely.intersection(lost_around, wanted))
     machinable = shapely.difference(wanted, lost) if not lost.is_empty else wanted
     return Ground(
@@ -185,8 +183,8 @@ def whole(task: Task, wanted: shapely.Polygon) -> bool:
 
 def covers(task: Task, allowed: shapely.Geometry, wanted: shapely.Polygon) -> bool:
     """Whether the cutter covers all of a region with its axis in `allowed`."""
-    there = minkowski.covered(allowed, task.tool.flat_radius, wanted, task.scene.chord)
-    return bool(without_slivers(shapely.difference(wanted, there)).is_empty)
+    missed = minkowski.missed(allowed, task.tool.flat_radius, wanted, task.scene.chord)
+    return bool(without_slivers(missed).is_empty)
 
 
 def grown_box(region: shapely.Geometry, by: float) -> shapely.Polygon:
@@ -228,15 +226,15 @@ def _overrun(
 
 def blamed(task: Task, found: Ground) -> tuple[LostPart, ...]:
     """The lost parts of a region, each with what blocks it, the greatest share first."""
-    parts = found.lost_parts
-    if not parts:
-        return ()
+    return tuple(blamed_part(task, found, number) for number in range(len(found.lost_parts)))
+
+
+def blamed_part(task: Task, found: Ground, number: int) -> LostPart:
+    """One of the lost parts of a region, with what blocks it."""
+    part = found.lost_parts[number]
     if found.z_blocked:
-        return tuple(LostPart(part, (Blocker(found.z_blocked, "travel", "", Ratio(1.0)),)) for part in parts)
-    return tuple(
-        LostPart(part, _blockers(task, found, part, rows))
-        for part, rows in zip(parts, found.kept_by, strict=True)
-    )
+        return LostPart(part, (Blocker(found.z_blocked, "travel", "", Ratio(1.0)),))
+    return LostPart(part, _blockers(task, found, part, found.kept_by(number)))
 
 
 def _blockers(
@@ -291,26 +289,8 @@ def _row_shares(against: Obstacles, part: shapely.Polygon, radius: Metre) -> tup
     """For a disc of the cutter's flat radius to miss ground, all its centres must be forbidden: one
     obstacle does so alone where the ground lies `radius` inside what it forbids.
     """
-    room = against.room()
-    shapes = positions.forbidden(against, room)
-    near = np.flatnonzero(shapely.dwithin(part, shapes, radius)) if len(shapes) else np.empty(0, dtype=int)
-    made = []
-    for row in near.tolist():
-        member = against.members[int(against.member[row])]
-        inner = shapes[row]
-        if radius != 0.0:
-            inner = _kept_off(against.outlines[row], member, float(room[row]), radius, against.chord)
-        made.append((row, Ratio(shapely.intersection(part, inner).area / part.area)))
-    return tuple(made)
-
-
-def _kept_off(
-    outline: shapely.Polygon, member: Member, room: float, radius: Metre, chord: Metre
-) -> shapely.Geometry:
-    """Ground that a cutter of `radius` can't touch because of one obstacle alone."""
-    if outline.interiors:
-        return shapely.Polygon()
-    if member.radius is None:
-        grown = positions.grown(np.array([outline], dtype=object), member, room, chord)[0]
-        return minkowski.shrunk(grown, radius)
-    return positions.grown(np.array([outline], dtype=object), member, room - radius, chord)[0]
+    shapes = positions.forbidden(against)
+    near = np.flatnonzero(shapely.dwithin(part, shapes, radius))
+    inner = shapes[near] if radius == 0.0 else positions.kept_off(against.only(near), radius)
+    shares = shapely.area(shapely.intersection(part, inner)) / part.area
+    return tuple(zip(near.tolist(), map(Ratio, shares.tolist()), strict=True))

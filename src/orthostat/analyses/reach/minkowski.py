@@ -8,7 +8,9 @@ drawn too large. Straight edges are exact in both.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 from math import pi
 
 import numpy as np
@@ -32,89 +34,108 @@ def box_reflected(low: tuple[float, float], high: tuple[float, float]) -> tuple[
 def sums(outlines: Objects, kernel: tuple[Array, Array]) -> Objects:
     """Minkowski sum of each convex polygon with one convex polygon; shape as `outlines`."""
     normals, vertices = kernel
-
-    def ring(ends: Array, merged: Indices, _: Array) -> Array:
-        passed = np.cumsum(merged < ends.shape[1], axis=1)
-        other = np.arange(1, merged.shape[1] + 1) - passed - 1
-        made: Array = _ends_passed(ends, passed) + vertices[other % len(normals)]
-        return made
-
-    return _summed(outlines, normals, ring)
+    ways = _merged(outlines, [normals] * len(outlines))
+    return _polygons(ways, ways.corners + vertices[(ways.passed - 1) % len(normals)], len(outlines))
 
 
-def rounded(outlines: Objects, radius: Metre, chord: Metre) -> Objects:
-    """Minkowski sum of each convex polygon with a circle; shape as `outlines`.
+def rounded(
+    outlines: Objects, radius: float | Array, chord: Metre, drawn: float | Array | None = None
+) -> Objects:
+    """Minkowski sum of each convex polygon with a circle, or each with its own; shape as `outlines`.
 
     Straight edges are exact; arcs are tangent lines at the edges' own normals and on the axes, nowhere
-    further out than `chord`.
+    further out than `chord`: as many as a circle of radius `drawn` needs, where that is given.
     """
-    count = segments(radius, chord)
-
-    def ring(ends: Array, merged: Indices, directions: Array) -> Array:
-        passed = np.cumsum(merged < ends.shape[1], axis=1)
-        after = np.roll(directions, -1, axis=1)
-        after[:, -1] += 2.0 * pi
-        half = 0.5 * (after - directions)
-        middle, reach = directions + half, radius / np.cos(half)
-        return _ends_passed(ends, passed) + np.stack((reach * np.cos(middle), reach * np.sin(middle)), axis=2)
-
-    return _summed(outlines, np.asarray(2.0 * pi / count * np.arange(count), dtype=np.float64), ring)
+    radii = np.broadcast_to(radius, len(outlines))
+    sides = np.broadcast_to(radius if drawn is None else drawn, len(outlines))
+    ways = _merged(outlines, [_directions(segments(Metre(each), chord)) for each in sides.tolist()])
+    half = 0.5 * (ways.after - ways.angles)
+    middle, reach = ways.angles + half, radii[ways.rows] / np.cos(half)
+    arcs = np.column_stack((reach * np.cos(middle), reach * np.sin(middle)))
+    return _polygons(ways, ways.corners + arcs, len(outlines))
 
 
-def _summed(outlines: Objects, normals: Array, ring: Callable[[Array, Indices, Array], Array]) -> Objects:
-    """Sums by merging the outlines' edge normals with a kernel's, polygons of one size at a time.
-
-    `ring` gets the end of each edge in the order of its normal (g, m, 2), the order in which own (below
-    m) and the kernel's normals are passed (g, m + n), and their angles in that order.
-    """
-    made = np.full(len(outlines), EMPTY, dtype=object)
-    counts = shapely.get_num_coordinates(outlines) - 1
-    for count in np.unique(counts[counts > 2]):
-        chosen = np.flatnonzero(counts == count)
-        rings = shapely.get_coordinates(outlines[chosen]).reshape(len(chosen), count + 1, 2)[:, :-1]
-        ends, merged, directions = _merged(_anticlockwise(rings), normals)
-        made[chosen] = shapely.polygons(ring(ends, merged, directions))
+@lru_cache(maxsize=256)
+def _directions(count: int) -> Array:
+    made = np.asarray(2.0 * pi / count * np.arange(count), dtype=np.float64)
+    made.setflags(write=False)
     return made
 
 
-def _merged(rings: Array, normals: Array) -> tuple[Array, Indices, Array]:
-    edges = np.roll(rings, -1, axis=1) - rings
-    angles = np.mod(np.arctan2(-edges[..., 0], edges[..., 1]), 2.0 * pi)
-    order = np.argsort(angles, axis=1, kind="stable")
-    ends = np.take_along_axis(np.roll(rings, -1, axis=1), order[..., None], axis=1)
-    own = np.take_along_axis(angles, order, axis=1)
-    both = np.concatenate((own, np.broadcast_to(normals, (len(rings), len(normals)))), axis=1)
-    merged = np.argsort(both, axis=1, kind="stable")
-    return ends, merged, np.take_along_axis(both, merged, axis=1)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ways:
+    """The edge normals of outlines merged with those of a kernel each, outline by outline."""
+
+    rows: Indices
+    """Which outline."""
+    angles: Array
+    """Of each normal [rad]."""
+    after: Array
+    """Of the next one [rad]."""
+    corners: Array
+    """The outline's corner once the normal is passed [m], shape (n, 2)."""
+    passed: Indices
+    """How many of the kernel's normals are passed then."""
 
 
-def _ends_passed(ends: Array, passed: Indices) -> Array:
-    """The outline's corner at each direction, once `passed` of its own normals are behind."""
-    corners: Array = np.take_along_axis(ends, ((passed - 1) % ends.shape[1])[..., None], axis=1)
-    return corners
+def _merged(outlines: Objects, kernels: Sequence[Array]) -> _Ways:
+    rings = shapely.get_exterior_ring(shapely.orient_polygons(outlines))
+    points, row = shapely.get_coordinates(rings, return_index=True)
+    on = row[1:] == row[:-1]
+    edges, ends, row = (points[1:] - points[:-1])[on], points[1:][on], row[1:][on]
+    own = np.mod(np.arctan2(-edges[:, 0], edges[:, 1]), 2.0 * pi)
+    order = np.lexsort((own, row))
+    own, ends = own[order], ends[order]
+    count = np.bincount(row, minlength=len(outlines))
+    size = np.array([len(kernel) for kernel in kernels], dtype=np.int64) * (count > 0)
+    first, kernel_first = np.cumsum(count) - count, np.cumsum(size) - size
+    solid = np.flatnonzero(count).tolist()
+    place = [
+        kernel_first[k] + np.searchsorted(kernels[k], own[first[k] : first[k] + count[k]]) for k in solid
+    ]
+    at = np.concatenate(place) if place else np.zeros(0, dtype=np.int64)
+    flat = np.concatenate([np.zeros(0), *(kernels[k] for k in solid)])
+    angles = np.insert(flat, at, own)
+    is_own = np.insert(np.zeros(len(flat), dtype=bool), at, True)
+    rows = np.repeat(np.arange(len(outlines)), size + count)
+    starts = first + kernel_first
+    passed = np.cumsum(is_own) - first[rows]
+    after = np.roll(angles, -1)
+    after[(starts + size + count)[solid] - 1] = angles[starts[solid]] + 2.0 * pi
+    corners = ends[first[rows] + (passed - 1) % count[rows]]
+    return _Ways(rows, angles, after, corners, np.arange(len(angles)) - starts[rows] + 1 - passed)
 
 
-def _anticlockwise(rings: Array) -> Array:
-    after = np.roll(rings, -1, axis=1)
-    area = np.sum(rings[..., 0] * after[..., 1] - rings[..., 1] * after[..., 0], axis=1)
-    rings = rings.copy()
-    rings[area < 0.0] = rings[area < 0.0][:, ::-1]
-    return rings
+def _polygons(ways: _Ways, points: Array, count: int) -> Objects:
+    """The polygon of each outline's points; empty where it has none."""
+    made = np.full(count, EMPTY, dtype=object)
+    solid, ring = np.unique(ways.rows, return_inverse=True)
+    if len(solid):
+        made[solid] = shapely.polygons(shapely.linearrings(points, indices=ring))
+    return made
 
 
 def shrunk(convex: shapely.Polygon, distance: Metre) -> shapely.Polygon:
     """What is left of a convex polygon `distance` inside all its edges: exact, perhaps empty."""
-    ring = _anticlockwise(shapely.get_coordinates(convex)[None, :-1])[0]
-    edges = np.roll(ring, -1, axis=0) - ring
+    x_low, y_low, x_high, y_high = convex.bounds
+    if min(x_high - x_low, y_high - y_low) <= 2.0 * distance:
+        return EMPTY
+    ring = shapely.get_coordinates(shapely.orient_polygons(convex).exterior)
+    edges = np.diff(ring, axis=0)
     lengths = np.hypot(edges[:, 0], edges[:, 1])
     kept = lengths > 0.0
-    normals = np.column_stack((edges[kept, 1], -edges[kept, 0])) / lengths[kept, None]
-    offsets = np.sum(normals * ring[kept], axis=1) - distance
+    ring, edges = ring[:-1][kept], edges[kept] / lengths[kept, None]
+    inward = np.column_stack((-edges[:, 1], edges[:, 0]))
+    before = np.roll(inward, 1, axis=0)
+    slide = (inward + before) / (1.0 + np.sum(inward * before, axis=1))[:, None]
+    left = ring + distance * slide
+    if (np.sum((np.roll(left, -1, axis=0) - left) * edges, axis=1) > 0.0).all():
+        return shapely.Polygon(left)
     left = ring
-    for normal, offset in zip(normals, offsets, strict=True):
+    for normal, offset in zip(-inward, -np.sum(inward * ring, axis=1) - distance, strict=True):
         left = _half_plane(left, normal, offset)
         if len(left) < 3:
-            return shapely.Polygon()
+            return EMPTY
     return shapely.Polygon(left)
 
 
@@ -134,19 +155,23 @@ def _half_plane(ring: Array, normal: Array, offset: float) -> Array:
 def covered(
     positions: shapely.Geometry, radius: Metre, wanted: shapely.Geometry, chord: Metre
 ) -> shapely.Geometry:
-    """The part of `wanted` that a disc of `radius` covers while its centre stays in `positions`.
+    """The part of `wanted` that a disc of `radius` covers while its centre stays in `positions`."""
+    return shapely.difference(wanted, missed(positions, radius, wanted, chord))
+
+
+def missed(
+    positions: shapely.Geometry, radius: Metre, wanted: shapely.Geometry, chord: Metre
+) -> shapely.Geometry:
+    """The part of `wanted` that a disc of `radius` does not cover while its centre stays in `positions`.
 
     What lies outside the positions is reached across an edge (a rectangle on it) or round an
     outward corner (a fan): both exact but for chords, which are drawn inside the circle.
     """
     rest = shapely.difference(wanted, positions)
     if rest.is_empty or positions.is_empty:
-        return wanted if rest.is_empty else shapely.intersection(wanted, positions)
-    pieces = [*_rectangles_and_fans(positions, radius, rest.bounds, chord)]
-    if not pieces:
-        return shapely.intersection(wanted, positions)
-    lost = shapely.difference(rest, shapely.union_all(np.concatenate(pieces)))
-    return shapely.difference(wanted, lost)
+        return rest
+    pieces = _rectangles_and_fans(positions, radius, rest.bounds, chord)
+    return shapely.difference(rest, shapely.union_all(np.concatenate(pieces))) if pieces else rest
 
 
 def _rectangles_and_fans(
@@ -154,7 +179,6 @@ def _rectangles_and_fans(
 ) -> list[Objects]:
     rings = shapely.get_rings(shapely.orient_polygons(shapely.get_parts(positions)))
     made: list[Objects] = []
-    window = shapely.box(*bounds)
     for ring in rings:
         points = shapely.get_coordinates(ring)
         steps = np.diff(points, axis=0)
@@ -164,21 +188,60 @@ def _rectangles_and_fans(
         if len(starts) < 3:
             continue
         outward = np.column_stack((steps[:, 1], -steps[:, 0])) / lengths[:, None]
-        out = radius * outward
-        ends = starts + steps
-        rectangles = shapely.polygons(np.stack((starts, starts + out, ends + out, ends), axis=1))
-        made.append(rectangles[shapely.intersects(window, rectangles)])
-        made.append(_fans(starts, outward, radius, window, chord))
+        before = np.roll(outward, 1, axis=0)
+        turn = np.arctan2(
+            before[:, 0] * outward[:, 1] - before[:, 1] * outward[:, 0], np.sum(before * outward, axis=1)
+        )
+        made += _strips(starts, lengths, outward, turn, radius, bounds)
+        made.append(_fans(starts, before, outward, turn, radius, bounds, chord))
     return [group for group in made if len(group)]
 
 
-def _fans(corners: Array, outward: Array, radius: Metre, window: shapely.Polygon, chord: Metre) -> Objects:
+def _strips(
+    starts: Array,
+    lengths: Array,
+    outward: Array,
+    turn: Array,
+    radius: Metre,
+    bounds: tuple[float, float, float, float],
+) -> list[Objects]:
+    """A rectangle on each edge of a ring near `bounds`; those along an inward arc are one strip, whose inner
+    edges end where they meet. `turn` is that of the ring at the start of each edge.
+    """
+    ends = np.roll(starts, -1, axis=0)
+    corners = np.stack((starts, starts + radius * outward, ends + radius * outward, ends), axis=1)
+    low, high = corners.min(axis=1), corners.max(axis=1)
+    near = (low <= bounds[2:]).all(axis=1) & (high >= bounds[:2]).all(axis=1)
+    arc = (turn <= 0.0) & (turn > -0.5)
+    shorter = np.where(arc, radius * np.tan(-0.5 * np.where(arc, turn, 0.0)), 0.0)
+    fits = near & (lengths >= 2.0 * np.maximum(shorter, np.roll(shorter, -1)))
+    joined = arc & fits & np.roll(fits, 1)
+    quarters = np.floor(np.cumsum(np.where(joined, -turn, 0.0)) / (0.5 * pi))
+    joined[1:] &= quarters[1:] == quarters[:-1]
+    joined[0] = False
+    first = np.flatnonzero(near & ~joined)
+    last = np.flatnonzero(near & ~np.append(joined[1:], False))
+    made = [shapely.polygons(corners[first[first == last]])] if (first == last).any() else []
+    for k, end in zip(first[first != last].tolist(), last[first != last].tolist(), strict=True):
+        a, b = outward[k:end], outward[k + 1 : end + 1]
+        meet = starts[k + 1 : end + 1] + radius * (a + b) / (1.0 + np.sum(a * b, axis=1))[:, None]
+        strip = (starts[k : end + 1], corners[end, 3:], corners[end, 2:3], meet[::-1], corners[k, 1:2])
+        made.append(np.array([shapely.Polygon(np.concatenate(strip))], dtype=object))
+    return made
+
+
+def _fans(
+    corners: Array,
+    before: Array,
+    outward: Array,
+    turn: Array,
+    radius: Metre,
+    bounds: tuple[float, float, float, float],
+    chord: Metre,
+) -> Objects:
     """Sectors at outward corners between the normals of the two edges that meet there."""
-    before = np.roll(outward, 1, axis=0)
-    turn = np.arctan2(
-        before[:, 0] * outward[:, 1] - before[:, 1] * outward[:, 0], np.sum(before * outward, axis=1)
-    )
-    near = shapely.dwithin(shapely.points(corners), window, radius)
+    away = np.maximum(np.maximum(bounds[:2] - corners, corners - bounds[2:]), 0.0)
+    near = np.hypot(away[:, 0], away[:, 1]) <= radius
     step = 2.0 * pi / segments(radius, chord)
     fans = []
     for k in np.flatnonzero((turn > 1e-9) & near):

@@ -22,6 +22,7 @@ from orthostat.analyses.reach.scene import (
     Scene,
     View,
     holes_seen,
+    nameless,
     project,
     view,
 )
@@ -62,32 +63,60 @@ class Obstacles:
     members: tuple[Member, ...]
     clearances: Clearances
     chord: Metre
-    kept_off: Objects | None = None
-    """Axis positions that each row forbids at its own `room`, where they have been worked out."""
 
     def room(self) -> Array:
         """Radial clearance to keep, by row [m]."""
-        gaps = [self.clearances.cutting_radial if m.cuts else self.clearances.radial for m in self.members]
-        return np.array(gaps)[self.member]
+        return np.array([_radial(m, self.clearances) for m in self.members])[self.member]
 
     def of(self, wanted: Callable[[Member], bool]) -> Mask:
         """Rows whose member is wanted."""
         chosen: Mask = np.array([wanted(member) for member in self.members], dtype=bool)[self.member]
         return chosen
 
-    def only(self, rows: Mask) -> Obstacles:
+    def only(self, rows: Mask | Indices) -> Obstacles:
         """The chosen rows alone."""
         return replace(
             self,
             outlines=self.outlines[rows],
             member=self.member[rows],
             owner=self.owner[rows],
-            kept_off=None if self.kept_off is None else self.kept_off[rows],
         )
 
-    def forbidding(self) -> Obstacles:
-        """With what each row forbids worked out."""
-        return replace(self, kept_off=forbidden(self, self.room()))
+    def telling(self) -> Obstacles:
+        """Without the rows of which another row of the same solid forbids all that they do: a round member no
+        wider than another one by a chord, before an outline that the other's covers.
+        """
+        radius = self.radii() + self.room()
+        wider = (self.owner[:, None] == self.owner) & (radius[:, None] >= radius + self.chord)
+        wider &= np.isfinite(radius)[:, None]
+        over, under = np.nonzero(wider)
+        idle = shapely.covers(self.outlines[over], self.outlines[under])
+        return self.only(np.isin(np.arange(len(radius)), under[idle], invert=True))
+
+    def radii(self) -> Array:
+        """Radius of each row's member, infinite for a box."""
+        return np.array([inf if m.radius is None else m.radius for m in self.members])[self.member]
+
+
+def nameless_task(task: Task) -> tuple[Task, Indices] | None:
+    """The task among what its tool could meet, without names and as seen, and which solid of the scene each
+    is: tasks that look alike have equal ones. `None` where holes are seen, which are not kept.
+    """
+    behind = task.tip - max(task.clearances.axial, task.clearances.cutting_axial)
+    seen = nameless(task.scene, task.angle, Metre(behind))
+    if seen is None:
+        return None
+    scene, places = seen
+    stock = frozenset(k for k, place in enumerate(places) if place in task.stock)
+    tip = Metre(round(task.tip, 12))
+    removed = tuple(map(to_the_picometre, task.removed))
+    made = replace(task, scene=scene, angle=Radian(0.0), tip=tip, stock=stock, removed=removed)
+    return made, np.array(places, dtype=np.int64)
+
+
+def to_the_picometre(points: tuple[Point2, ...]) -> tuple[Point2, ...]:
+    """Points without the rounding that turning a face leaves."""
+    return tuple((round(x, 12) + 0.0, round(y, 12) + 0.0) for x, y in points)
 
 
 def travel(limits: Limits) -> shapely.Polygon:
@@ -138,39 +167,51 @@ def obstacles(
     """
     seen = view(task.scene, task.angle)
     stack = members(task.tool, task.limits)
-    bounds = window.bounds
     stock = np.zeros(len(seen.along), dtype=bool)
     stock[list(task.stock)] = True
-    cutter = max((m.radius or 0.0 for m in stack if m.cuts), default=0.0)
-    rows: list[tuple[Objects, Indices, int]] = []
-    for number, member in enumerate(stack):
-        axial = task.clearances.cutting_axial if member.cuts else task.clearances.axial
-        radial = task.clearances.cutting_radial if member.cuts else task.clearances.radial
-        low = Metre(task.tip + member.start - axial)
-        high = Metre(inf if sweep else task.tip + member.end + axial)
-        wanted = _near(seen, bounds, member, radial + spare)
-        follows = member.cuts or (member.radius is not None and member.radius <= cutter + TOUCH)
-        if follows and into_stock:
-            wanted &= ~stock
-        outlines, owner = _outlines(seen, low, high, wanted)
-        if stock.any() and task.removed and not follows:
-            outlines, owner = _less_removed(outlines, owner, stock, task.removed)
-        rows.append((outlines, owner, number))
-    return Obstacles(
-        np.concatenate([row[0] for row in rows]) if rows else np.empty(0, dtype=object),
-        np.concatenate([np.full(len(row[0]), row[2]) for row in rows])
-        if rows
-        else np.empty(0, dtype=np.int64),
-        np.concatenate([row[1] for row in rows]) if rows else np.empty(0, dtype=np.int64),
-        stack,
-        task.clearances,
-        task.scene.chord,
-    )
+    follows = _follows(stack)
+    low = np.array([task.tip + m.start - _axial(m, task.clearances) for m in stack])
+    high = np.array([inf if sweep else task.tip + m.end + _axial(m, task.clearances) for m in stack])
+    wanted = _near(seen, window.bounds, stack, task.clearances, spare)
+    wanted &= (seen.high[:, 2] > low[:, None] + TOUCH) & (seen.low[:, 2] < high[:, None] - TOUCH)
+    if into_stock:
+        wanted &= ~(follows[:, None] & stock)
+    number, owner = np.nonzero(wanted)
+    outlines = project(seen, owner, low[number], high[number])
+    present = shapely.area(outlines) > 0.0
+    number, owner, outlines = number[present], owner[present], outlines[present]
+    for row in np.flatnonzero(seen.holed[owner]):
+        holes = shapely.union_all(holes_seen(seen, int(owner[row])))
+        outlines[row] = shapely.difference(outlines[row], holes)
+    if task.removed:
+        cut_away = stock[owner] & ~follows[number]
+        outlines, number, owner = _less_removed(outlines, number, owner, cut_away, task.removed)
+    return Obstacles(outlines, number, owner, stack, task.clearances, task.scene.chord)
 
 
-def _near(seen: View, bounds: tuple[float, float, float, float], member: Member, radial: float) -> Mask:
-    """Solids whose XY box comes within the member's reach of the window."""
-    room = member.reach + radial + 0.001
+def _axial(member: Member, clearances: Clearances) -> float:
+    return clearances.cutting_axial if member.cuts else clearances.axial
+
+
+def _radial(member: Member, clearances: Clearances) -> float:
+    return clearances.cutting_radial if member.cuts else clearances.radial
+
+
+def _follows(stack: tuple[Member, ...]) -> Mask:
+    """Which members go into what is being cut: the cutting part, and a shank no wider than it."""
+    cutter = max((m.radius or 0.0 for m in stack if m.cuts), default=0.0) + TOUCH
+    return np.array([m.cuts or (m.radius is not None and m.radius <= cutter) for m in stack], dtype=bool)
+
+
+def _near(
+    seen: View,
+    bounds: tuple[float, float, float, float],
+    stack: tuple[Member, ...],
+    clearances: Clearances,
+    spare: float,
+) -> Mask:
+    """Which solids' XY boxes come within each member's reach of the window; shape (members, solids)."""
+    room = np.array([m.reach + (_radial(m, clearances) + spare) + 0.001 for m in stack])[:, None]
     near: Mask = (
         (seen.low[:, 0] < bounds[2] + room)
         & (seen.high[:, 0] > bounds[0] - room)
@@ -180,68 +221,75 @@ def _near(seen: View, bounds: tuple[float, float, float, float], member: Member,
     return near
 
 
-def _outlines(seen: View, low: Metre, high: Metre, wanted: Mask) -> tuple[Objects, Indices]:
-    shapes = project(seen, low, high, wanted)
-    present = np.flatnonzero(shapely.area(shapes) > 0.0)
-    found = shapes[present]
-    for row, index in enumerate(present):
-        if seen.holed[index]:
-            found[row] = shapely.difference(found[row], shapely.union_all(holes_seen(seen, int(index))))
-    return found, present
-
-
 @lru_cache(maxsize=256)
 def _ground_of(removed: tuple[tuple[Point2, ...], ...]) -> shapely.Geometry:
     return shapely.union_all([shapely.polygons(np.array(ring)) for ring in removed])
 
 
 def _less_removed(
-    outlines: Objects, owner: Indices, stock: Mask, removed: tuple[tuple[Point2, ...], ...]
-) -> tuple[Objects, Indices]:
-    """Stock outlines without the ground already cut away, in convex pieces again."""
+    outlines: Objects,
+    number: Indices,
+    owner: Indices,
+    chosen: Mask,
+    removed: tuple[tuple[Point2, ...], ...],
+) -> tuple[Objects, Indices, Indices]:
+    """Outlines, the chosen ones without the ground already cut away and in convex pieces again."""
     ground = _ground_of(removed)
-    touched = stock[owner] & shapely.intersects(ground, outlines)
-    if not touched.any():
-        return outlines, owner
-    shapes, owners = [outlines[~touched]], [owner[~touched]]
-    for outline, index in zip(outlines[touched], owner[touched], strict=True):
-        left = shapely.difference(outline, ground)
-        pieces = shapely.get_parts(shapely.constrained_delaunay_triangles(left))
-        pieces = pieces[shapely.area(pieces) > 1e-14]
-        shapes.append(pieces)
-        owners.append(np.full(len(pieces), index))
-    return np.concatenate(shapes), np.concatenate(owners)
+    touched = np.flatnonzero(chosen)
+    touched = touched[shapely.intersects(ground, outlines[touched])]
+    if not len(touched):
+        return outlines, number, owner
+    left = shapely.constrained_delaunay_triangles(shapely.difference(outlines[touched], ground))
+    pieces, of = shapely.get_parts(left, return_index=True)
+    large = shapely.area(pieces) > 1e-14
+    rows = np.concatenate((np.delete(np.arange(len(outlines)), touched), touched[of[large]]))
+    order = np.argsort(rows, kind="stable")
+    shapes = np.concatenate((np.delete(outlines, touched), pieces[large]))
+    return shapes[order], number[rows[order]], owner[rows[order]]
 
 
-def forbidden(against: Obstacles, room: Array) -> Objects:
-    """Axis positions that each row forbids when it keeps `room` [m] by row; shape as the rows."""
-    if against.kept_off is not None and np.array_equal(room, against.room()):
-        return against.kept_off
-    made = np.full(len(against.outlines), EMPTY, dtype=object)
-    holed = shapely.get_num_interior_rings(against.outlines) > 0
-    for number, member in enumerate(against.members):
-        of_member = against.member == number
-        for gap in np.unique(room[of_member]):
-            chosen = np.flatnonzero(of_member & (room == gap))
-            made[chosen] = grown(against.outlines[chosen], member, float(gap), against.chord)
-            for row in chosen[holed[chosen]]:
-                made[row] = _opened(made[row], against.outlines[row], member, float(gap))
+def forbidden(against: Obstacles, room: Array | None = None) -> Objects:
+    """Axis positions that each row forbids when it keeps `room` [m] by row, or its own room; as the rows."""
+    room = against.room() if room is None else room
+    made = grown(against, room)
+    for row in np.flatnonzero(shapely.get_num_interior_rings(against.outlines)):
+        member = against.members[int(against.member[row])]
+        made[row] = _opened(made[row], against.outlines[row], member, float(room[row]))
     return made
 
 
-def grown(outlines: Objects, member: Member, gap: float, chord: Metre) -> Objects:
-    """Outlines grown by a member and its clearance `gap` [m]: the axis positions they forbid."""
-    bare = shapely.polygons(shapely.get_exterior_ring(outlines))
-    if member.radius is not None:
-        radius = member.radius + gap
-        if radius <= 0.0:
-            return np.array([minkowski.shrunk(outline, Metre(-radius)) for outline in bare], dtype=object)
-        return minkowski.rounded(bare, Metre(radius), chord)
-    low = (member.low[0] - gap, member.low[1] - gap)
-    high = (member.high[0] + gap, member.high[1] + gap)
-    if high[0] <= low[0] or high[1] <= low[1]:
-        return np.full(len(outlines), EMPTY, dtype=object)
-    return minkowski.sums(bare, minkowski.box_reflected(low, high))
+def grown(against: Obstacles, room: Array, drawn: Array | None = None) -> Objects:
+    """Outlines by row, their holes filled, grown by the row's member and `room` [m]; negative room shrinks.
+
+    Circles are drawn as fine as those of `drawn` room, where that is given.
+    """
+    made = np.full(len(against.outlines), EMPTY, dtype=object)
+    radii = against.radii()
+    radius = radii + room
+    for row in np.flatnonzero(radius <= 0.0):
+        made[row] = minkowski.shrunk(against.outlines[row], Metre(-radius[row]))
+    rows = (radius > 0.0) & (radius < inf)
+    finer = None if drawn is None else (radii + drawn)[rows]
+    made[rows] = minkowski.rounded(against.outlines[rows], radius[rows], against.chord, finer)
+    boxes = np.flatnonzero(radius == inf)
+    for number, gap in {(int(against.member[k]), float(room[k])) for k in boxes}:
+        member = against.members[number]
+        low = (member.low[0] - gap, member.low[1] - gap)
+        high = (member.high[0] + gap, member.high[1] + gap)
+        if high[0] > low[0] and high[1] > low[1]:
+            rows = (against.member == number) & (room == gap)
+            made[rows] = minkowski.sums(against.outlines[rows], minkowski.box_reflected(low, high))
+    return made
+
+
+def kept_off(against: Obstacles, radius: Metre) -> Objects:
+    """Ground that a disc of `radius` about the axis can't touch because of one row alone: what the row
+    forbids, shrunk by `radius`. Nothing for an outline with holes.
+    """
+    room = against.room()
+    made = grown(against, room - radius, room)
+    made[shapely.get_num_interior_rings(against.outlines) > 0] = EMPTY
+    return made
 
 
 def _opened(grown: shapely.Polygon, outline: shapely.Polygon, member: Member, gap: float) -> shapely.Geometry:
@@ -253,14 +301,14 @@ def _opened(grown: shapely.Polygon, outline: shapely.Polygon, member: Member, ga
     return shapely.difference(grown, shapely.union_all(doors))
 
 
-def permitted(
-    task: Task, window: shapely.Polygon, against: Obstacles, room: Array | None = None
-) -> shapely.Geometry:
+def permitted(task: Task, window: shapely.Polygon, against: Obstacles) -> shapely.Geometry:
     """Axis positions in the window that hit nothing and are within all travels."""
     if z_blocked(task):
         return shapely.Polygon()
     ground = shapely.intersection(window, travel(task.limits))
-    shapes = forbidden(against, against.room() if room is None else room)
+    x_low, y_low, x_high, y_high = window.bounds
+    around = (x_low - 0.001, y_low - 0.001, x_high + 0.001, y_high + 0.001)
+    shapes = shapely.clip_by_rect(forbidden(against.telling()), *around)
     shapes = shapes[shapely.intersects(ground, shapes)]
     return shapely.difference(ground, shapely.union_all(shapes)) if len(shapes) else ground
 
@@ -303,26 +351,32 @@ def enterable(component: shapely.Polygon, against: Obstacles) -> bool:
     """
     if not len(against.outlines):
         return True
-    corners = shapely.get_coordinates(component.exterior)
-    tries = np.vstack(
-        (
-            corners[
-                [
-                    corners[:, 0].argmin(),
-                    corners[:, 0].argmax(),
-                    corners[:, 1].argmin(),
-                    corners[:, 1].argmax(),
-                ]
-            ],
-            [component.point_on_surface().coords[0]],
-        )
-    )
+    tries = np.vstack((_outermost(component), [component.point_on_surface().coords[0]]))
     clear = np.all(gaps(against, tries) >= against.room()[None, :] - TOUCH, axis=1)
     if clear.any():
         return True
-    shapes = forbidden(against, against.room())
+    shapes = forbidden(against)
     free = shapely.difference(component, shapely.union_all(shapes))
     return bool(free.area > 1e-12)
+
+
+def _outermost(component: shapely.Polygon) -> Array:
+    """Where a component goes furthest to each side; shape (4, 2)."""
+    corners = shapely.get_coordinates(component.exterior)
+    return np.asarray(corners[np.concatenate((corners.argmin(axis=0), corners.argmax(axis=0)))])
+
+
+def _clear_air(task: Task, places: Array) -> bool:
+    """Whether the tool can surely come straight in along Z at one of some places: there the boxes around all
+    solids that could be in the way, what is cut among them, stand clear of it.
+    """
+    seen = view(task.scene, task.angle)
+    stack = members(task.tool, task.limits)
+    low = np.array([task.tip + m.start - _axial(m, task.clearances) for m in stack])
+    room = np.array([m.reach + _radial(m, task.clearances) for m in stack])
+    away = np.maximum(seen.low[:, :2] - places[:, None], places[:, None] - seen.high[:, :2]).max(axis=2)
+    meets = (seen.high[:, 2] > low[:, None] + TOUCH) & (away[:, None] < room[:, None])
+    return bool((~meets.any(axis=(1, 2))).any())
 
 
 def entered(task: Task, allowed: shapely.Geometry, window: shapely.Polygon) -> shapely.Geometry:
@@ -331,11 +385,12 @@ def entered(task: Task, allowed: shapely.Geometry, window: shapely.Polygon) -> s
     A component that leaves the window goes on outside it, so it is looked at again without the window.
     """
     parts = [part for part in shapely.get_parts(allowed) if part.geom_type == "Polygon" and part.area > 0.0]
-    kept: list[shapely.Geometry] = []
-    doubtful: list[shapely.Geometry] = []
-    on_the_way = obstacles(task, window, sweep=True, into_stock=task.tool.plunges) if parts else None
-    for part in parts:
-        (kept if on_the_way is None or enterable(part, on_the_way) else doubtful).append(part)
+    unsure = [part for part in parts if not _clear_air(task, _outermost(part))]
+    if not unsure:
+        return _joined(parts)
+    on_the_way = obstacles(task, window, sweep=True, into_stock=task.tool.plunges)
+    doubtful = [part for part in unsure if not enterable(part, on_the_way)]
+    kept = [part for part in parts if all(part is not each for each in doubtful)]
     if doubtful:
         everywhere = whole_window(task)
         if not shapely.covers(window, everywhere):
@@ -347,7 +402,11 @@ def entered(task: Task, allowed: shapely.Geometry, window: shapely.Polygon) -> s
                 ]
                 if inside and enterable(whole, on_the_way):
                     kept.extend(inside)
-    return shapely.union_all(kept) if len(kept) != 1 else kept[0]
+    return _joined(kept)
+
+
+def _joined(parts: list[shapely.Geometry]) -> shapely.Geometry:
+    return parts[0] if len(parts) == 1 else shapely.union_all(parts)
 
 
 def whole_window(task: Task) -> shapely.Polygon:

@@ -56,21 +56,42 @@ class Scene:
     def __hash__(self) -> int:
         return self._digest
 
+    @cached_property
+    def corners(self) -> list[Array]:
+        """Vertices of each solid in the column frame, the lower ring of its prism, then the upper; (n, 3)."""
+        return [vertices(solid.prism, self.chord) for solid in self.solids]
+
+    def along(self, angle: Radian) -> Mask:
+        """Whether the axis of each solid is parallel to the spindle when `angle` looks at it."""
+        axes = [turned(s.prism.frame.third[0], s.prism.frame.third[2], angle)[1] for s in self.solids]
+        found: Mask = np.abs(np.array(axes, dtype=float)) > _SAME
+        return found
+
 
 @dataclass(frozen=True)
 class Nameless(Scene):
     """A scene as it is seen from one side, to the picometre: alike faces of a column have equal ones."""
 
-    blocks: tuple[bytes, ...] = ()
-    """Vertices of each solid in the view (n, 3), in an order that hangs on nothing but them."""
-    along: tuple[bool, ...] = ()
+    blocks: tuple[tuple[bytes, bool], ...] = ()
+    """Vertices of each solid in the view (n, 3), in an order that hangs on nothing but them, and whether
+    its axis is parallel to the spindle.
+    """
 
     @cached_property
     def _digest(self) -> int:
-        return hash((self.blocks, self.along, self.chord))
+        return hash((self.blocks, self.chord))
 
     def __hash__(self) -> int:
         return self._digest
+
+    @cached_property
+    def corners(self) -> list[Array]:
+        """As seen."""
+        return [np.frombuffer(block).reshape(-1, 3) for block, _ in self.blocks]
+
+    def along(self, angle: Radian) -> Mask:  # noqa: ARG002  # it is seen from one side alone
+        """As seen."""
+        return np.array([along for _, along in self.blocks], dtype=bool)
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,8 +113,42 @@ class View:
     """Whether the prism's axis is parallel to the spindle, shape (k,): its holes are then seen."""
     holed: Mask
     """Whether there are any, shape (k,)."""
-    outlines: Objects
-    """Projection of each whole solid on XY, shape (k,)."""
+
+    @cached_property
+    def outlines(self) -> Objects:
+        """Projection of each whole solid on XY, shape (k,)."""
+        owner = np.repeat(np.arange(len(self.along)), np.diff(self.first))
+        return _hulls(self.points[:, :2], owner)
+
+    @cached_property
+    def blocks(self) -> list[tuple[bytes, bool]]:
+        """Each solid without its name, as a `Nameless` scene keeps it."""
+        points = np.round(self.points, 12) + 0.0
+        first, count = self.first[:-1], np.diff(self.first) >> 1
+        lower, owner = _ranges(first, count)
+        least = np.lexsort((*points[lower].T, owner))[np.cumsum(count) - count]
+        start = lower[least] - first
+        place = (lower - first[owner] + start[owner]) % count[owner]
+        rings = points[np.concatenate((first[owner] + place, first[owner] + count[owner] + place))]
+        upper = len(lower)
+        return [
+            (rings[low:high].tobytes() + rings[upper + low : upper + high].tobytes(), along)
+            for low, high, along in zip(
+                (np.cumsum(count) - count).tolist(),
+                np.cumsum(count).tolist(),
+                self.along.tolist(),
+                strict=True,
+            )
+        ]
+
+    @cached_property
+    def next_corner(self) -> Indices:
+        """The vertex after each one in its ring, shape (p,)."""
+        after = np.arange(1, len(self.points) + 1)
+        count = np.diff(self.first) >> 1
+        for ring in (self.first[:-1], self.first[:-1] + count):
+            after[ring + count - 1] = ring
+        return after
 
 
 def solids_of(bodies: Iterable[Body]) -> tuple[Solid, ...]:
@@ -152,81 +207,43 @@ def segments(radius: Metre, chord: Metre) -> int:
 @lru_cache(maxsize=96)
 def view(scene: Scene, angle: Radian) -> View:
     """The scene with the direction `angle` of the column turned to the spindle."""
-    if isinstance(scene, Nameless):
-        seen = [
-            _outlined(np.frombuffer(block).reshape(-1, 3), along=along)
-            for block, along in zip(scene.blocks, scene.along, strict=True)
-        ]
-    else:
-        seen = [_seen(solid.prism, scene.chord, angle) for solid in scene.solids]
-    holed = [each.along and bool(solid.holes) for each, solid in zip(seen, scene.solids, strict=False)]
-    first = np.cumsum([0, *(len(each.points) for each in seen)])
+    corners = np.concatenate([np.zeros((0, 3)), *scene.corners])
+    first = np.cumsum([0, *map(len, scene.corners)])
     c, s = turned(1.0, 0.0, angle)
+    points = np.column_stack(
+        (corners[:, 0] * c - corners[:, 2] * s, corners[:, 1], corners[:, 0] * s + corners[:, 2] * c)
+    )
+    along = scene.along(angle)
+    holes = np.array([bool(solid.holes) for solid in scene.solids], dtype=bool)
+    ends = first[:-1]
     return View(
         scene,
         (c, -s),
-        np.concatenate([np.zeros((0, 3)), *(each.points for each in seen)]),
+        points,
         np.asarray(first, dtype=np.int64),
-        np.array([each.low for each in seen]).reshape(-1, 3),
-        np.array([each.high for each in seen]).reshape(-1, 3),
-        np.array([each.along for each in seen], dtype=bool),
-        np.array(holed or [False] * len(seen), dtype=bool),
-        np.array([each.outline for each in seen], dtype=object),
+        np.minimum.reduceat(points, ends) if len(ends) else np.zeros((0, 3)),
+        np.maximum.reduceat(points, ends) if len(ends) else np.zeros((0, 3)),
+        along,
+        along & holes if len(holes) else np.zeros(len(along), dtype=bool),
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Seen:
-    """One prism as a view has it."""
-
-    points: Array
-    low: Array
-    high: Array
-    along: bool
-    outline: shapely.Polygon
-
-    @property
-    def block(self) -> bytes:
-        """The vertices to the picometre, each ring from its first vertex on."""
-        points = np.round(self.points, 12) + 0.0
-        count = len(points) // 2
-        start = int(np.lexsort(points[:count].T)[0])
-        turned_to = (np.arange(count) + start) % count
-        return points[np.concatenate((turned_to, turned_to + count))].tobytes()
-
-
-@lru_cache(maxsize=4096)
-def _seen(prism: Prism, chord: Metre, angle: Radian) -> _Seen:
-    flat = vertices(prism, chord)
-    c, s = turned(1.0, 0.0, angle)
-    points = np.column_stack((flat[:, 0] * c - flat[:, 2] * s, flat[:, 1], flat[:, 0] * s + flat[:, 2] * c))
-    along = abs(turned(prism.frame.third[0], prism.frame.third[2], angle)[1]) > _SAME
-    return _outlined(points, along=along)
-
-
-def _outlined(points: Array, *, along: bool) -> _Seen:
-    outline = shapely.convex_hull(shapely.linestrings(points[:, :2]))
-    return _Seen(points, points.min(axis=0), points.max(axis=0), along, outline)
-
-
-@lru_cache(maxsize=4096)
-def _block(prism: Prism, chord: Metre, angle: Radian) -> tuple[bytes, bool]:
-    seen = _seen(prism, chord, angle)
-    return seen.block, seen.along
+def _hulls(points: Array, owner: Indices) -> Objects:
+    """Convex hull of the points of each owner, which come in the order of their owners."""
+    return np.asarray(shapely.convex_hull(shapely.linestrings(points, indices=owner)), dtype=object)
 
 
 @lru_cache(maxsize=64)
-def nameless(scene: Scene, angle: Radian) -> tuple[Nameless, tuple[int, ...]] | None:
-    """The scene as seen at an angle without names, and which solid of the scene each of its solids is;
-    `None` where holes are seen, which are not kept.
+def nameless(scene: Scene, angle: Radian, behind: Metre) -> tuple[Nameless, tuple[int, ...]] | None:
+    """What of a scene stands out beyond the height Z `behind` [m], as seen at an angle and without names,
+    and which solid of the scene each is; `None` where holes are seen, which are not kept.
     """
-    if isinstance(scene, Nameless) or any(solid.holes for solid in scene.solids):
+    seen = view(scene, angle)
+    chosen = np.flatnonzero(seen.high[:, 2] > behind)
+    if isinstance(scene, Nameless) or any(scene.solids[k].holes for k in chosen):
         return None
-    blocks = [_block(solid.prism, scene.chord, angle) for solid in scene.solids]
-    order = sorted(range(len(blocks)), key=blocks.__getitem__)
-    chosen = [blocks[k] for k in order]
-    made = Nameless((), scene.chord, tuple(b for b, _ in chosen), tuple(along for _, along in chosen))
-    return made, tuple(order)
+    blocks = sorted((seen.blocks[k], k) for k in chosen.tolist())
+    return Nameless((), scene.chord, tuple(block for block, _ in blocks)), tuple(k for _, k in blocks)
 
 
 @lru_cache(maxsize=4096)
@@ -251,38 +268,47 @@ def _unit_ring(radius: Metre, chord: Metre) -> Array:
     return np.array(around((0.0, 0.0), radius, chord))
 
 
-def project(seen: View, low: Metre, high: Metre, wanted: Mask) -> Objects:
-    """XY projections of the wanted solids' parts in low ≤ Z ≤ high, exact for polyhedra; shape (k,).
+def project(seen: View, solids: Indices, low: Array, high: Array) -> Objects:
+    """XY projection of each of some solids' part in low ≤ Z ≤ high, exact for polyhedra; shape as `solids`.
 
-    Solids that only touch the slab give an empty polygon. Holes are not taken out here.
+    Each must reach into its slab. Holes are not taken out here.
     """
-    inside = wanted & (seen.high[:, 2] > low + TOUCH) & (seen.low[:, 2] < high - TOUCH)
-    whole = inside & (seen.low[:, 2] >= low - TOUCH) & (seen.high[:, 2] <= high + TOUCH)
-    made = np.full(len(seen.along), EMPTY, dtype=object)
-    whole |= inside & seen.along
-    made[whole] = seen.outlines[whole]
-    partial = np.flatnonzero(inside & ~whole)
+    whole = (seen.low[solids, 2] >= low - TOUCH) & (seen.high[solids, 2] <= high + TOUCH)
+    whole |= seen.along[solids]
+    made = seen.outlines[solids]
+    partial = np.flatnonzero(~whole)
     if len(partial):
-        pieces = [_clipped(seen.points[seen.first[k] : seen.first[k + 1]], low, high) for k in partial]
-        owner = np.repeat(np.arange(len(pieces)), [len(piece) for piece in pieces])
-        made[partial] = shapely.convex_hull(shapely.linestrings(np.concatenate(pieces), indices=owner))
+        made[partial] = _hulls(*_clipped(seen, solids[partial], low[partial], high[partial]))
     return made
 
 
-def _clipped(points: Array, low: float, high: float) -> Array:
-    """XY of what spans a prism's slab: its vertices inside and its edges' crossings; shape (n, 2)."""
-    count = len(points) // 2
-    after = np.roll(np.arange(count), -1)
-    starts = np.concatenate((np.arange(count), np.arange(count) + count, np.arange(count)))
-    ends = np.concatenate((after, after + count, np.arange(count) + count))
-    a, b = points[starts], points[ends]
-    kept = [points[(points[:, 2] >= low) & (points[:, 2] <= high), :2]]
-    rise = b[:, 2] - a[:, 2]
-    for level in (low, high):
-        crossing = (a[:, 2] - level) * (b[:, 2] - level) < 0.0
-        share = ((level - a[crossing, 2]) / rise[crossing])[:, None]
-        kept.append(a[crossing, :2] + share * (b[crossing, :2] - a[crossing, :2]))
-    return np.concatenate(kept)
+def _clipped(seen: View, solids: Indices, low: Array, high: Array) -> tuple[Array, Indices]:
+    """XY of what spans each prism's slab, vertices inside and edges' crossings, and which slab's each is."""
+    first, count = seen.first[solids], seen.first[solids + 1] - seen.first[solids]
+    corner, owner = _ranges(first, count)
+    lower, lower_owner = _ranges(first, count >> 1)
+    height = seen.points[corner, 2]
+    inside = (height >= low[owner]) & (height <= high[owner])
+    points, owners = [seen.points[corner[inside], :2]], [owner[inside]]
+    starts = seen.points[np.concatenate((corner, lower))]
+    ends = seen.points[np.concatenate((seen.next_corner[corner], lower + (count[lower_owner] >> 1)))]
+    of = np.concatenate((owner, lower_owner))
+    for level in (low[of], high[of]):
+        crossing = (starts[:, 2] - level) * (ends[:, 2] - level) < 0.0
+        a, b = starts[crossing], ends[crossing]
+        share = ((level[crossing] - a[:, 2]) / (b[:, 2] - a[:, 2]))[:, None]
+        points.append(a[:, :2] + share * (b[:, :2] - a[:, :2]))
+        owners.append(of[crossing])
+    every = np.concatenate(owners)
+    order = np.argsort(every, kind="stable")
+    return np.concatenate(points)[order], every[order]
+
+
+def _ranges(starts: Indices, counts: Indices) -> tuple[Indices, Indices]:
+    """The numbers `start, start + 1, …` of several ranges, one after the other, and whose each is."""
+    owner = np.repeat(np.arange(len(starts)), counts)
+    before = np.cumsum(counts) - counts
+    return np.arange(len(owner)) + (starts - before)[owner], owner
 
 
 def holes_seen(seen: View, index: int) -> list[shapely.Polygon]:

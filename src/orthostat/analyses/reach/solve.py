@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
-import numpy as np
 import shapely
 
 from orthostat.analyses.reach import maps, positions
@@ -16,7 +15,7 @@ from orthostat.analyses.reach.cuts import CutReach, cut_reach, removed_by, tip_o
 from orthostat.analyses.reach.inputs import Inputs, Limits
 from orthostat.analyses.reach.maps import FaceMap, Ground, LostPart
 from orthostat.analyses.reach.positions import Task
-from orthostat.analyses.reach.scene import TOUCH, Scene, nameless, view
+from orthostat.analyses.reach.scene import TOUCH, Scene, view
 from orthostat.analyses.reach.turning import Turning, turning
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.findings import NotStated
@@ -63,8 +62,15 @@ class Reach:
 
     def blamed(self, found: FaceMap) -> tuple[LostPart, ...]:
         """The parts of a face that a map lost, each with what blocks it."""
-        task = face_task(self.inputs, found.face, found.tool, found.tip, loaded=found.loaded)
-        return maps.blamed(task, found.ground)
+        return maps.blamed(self._task(found), found.ground)
+
+    def blamed_most(self, found: FaceMap) -> LostPart:
+        """The largest part of a face that a map lost, with what blocks it; there must be one."""
+        areas = [part.area for part in found.ground.lost_parts]
+        return maps.blamed_part(self._task(found), found.ground, areas.index(max(areas)))
+
+    def _task(self, found: FaceMap) -> Task:
+        return face_task(self.inputs, found.face, found.tool, found.tip, loaded=found.loaded)
 
     def face(self, number: int) -> Face:
         """A face by its number."""
@@ -99,18 +105,19 @@ class Reach:
     @cached_property
     def cuts(self) -> tuple[CutReach, ...]:
         """Every cut of every station, in document order."""
-        return tuple(
-            self.cut(station.name, cut.name) for station in self.inputs.stations for cut in station.cuts
-        )
+        return tuple(self._cut(station, cut) for station in self.inputs.stations for cut in station.cuts)
 
     def cut(self, station: str, name: str) -> CutReach:
         """One cut by its names; raises `KeyError` where there is none, `NotStated` without its tool."""
         holder = {each.name: each for each in self.inputs.stations}[station]
-        cut = {each.name: each for each in holder.cuts}[name]
-        if all(tool.name != cut.tool for tool in self.inputs.tools):
+        return self._cut(holder, {each.name: each for each in holder.cuts}[name])
+
+    def _cut(self, station: Station, cut: Cut) -> CutReach:
+        tool = next((each for each in self.inputs.tools if each.name == cut.tool), None)
+        if tool is None:
             raise NotStated(f"tools.{cut.tool}")
-        task, angle = cut_task(self.inputs, holder, cut, self.tool(cut.tool))
-        return _cut(station, cut, task, b_angle(self.inputs.limits, angle))
+        task, angle = cut_task(self.inputs, station, cut, tool)
+        return cut_reach(station.name, cut, task, b_angle(self.inputs.limits, angle))
 
     @cached_property
     def turning(self) -> tuple[Turning, ...]:
@@ -155,9 +162,7 @@ def cut_task(inputs: Inputs, station: Station, cut: Cut, tool: Tool) -> tuple[Ta
     face = {each.number: each for each in inputs.faces}[station.face]
     angle = Radian(face.angle + cut.turn)
     plane = face.distance if cut.turn == 0.0 else Metre(0.0)
-    stock = frozenset(
-        k for k, s in enumerate(inputs.loaded.solids) if s.station == station.name and s.role is Role.PART
-    )
+    stock = _parts_of(inputs.loaded).get(station.name, frozenset())
     if not stock and cut.turn == 0.0 and cut.bottom < 0.0:
         stock = _flush(inputs.loaded, angle, face.distance)
     task = Task(
@@ -171,6 +176,16 @@ def cut_task(inputs: Inputs, station: Station, cut: Cut, tool: Tool) -> tuple[Ta
         removed_by(cut, tool, inputs.chord),
     )
     return task, angle
+
+
+@lru_cache(maxsize=16)
+def _parts_of(scene: Scene) -> dict[str, frozenset[int]]:
+    """Which solids are the parts at each station."""
+    found: dict[str, set[int]] = {}
+    for k, solid in enumerate(scene.solids):
+        if solid.station is not None and solid.role is Role.PART:
+            found.setdefault(solid.station, set()).add(k)
+    return {station: frozenset(parts) for station, parts in found.items()}
 
 
 @lru_cache(maxsize=64)
@@ -210,14 +225,13 @@ def _face_map(inputs: Inputs, face: Face, tool: Tool, tip: Metre | None, *, load
 @lru_cache(maxsize=192)
 def _ground(task: Task, face: Face) -> Ground:
     """Worked out once for all faces that look alike, without the names of what stands there."""
-    seen = nameless(task.scene, task.angle)
-    if seen is None:
+    alike = positions.nameless_task(task)
+    if alike is None:
         return _face_ground(task, _box_of(face))
-    scene, places = seen
-    stock = frozenset(k for k, place in enumerate(places) if place in task.stock)
-    found = _face_ground(replace(task, scene=scene, angle=Radian(0.0), stock=stock), _box_of(face))
-    owner = np.array(places, dtype=np.int64)[found.against.owner]
-    return replace(found, against=replace(found.against, owner=owner), shared=found)
+    shared, places = alike
+    found = _face_ground(shared, _box_of(face))
+    against = replace(found.against, owner=places[found.against.owner])
+    return replace(found, against=against, shared=found)
 
 
 def _box_of(face: Face) -> tuple[float, float, float, float]:
@@ -229,8 +243,3 @@ def _box_of(face: Face) -> tuple[float, float, float, float]:
 @lru_cache(maxsize=128)
 def _face_ground(task: Task, box: tuple[float, float, float, float]) -> Ground:
     return maps.ground(task, shapely.box(*box))
-
-
-@lru_cache(maxsize=192)
-def _cut(station: str, cut: Cut, task: Task, angle: Radian) -> CutReach:
-    return cut_reach(station, cut, task, angle)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from orthostat.analyses.reach.inputs import Limits
 from orthostat.base.dimensions import Metre
@@ -32,6 +33,7 @@ class Member:
         return max(abs(self.low[0]), abs(self.low[1]), abs(self.high[0]), abs(self.high[1]))
 
 
+@lru_cache(maxsize=256)
 def members(tool: Tool, limits: Limits) -> tuple[Member, ...]:
     """The tool's steps and, where gauge length and head are stated, the nose and head behind them."""
     largest = max((step.radius for step in tool.steps if step.cuts), default=tool.largest_radius)
