@@ -74,6 +74,7 @@ def tip_of(cut: Cut, tool: Tool, plane: Metre) -> Metre:
     return Metre(plane + cut.bottom - point)
 
 
+@lru_cache(maxsize=192)
 def removed_by(cut: Cut, tool: Tool, chord: Metre) -> tuple[tuple[tuple[float, float], ...], ...]:
     """Ground that is gone before a wider shank or holder follows: the region, or the holes."""
     if cut.region is not None:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
+from typing import Any
 
 import numpy as np
 import shapely
@@ -165,6 +166,22 @@ def ground(task: Task, wanted: shapely.Polygon, *, mill: bool | None = None) -> 
         positions.z_blocked(task),
         Metre(reach),
         against,
+    )
+
+
+def mirrored(found: Ground) -> Ground:
+    """The answer with left and right changed."""
+
+    def flipped(shape: Any) -> Any:
+        return shapely.transform(shape, lambda points: points * (-1.0, 1.0))
+
+    return replace(
+        found,
+        wanted=flipped(found.wanted),
+        machinable=flipped(found.machinable),
+        lost=flipped(found.lost),
+        permitted=flipped(found.permitted),
+        against=replace(found.against, outlines=flipped(found.against.outlines)),
     )
 
 

@@ -98,12 +98,12 @@ class Obstacles:
         return np.array([inf if m.radius is None else m.radius for m in self.members])[self.member]
 
 
-def nameless_task(task: Task) -> tuple[Task, Indices] | None:
+def nameless_task(task: Task, *, mirrored: bool = False) -> tuple[Task, Indices] | None:
     """The task among what its tool could meet, without names and as seen, and which solid of the scene each
     is: tasks that look alike have equal ones. `None` where holes are seen, which are not kept.
     """
     behind = task.tip - max(task.clearances.axial, task.clearances.cutting_axial)
-    seen = nameless(task.scene, task.angle, Metre(behind))
+    seen = nameless(task.scene, task.angle, Metre(behind), mirrored=mirrored)
     if seen is None:
         return None
     scene, places = seen
@@ -114,6 +114,13 @@ def nameless_task(task: Task) -> tuple[Task, Indices] | None:
     return made, np.array(places, dtype=np.int64)
 
 
+def symmetric(limits: Limits) -> bool:
+    """Whether travel and head are the same to both sides."""
+    ends = [(limits.x_low, limits.x_high), *((box.x_low, box.x_high) for box in limits.head_boxes)]
+    return all(low == high or (None not in (low, high) and low == -(high or 0.0)) for low, high in ends)
+
+
+@lru_cache(maxsize=512)
 def to_the_picometre(points: tuple[Point2, ...]) -> tuple[Point2, ...]:
     """Points without the rounding that turning a face leaves."""
     return tuple((round(x, 12) + 0.0, round(y, 12) + 0.0) for x, y in points)

@@ -121,27 +121,6 @@ class View:
         return _hulls(self.points[:, :2], owner)
 
     @cached_property
-    def blocks(self) -> list[tuple[bytes, bool]]:
-        """Each solid without its name, as a `Nameless` scene keeps it."""
-        points = np.round(self.points, 12) + 0.0
-        first, count = self.first[:-1], np.diff(self.first) >> 1
-        lower, owner = _ranges(first, count)
-        least = np.lexsort((*points[lower].T, owner))[np.cumsum(count) - count]
-        start = lower[least] - first
-        place = (lower - first[owner] + start[owner]) % count[owner]
-        rings = points[np.concatenate((first[owner] + place, first[owner] + count[owner] + place))]
-        upper = len(lower)
-        return [
-            (rings[low:high].tobytes() + rings[upper + low : upper + high].tobytes(), along)
-            for low, high, along in zip(
-                (np.cumsum(count) - count).tolist(),
-                np.cumsum(count).tolist(),
-                self.along.tolist(),
-                strict=True,
-            )
-        ]
-
-    @cached_property
     def next_corner(self) -> Indices:
         """The vertex after each one in its ring, shape (p,)."""
         after = np.arange(1, len(self.points) + 1)
@@ -234,7 +213,9 @@ def _hulls(points: Array, owner: Indices) -> Objects:
 
 
 @lru_cache(maxsize=64)
-def nameless(scene: Scene, angle: Radian, behind: Metre) -> tuple[Nameless, tuple[int, ...]] | None:
+def nameless(
+    scene: Scene, angle: Radian, behind: Metre, *, mirrored: bool = False
+) -> tuple[Nameless, tuple[int, ...]] | None:
     """What of a scene stands out beyond the height Z `behind` [m], as seen at an angle and without names,
     and which solid of the scene each is; `None` where holes are seen, which are not kept.
     """
@@ -242,8 +223,36 @@ def nameless(scene: Scene, angle: Radian, behind: Metre) -> tuple[Nameless, tupl
     chosen = np.flatnonzero(seen.high[:, 2] > behind)
     if isinstance(scene, Nameless) or any(scene.solids[k].holes for k in chosen):
         return None
-    blocks = sorted((seen.blocks[k], k) for k in chosen.tolist())
+    blocks = sorted(zip(_blocks(seen, chosen, mirrored=mirrored), chosen.tolist(), strict=True))
     return Nameless((), scene.chord, tuple(block for block, _ in blocks)), tuple(k for _, k in blocks)
+
+
+def _blocks(seen: View, chosen: Indices, *, mirrored: bool) -> list[tuple[bytes, bool]]:
+    """Some solids of a view as a `Nameless` scene keeps them, perhaps mirrored in X: the ring with the least
+    vertex first, from that vertex on, toward the lesser of its neighbours.
+    """
+    count = np.diff(seen.first)[chosen] >> 1
+    lower, owner = _ranges(seen.first[chosen], count)
+    if not len(lower):
+        return []
+    rings = np.round(seen.points[np.stack((lower, lower + count[owner]))], 12)
+    rings = rings * ((-1.0, 1.0, 1.0) if mirrored else 1.0) + 0.0
+    order = np.lexsort(rings.reshape(-1, 3).T)
+    rank = np.argsort(order).reshape(2, -1)
+    ends = np.cumsum(count)
+    begins = ends - count
+    least = np.minimum.reduceat(rank, begins, axis=1)
+    ring = (least[1] < least[0]).astype(np.int64)
+    start = order[least.min(axis=0)] % len(lower) - begins
+    after, before = begins + (start + 1) % count, begins + (start - 1) % count
+    step = np.where(rank[ring, after] < rank[ring, before], 1, -1)
+    along = np.arange(len(owner)) - begins[owner]
+    place = begins[owner] + (start[owner] + step[owner] * along) % count[owner]
+    first, second = rings[ring[owner], place], rings[1 - ring[owner], place]
+    return [
+        (first[low:high].tobytes() + second[low:high].tobytes(), bool(along_z))
+        for low, high, along_z in zip(begins.tolist(), ends.tolist(), seen.along[chosen], strict=True)
+    ]
 
 
 @lru_cache(maxsize=4096)

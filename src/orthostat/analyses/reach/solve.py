@@ -15,7 +15,7 @@ from orthostat.analyses.reach.cuts import CutReach, cut_reach, removed_by, tip_o
 from orthostat.analyses.reach.inputs import Inputs, Limits
 from orthostat.analyses.reach.maps import FaceMap, Ground, LostPart
 from orthostat.analyses.reach.positions import Task
-from orthostat.analyses.reach.scene import TOUCH, Scene, view
+from orthostat.analyses.reach.scene import TOUCH, Nameless, Scene, view
 from orthostat.analyses.reach.turning import Turning, turning
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.findings import NotStated
@@ -224,20 +224,24 @@ def _face_map(inputs: Inputs, face: Face, tool: Tool, tip: Metre | None, *, load
 
 @lru_cache(maxsize=192)
 def _ground(task: Task, face: Face) -> Ground:
-    """Worked out once for all faces that look alike, without the names of what stands there."""
+    """Worked out once for all faces that look alike or are mirror images, without names."""
+    low, up, high, top = (round(end, 12) for end in (face.u_low, face.v_low, face.u_high, face.v_high))
     alike = positions.nameless_task(task)
     if alike is None:
-        return _face_ground(task, _box_of(face))
-    shared, places = alike
-    found = _face_ground(shared, _box_of(face))
-    against = replace(found.against, owner=places[found.against.owner])
-    return replace(found, against=against, shared=found)
+        return _face_ground(task, (low, up, high, top))
+    mirror = positions.nameless_task(task, mirrored=True) if positions.symmetric(task.limits) else None
+    if mirror is not None and _look(mirror[0]) < _look(alike[0]):
+        shared, owner = mirror
+        found = _face_ground(shared, (-high, up, -low, top))
+        made = maps.mirrored(found)
+    else:
+        shared, owner = alike
+        made = found = _face_ground(shared, (low, up, high, top))
+    return replace(made, against=replace(made.against, owner=owner[found.against.owner]), shared=found)
 
 
-def _box_of(face: Face) -> tuple[float, float, float, float]:
-    """The corners of a face in machine X, Y [m], to the picometre."""
-    low, up, high, top = (round(end, 12) for end in (face.u_low, face.v_low, face.u_high, face.v_high))
-    return low, up, high, top
+def _look(task: Task) -> tuple[tuple[bytes, bool], ...]:
+    return task.scene.blocks if isinstance(task.scene, Nameless) else ()
 
 
 @lru_cache(maxsize=128)
