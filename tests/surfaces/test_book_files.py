@@ -370,13 +370,13 @@ def test_every_step_of_the_writing_is_told(tern: Build) -> None:
 def test_the_paper_is_asked_for_or_follows_the_units(tern: Build) -> None:
     book = pypdfium2.PdfDocument(tern.written.folder / "build-book.pdf")
     assert book[0].get_size() == pytest.approx((612.0, 792.0))  # letter [pt]
-    other = pdf.book(tern.evaluation, tern.column.revision, tern.column.system, paper="a4")
+    other = pdf.book(tern.evaluation, tern.column.revision, tern.column.system, paper="a4").data
     assert pypdfium2.PdfDocument(other)[0].get_size() == pytest.approx((595.28, 841.89), abs=0.01)
 
 
 def test_fonts_are_in_the_book_and_the_same_design_gives_the_same_bytes(tern: Build) -> None:
     first = (tern.written.folder / "build-book.pdf").read_bytes()
-    assert pdf.book(tern.evaluation, tern.column.revision, tern.column.system) == first
+    assert pdf.book(tern.evaluation, tern.column.revision, tern.column.system).data == first
     assert b"IBMPlexSans" in first
     assert b"/CreationDate" not in first
 

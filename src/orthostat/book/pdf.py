@@ -24,6 +24,14 @@ from orthostat.presentation.still import alone
 FONTS = ("fontpkg_ibm_plex_sans", "fontpkg_ibm_plex_mono")
 
 
+@dataclass(frozen=True)
+class Book:
+    """The PDF, and the letters in it that its own fonts lack."""
+
+    data: bytes
+    lacking: str
+
+
 def book(
     evaluation: Any,
     revision: str,
@@ -32,51 +40,13 @@ def book(
     *,
     paper: Paper | None = None,
     progress: Progress = SILENT,
-) -> bytes:
-    """The PDF of one design; the same design gives the same bytes.
+) -> Book:
+    """The book of one design; the same design gives the same bytes.
 
     `paper` is by default that of the system of units.
     """
-    return printed(evaluation, revision, system, title, paper=paper, progress=progress).data
-
-
-@dataclass(frozen=True)
-class Printed:
-    """A book, and the letters in it that its own fonts lack."""
-
-    data: bytes
-    lacking: str
-
-
-def printed(
-    evaluation: Any,
-    revision: str,
-    system: System,
-    title: str = "",
-    *,
-    paper: Paper | None = None,
-    progress: Progress = SILENT,
-) -> Printed:
-    """The book as `book` makes it, with what is to be said of it."""
-    steps = len(makers()) + 2
-    written = progress.step(0, steps, steps=steps - 1)
-    made = source(evaluation, revision, system, title, paper=paper, progress=written)
-    progress.at(steps - 1, steps, "typesetting")
-    return Printed(compiled(made), foreign_letters(made))
-
-
-def source(
-    evaluation: Any,
-    revision: str,
-    system: System,
-    title: str = "",
-    *,
-    paper: Paper | None = None,
-    progress: Progress = SILENT,
-) -> Typesetter:
-    """The book as Typst source with its pictures."""
     column = evaluation.column
-    steps = len(makers()) + 1
+    steps = len(makers()) + 2
     progress.at(0, steps, "findings")
     findings = evaluation.findings()
     made = Typesetter(system)
@@ -85,16 +55,15 @@ def source(
     made.raw(preamble(title, f"{column.name}, revision {revision[:12]}", paper))
     _cover(made, evaluation, findings, revision, title)
     made.chapter(_job(evaluation, findings, system))
-    late = {maker.slug for maker in makers() if maker.order >= BENCH}
-    chapters: list[Chapter] = []
+    bench: list[Chapter] = []
+    others: list[Chapter] = []
     for number, maker in enumerate(makers(), 1):
         progress.at(number, steps, f"chapter {number} of {len(makers())}")
-        chapters += chapters_of(evaluation, system, only=maker.slug)
-    for chapter in [c for c in chapters if c.slug in late] + [c for c in chapters if c.slug not in late]:
+        (bench if maker.order >= BENCH else others).extend(chapters_of(evaluation, system, only=maker.slug))
+    for chapter in (*bench, *others, _why(findings, system), _sources(findings)):
         made.chapter(chapter)
-    made.chapter(_why(findings, system))
-    made.chapter(_sources(findings))
-    return made
+    progress.at(steps - 1, steps, "typesetting")
+    return Book(compiled(made), foreign_letters(made))
 
 
 def _cover(made: Typesetter, evaluation: Any, findings: Iterable[Finding], revision: str, title: str) -> None:

@@ -50,8 +50,8 @@ def write_all(
     _tables(evaluation, system, folder, done)
     _solids(evaluation, folder, done, progress.step(2, _STEPS, "solids (STEP, GLB)"))
     path = folder / "build-book.pdf"
-    printed = progress.step(3, _STEPS, "build book (PDF)")
-    made = pdf.printed(evaluation, revision, system, title, paper=paper, progress=printed)
+    written = progress.step(3, _STEPS, "build book (PDF)")
+    made = pdf.book(evaluation, revision, system, title, paper=paper, progress=written)
     path.write_bytes(made.data)
     done.files.append(path)
     if made.lacking:

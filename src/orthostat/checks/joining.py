@@ -2,15 +2,35 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from orthostat.analyses.fit.clashes import CONTACT
-from orthostat.base.findings import Answers, Gap, Measured, NotStated, Open, Sense, finding, known, opened
+from orthostat.base.findings import Answers, Measured, NotStated, Open, Sense, finding, known, opened, stated
 from orthostat.base.showing import show_both
 from orthostat.catalogue.labour import ALLOWANCES
 
+if TYPE_CHECKING:
+    from orthostat.analyses.joining import Borne, Group, Pull
+
 _GEOMETRY = "geometry"
 _STRENGTH = "en-1993-1-8, table 3.4; aci-347-14, full liquid head"
+Joined = TypeVar("Joined", "Group", "Pull", "Borne")
+
+
+def _each(joined: Iterable[Joined], measure: Callable[[Joined], Measured]) -> Answers:
+    """A row of each; one that lacks an input is open and leaves the others."""
+    rows: list[Measured | Open] = []
+    for each in joined:
+        try:
+            rows.append(measure(each))
+        except NotStated as gap:
+            rows.append(opened(gap, each.subject))
+    return rows or None
+
+
+def _screws(evaluation: Any) -> list[Group]:
+    return [each for each in evaluation.joining.groups if each.joiner.what == "screw"]
 
 
 @finding(
@@ -54,16 +74,15 @@ def seams(evaluation: Any) -> Answers:
     tight=0.0,
 )
 def length(evaluation: Any) -> Answers:
-    return [
-        Measured(
-            each.joiner.thread_depth - each.joiner.reach, 0.0,
-            f"{show_both(each.joiner.reach, 'length')} go in, "
-            f"{show_both(each.joiner.thread_depth, 'length')} are tapped",
-            each.subject, (f"{each.joint.path}.length",), float(each.joiner.diameter),
+    def measure(each: Group) -> Measured:
+        screw = each.joiner
+        why = (
+            f"{show_both(screw.reach, 'length')} go in, {show_both(screw.thread_depth, 'length')} are tapped"
         )
-        for each in evaluation.joining.groups
-        if each.joiner.what == "screw"
-    ] or None  # fmt: skip
+        room, where = screw.thread_depth - screw.reach, (f"{each.joint.path}.length",)
+        return Measured(room, 0.0, why, each.subject, where, float(screw.diameter))
+
+    return _each(_screws(evaluation), measure)
 
 
 @finding(
@@ -77,18 +96,12 @@ def length(evaluation: Any) -> Answers:
     levers=("joints.length", "joints.grade", "joints.thread"),
 )
 def engagement(evaluation: Any) -> Answers:
-    rows: list[Measured | Open] = []
-    for each in evaluation.joining.groups:
-        if each.joiner.what != "screw":
-            continue
-        gap = next((value for value in (each.proof, each.strip) if isinstance(value, Gap)), None)
-        if gap is not None:
-            rows.append(opened(gap.ask(), each.subject))
-            continue
+    def measure(each: Group) -> Measured:
+        proof, strip = known(each.proof), known(each.strip)
         why = f"{show_both(each.joiner.engaged, 'length')} of {each.joint.thread} thread hold"
-        proof = known(each.proof)
-        rows.append(Measured(known(each.strip), proof, why, each.subject, (f"{each.joint.path}.length",)))
-    return rows or None
+        return Measured(strip, proof, why, each.subject, (f"{each.joint.path}.length",))
+
+    return _each(_screws(evaluation), measure)
 
 
 @finding(
@@ -103,14 +116,12 @@ def engagement(evaluation: Any) -> Answers:
 )
 def wall(evaluation: Any) -> Answers:
     limit = float(ALLOWANCES.row("edge distance").share or 0.0)
-    return [
-        Measured(
-            each.wall / each.joiner.diameter, limit,
-            f"{show_both(each.wall, 'length')} from the axis to the nearest side, over its diameter",
-            each.subject, (each.joint.path,),
-        )
-        for each in evaluation.joining.groups
-    ] or None  # fmt: skip
+
+    def measure(each: Group) -> Measured:
+        why = f"{show_both(each.wall, 'length')} from the axis to the nearest side, over its diameter"
+        return Measured(each.wall / each.joiner.diameter, limit, why, each.subject, (each.joint.path,))
+
+    return _each(evaluation.joining.groups, measure)
 
 
 @finding(
@@ -125,13 +136,14 @@ def wall(evaluation: Any) -> Answers:
     tight=0.0,
 )
 def cover(evaluation: Any) -> Answers:
-    return [
-        Measured(
-            each.cover, 0.0, f"from the rim to the nearest side of {each.joiner.seam.outer}",
-            each.subject, (each.joint.path,), float(each.joiner.diameter),
+    def measure(each: Group) -> Measured:
+        why, size = (
+            f"from the rim to the nearest side of {each.joiner.seam.outer}",
+            float(each.joiner.diameter),
         )
-        for each in evaluation.joining.groups
-    ] or None  # fmt: skip
+        return Measured(each.cover, 0.0, why, each.subject, (each.joint.path,), size)
+
+    return _each(evaluation.joining.groups, measure)
 
 
 @finding(
@@ -148,11 +160,15 @@ def cover(evaluation: Any) -> Answers:
 def clear(evaluation: Any) -> Answers:
     return [
         Measured(
-            0.0 if abs(room.gap) < CONTACT else room.gap, 0.0, f"to {room.beside}", room.subject,
-            (room.path,), room.size,
+            0.0 if abs(room.gap) < CONTACT else room.gap,
+            0.0,
+            f"to {room.beside}",
+            room.subject,
+            (room.path,),
+            room.size,
         )
         for room in evaluation.consistency.joiners
-    ] or None  # fmt: skip
+    ] or None
 
 
 @finding(
@@ -167,16 +183,14 @@ def clear(evaluation: Any) -> Answers:
     tight=0.0,
 )
 def head(evaluation: Any) -> Answers:
-    joining = evaluation.joining
-    return [
-        Measured(
-            each.joiner.head_below - (joining.inputs.trued if each.joint.kind == "corners" else 0.0), 0.0,
-            f"head {show_both(each.joiner.head_below, 'length')} below the surface as made",
-            each.subject, (each.joint.path,), float(each.joiner.head_height),
-        )
-        for each in joining.groups
-        if each.joiner.what == "screw"
-    ] or None  # fmt: skip
+    def measure(each: Group) -> Measured:
+        below = each.joiner.head_below
+        why = f"head {show_both(below, 'length')} below the surface as made"
+        trued = evaluation.joining.inputs.trued if each.joint.kind == "corners" else 0.0
+        size = float(each.joiner.head_height)
+        return Measured(below - trued, 0.0, why, each.subject, (each.joint.path,), size)
+
+    return _each(_screws(evaluation), measure)
 
 
 @finding(
@@ -191,19 +205,12 @@ def head(evaluation: Any) -> Answers:
     tight=0.0,
 )
 def torque(evaluation: Any) -> Answers:
-    rows: list[Measured | Open] = []
-    for each in evaluation.joining.groups:
-        if each.joiner.what != "screw":
-            continue
-        if each.joint.torque is None:
-            rows.append(opened(NotStated(f"{each.joint.path}.torque"), each.subject))
-        elif isinstance(each.advice, Gap):
-            rows.append(opened(each.advice.ask(), each.subject))
-        else:
-            why = f"set by {each.advice.governed_by}"
-            where = (f"{each.joint.path}.torque",)
-            rows.append(Measured(each.joint.torque, each.advice.torque, why, each.subject, where))
-    return rows or None
+    def measure(each: Group) -> Measured:
+        where = f"{each.joint.path}.torque"
+        stated_torque, advice = stated(each.joint.torque, where), known(each.advice)
+        return Measured(stated_torque, advice.torque, f"set by {advice.governed_by}", each.subject, (where,))
+
+    return _each(_screws(evaluation), measure)
 
 
 @finding(
@@ -217,22 +224,18 @@ def torque(evaluation: Any) -> Answers:
     levers=("joints.count", "joints.thread", "pour.lifts"),
 )
 def pour(evaluation: Any) -> Answers:
-    rows: list[Measured | Open] = []
     joining = evaluation.joining
     gap = joining.inputs.no_pushes
     if gap is not None and any(joint.kind == "corners" for joint in evaluation.column.joints):
         raise gap.ask()
-    for each in joining.pulls:
-        if isinstance(each.use, Gap):
-            rows.append(opened(each.use.ask(), each.seam.name))
-            continue
+
+    def measure(each: Pull) -> Measured:
+        apart, across = show_both(each.tension, "force"), show_both(each.shear, "force")
         per = "" if each.joint.how == "screwed" else " on a metre"
-        why = (
-            f"{each.place}: {show_both(each.tension, 'force')} apart and "
-            f"{show_both(each.shear, 'force')} across{per}"
-        )
-        rows.append(Measured(each.use, 1.0, why, each.seam.name, (each.joint.path,)))
-    return rows or None
+        why = f"{each.place}: {apart} apart and {across} across{per}"
+        return Measured(known(each.use), 1.0, why, each.subject, (each.joint.path,))
+
+    return _each(joining.pulls, measure)
 
 
 @finding(
@@ -246,13 +249,10 @@ def pour(evaluation: Any) -> Answers:
     levers=("joints.count", "joints.thread", "joints.throat", "studs.seat"),
 )
 def base(evaluation: Any) -> Answers:
-    rows: list[Measured | Open] = []
-    for each in evaluation.borne_at_base:
-        if isinstance(each.use, Gap):
-            rows.append(opened(each.use.ask(), each.load))
-            continue
+    def measure(each: Borne) -> Measured:
         what = "a screw" if each.joint.how == "screwed" else "a stretch of weld"
         up, across = show_both(each.tension, "force"), show_both(each.shear, "force")
         why = f"{what} carries {up} up and {across} across"
-        rows.append(Measured(each.use, 1.0, why, each.load, (each.joint.path,)))
-    return rows or None
+        return Measured(known(each.use), 1.0, why, each.subject, (each.joint.path,))
+
+    return _each(evaluation.borne_at_base, measure)

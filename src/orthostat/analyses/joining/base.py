@@ -35,6 +35,11 @@ class Borne:
     shear: Newton
     use: Ratio | Gap
 
+    @property
+    def subject(self) -> str:
+        """Whose row it is."""
+        return self.load
+
 
 def level_of(inputs: Inputs) -> float | None:
     """Height of the seam's plane [m]; `None` where studs press it together or nothing is joined there."""

@@ -32,6 +32,11 @@ class Pull:
     use: Ratio | Gap
     """Share of what it bears."""
 
+    @property
+    def subject(self) -> str:
+        """Whose row it is."""
+        return self.seam.name
+
 
 def pulls(inputs: Inputs) -> tuple[Pull, ...]:
     """One answer for each corner that something joins; empty without a fill."""
