@@ -141,6 +141,28 @@ def test_holes_of_two_faces_that_meet_in_the_corner() -> None:
     assert "of face 2" in found.worst.why
 
 
+def test_a_station_beyond_the_top_of_the_column_hangs_in_the_air() -> None:
+    station, top = SQUARE.stations[0], SQUARE.faces[0].v_high
+    assert station.footprint is not None
+    assert findings(SQUARE)["body.station_on_face"].verdict is Verdict.HOLDS
+    v_middle = sum(v for _, v in station.footprint.points) / 4
+
+    def risen(by: float) -> Column:
+        foot = Polygon(tuple((u, v + by) for u, v in station.footprint.points))  # type: ignore[union-attr]
+        bare = replace(station, footprint=foot, screws=(), dowels=())
+        return replace(SQUARE, stations=(bare,))
+
+    reaching = findings(risen(top - v_middle - 0.01))["body.station_on_face"]
+    assert reaching.verdict is Verdict.HOLDS
+    assert reaching.worst.value == pytest.approx(0.01)
+    above = findings(risen(top - v_middle + 0.01))["body.station_on_face"]
+    assert above.verdict is Verdict.FAILS
+    assert above.worst.value == pytest.approx(-0.01)
+    screw = replace(station.screws[0], at=(SQUARE.faces[0].u_high + 0.002, v_middle))
+    found = findings(replace(SQUARE, stations=(replace(station, screws=(screw,)),)))["body.station_on_face"]
+    assert (found.verdict, found.worst.subject) == (Verdict.FAILS, "screw 1 of s0")
+
+
 def test_screws_and_dowels_that_miss_the_pattern() -> None:
     station = SQUARE.stations[0]
     screw = replace(station.screws[0], at=(station.screws[0].at[0] + 2e-3, station.screws[0].at[1]))

@@ -207,6 +207,21 @@ def foot_on_pallet(evaluation: Any) -> Answers:
 
 
 @finding(
+    "body.station_on_face",
+    question="Does every station stand on its face?",
+    wanted="middle of the foot, screws and dowels of each inside the outline of the face",
+    sense=Sense.AT_LEAST,
+    kind="length",
+    source=_GEOMETRY,
+    hangs_on="stations",
+    levers=("stations.at", "stations.faces", "height"),
+    tight=0.0,
+)
+def station_on_face(evaluation: Any) -> Answers:
+    return _rooms(evaluation.consistency.stations, "to")
+
+
+@finding(
     "body.fixture_holes",
     question="Do the fixtures' screws and dowels land on the face's own holes?",
     wanted="distance to the nearest fitting hole of the face's pattern at most the tolerance",

@@ -17,6 +17,7 @@ from orthostat.analyses.fit.inside import (
 )
 from orthostat.analyses.fit.joints import joiner_clearances
 from orthostat.analyses.fit.landing import Landing, station_landings
+from orthostat.analyses.fit.on_face import stations_on_faces
 from orthostat.analyses.fit.solve import Inputs
 from orthostat.analyses.fit.standing import Foot, foot_on_platform
 
@@ -33,6 +34,7 @@ class Consistency:
     holes: tuple[Room, ...]
     lips: tuple[Room, ...]
     joiners: tuple[Room, ...]
+    stations: tuple[Room, ...]
     foot: Foot | None
     landings: tuple[Landing, ...]
     """Screws and dowels of the stations over the faces' holes."""
@@ -50,6 +52,7 @@ def solve_consistency(inputs: Inputs) -> Consistency:
         holes=pattern_clearances(column),
         lips=lips_in_cavity(column),
         joiners=joiner_clearances(column),
+        stations=stations_on_faces(column),
         foot=foot_on_platform(column),
         landings=station_landings(column),
     )

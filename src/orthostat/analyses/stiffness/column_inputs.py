@@ -214,7 +214,7 @@ def place_of(column: Column, station: Station, turn: Radian, *, loaded: bool) ->
     s, c = sin(angle), cos(angle)
     patch = station.footprint or _footprint_of(station, face.angle)
     if patch is None:
-        raise NotStated(f"{station.path}.footprint")
+        raise NotStated(f"{station.path}.bodies", reason="no body of the kind fixture stands on the face")
     masses = tuple(_rigid(body, turn) for body in station.bodies) if loaded else ()
     return Place(
         station.name,
