@@ -14,11 +14,11 @@ from orthostat.web.worker import Engine
 
 SHOP = Path(__file__).parents[1] / "examples" / "saltmarsh"
 ASKED: dict[str, tuple[tuple[str, ...], float]] = {
-    "fit": (("fit",), 8.0),
-    "reach": (("reach",), 22.0),
+    "fit": (("fit",), 4.0),
+    "reach": (("reach",), 7.0),
     "hold": (("loads", "hold", "fixture"), 11.0),
     "pour": (("pour",), 5.0),
-    "body, joining, making, cost": (("body", "joining", "making", "cost"), 18.0),
+    "body, joining, making, cost": (("body", "joining", "making", "cost"), 14.0),
     "the picture": ((), 10.0),
 }
 """Subjects, and the ratio that is promised."""

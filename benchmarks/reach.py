@@ -24,7 +24,7 @@ from orthostat.model.stations import Cut, Station
 from orthostat.model.tools import Tool
 from reach_raster import Grid, Part, machinable
 
-WANTED = 1.5
+WANTED = 0.6
 """All maps and findings of the large scene [s]. It runs on one thread, so its processor time is what it takes
 on an idle machine; that is what is judged, and the wall-clock time is printed beside it."""
 RASTER = 100.0
@@ -89,7 +89,7 @@ def everything(made: Column) -> int:
 
 def forget() -> None:
     """Empty every cache of the room, so that a run starts cold."""
-    for name in ("scene", "minkowski", "solve", "turning", "inputs"):
+    for name in ("scene", "stack", "minkowski", "positions", "alike", "cuts", "solve", "turning"):
         module = importlib.import_module(f"orthostat.analyses.reach.{name}")
         for value in vars(module).values():
             if hasattr(value, "cache_clear"):

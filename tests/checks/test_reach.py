@@ -138,3 +138,15 @@ def test_a_column_of_plan_and_height_alone_is_a_block() -> None:
     bare = replace(SPINDRIFT, shape_of_body=None, bodies=(), stations=())
     assert found(bare)["reach.truing"].worst.value == pytest.approx(-0.005, abs=1e-6)
     assert found(replace(bare, tools=()))["reach.truing"].verdict is Verdict.UNKNOWN
+
+
+def test_only_the_tools_that_may_true_a_face_are_asked() -> None:
+    """The end mill misses more than the shoulder mill by the difference of their radii; a drill is none."""
+    free, told = found(SPINDRIFT), found(replace(SPINDRIFT, truing_tools=("end mill 20",)))
+    best = free["reach.truing"].worst.value
+    assert best is not None
+    assert told["reach.truing"].worst.value == pytest.approx(best - 0.015, abs=1e-6)
+    assert all(row.why.startswith("end mill 20 comes nearest") for row in told["reach.truing"].rows)
+    none = found(replace(SPINDRIFT, truing_tools=("drill 8.5",)))["reach.truing"]
+    assert none.verdict is Verdict.UNKNOWN
+    assert none.worst.depends_on == ("columns.spindrift.truing.tools",)

@@ -43,7 +43,7 @@ def truing(evaluation: Any) -> Answers:
         takes = [each for each in trued.maps if not refused(each.tool, reach.inputs.magazine)]
         best = takes[0] if takes else trued.best
         if best is None:
-            answers.append(Open("the shop has no face mill or end mill", trued.face.name, ("tools",)))
+            answers.append(_no_mill(reach, trued.face.name))
         elif best.ground.whole and best.unknown:
             words = f"{best.tool.name} reaches all of it as far as is stated"
             answers.append(Open(words, trued.face.name, best.unknown))
@@ -59,6 +59,13 @@ def truing(evaluation: Any) -> Answers:
                 )
             )
     return answers
+
+
+def _no_mill(reach: Reach, face: str) -> Open:
+    if reach.inputs.truing_tools is None:
+        return Open("the shop has no face mill or end mill", face, ("tools",))
+    key = reach.inputs.truing_path.removesuffix("depth") + "tools"
+    return Open("no tool that may true it is a face mill or end mill", face, (key,))
 
 
 def _truing_words(reach: Reach, best: FaceMap, takes: Sequence[FaceMap]) -> str:

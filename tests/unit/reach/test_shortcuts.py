@@ -11,7 +11,7 @@ import shapely
 
 from orthostat.analyses.reach import maps, minkowski, positions
 from orthostat.analyses.reach.positions import Obstacles, Task
-from orthostat.analyses.reach.solve import TRUING_KINDS, face_task
+from orthostat.analyses.reach.solve import face_task
 from orthostat.base.dimensions import Metre
 from orthostat.evaluation import open_shop
 
@@ -25,11 +25,10 @@ def trued(shop: str, name: str) -> list[tuple[Task, shapely.Polygon, Obstacles]]
     inputs = open_shop(EXAMPLES / shop).column(name).evaluate().reach.inputs
     made = []
     for face in inputs.faces:
-        for tool in inputs.tools:
-            if tool.kind in TRUING_KINDS:
-                task = face_task(inputs, face, tool, Metre(-(inputs.truing_depth or 0.0)), loaded=False)
-                window = maps.grown_box(maps.face_region(face), maps.CAP + tool.largest_radius + 0.003)
-                made.append((task, window, positions.obstacles(task, window)))
+        for tool in inputs.truing_mills:
+            task = face_task(inputs, face, tool, Metre(-(inputs.truing_depth or 0.0)), loaded=False)
+            window = maps.grown_box(maps.face_region(face), maps.CAP + tool.largest_radius + 0.003)
+            made.append((task, window, positions.obstacles(task, window)))
     return made
 
 

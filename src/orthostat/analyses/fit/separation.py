@@ -100,8 +100,10 @@ _COORDINATES = np.eye(3)
 
 def _hulls(prisms: Sequence[Prism]) -> _Hulls:
     """Prisms whose sections have equally many corners, or are all discs."""
-    frames = np.array([(p.frame.origin, p.frame.first, p.frame.second, p.frame.third) for p in prisms])
-    origin, first, second, third = (frames[:, k] for k in range(4))
+    frames = {id(p.frame): p.frame for p in prisms}
+    place = {key: number for number, key in enumerate(frames)}
+    axes = np.array([(f.origin, f.first, f.second, f.third) for f in frames.values()])
+    origin, first, second, third = axes[[place[id(p.frame)] for p in prisms]].transpose(1, 0, 2)
     ends = np.array([(p.low, p.high) for p in prisms])
     half = 0.5 * (ends[:, 1] - ends[:, 0])
     sections = [p.section for p in prisms]

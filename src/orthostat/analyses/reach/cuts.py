@@ -9,7 +9,7 @@ from math import inf, tan
 import numpy as np
 import shapely
 
-from orthostat.analyses.reach import maps, minkowski, positions
+from orthostat.analyses.reach import alike, maps, minkowski, positions
 from orthostat.analyses.reach.maps import Blocker, Ground
 from orthostat.analyses.reach.positions import Obstacles, Task
 from orthostat.analyses.reach.scene import TOUCH, Array, Indices, within
@@ -89,14 +89,14 @@ def cut_reach(station: str, cut: Cut, task: Task, b_angle: Radian) -> CutReach:
     """
     milled = cut.region is not None
     ground = cut.places if cut.region is None else cut.region.points
-    alike = positions.nameless_task(task)
-    if alike is None:
+    shown = alike.nameless_task(task)
+    if shown is None:
         found, owner = _answer(task, ground, milled=milled), np.arange(len(task.scene.solids))
     else:
-        shared, owner = alike
-        found = _answer(shared, positions.to_the_picometre(ground), milled=milled)
+        shared, owner = shown
+        found = _answer(shared, alike.to_the_picometre(ground), milled=milled)
     own = found.ground
-    if own is not None and alike is not None:
+    if own is not None and shown is not None:
         against = replace(own.against, owner=owner[own.against.owner])
         own = replace(own, against=against, shared=own)
     return CutReach(

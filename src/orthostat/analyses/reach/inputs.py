@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from itertools import chain
 
 import numpy as np
 import shapely
@@ -14,7 +14,9 @@ from orthostat.model.bodies import Body, Face, Polygon, Prism, Role
 from orthostat.model.column import Column
 from orthostat.model.machine import HeadBox, HeadCylinder, Machine, Magazine
 from orthostat.model.stations import Station
-from orthostat.model.tools import Tool
+from orthostat.model.tools import CutterKind, Tool
+
+TRUING_KINDS = frozenset({CutterKind.FACE_MILL, CutterKind.END_MILL})
 
 CHORD = Metre(5e-6)
 """Bound on the error of drawing one circle with chords. Two circles can stand behind a boundary (a round
@@ -93,6 +95,15 @@ class Inputs:
     base_height: Metre
     """Height of the column's underside."""
     chord: Metre = CHORD
+    truing_tools: tuple[str, ...] | None = None
+    """Tools that may true the faces; `None` for every mill."""
+
+    @property
+    def truing_mills(self) -> tuple[Tool, ...]:
+        """The mills that may true the faces."""
+        allowed = self.truing_tools
+        mills = (tool for tool in self.tools if tool.kind in TRUING_KINDS)
+        return tuple(tool for tool in mills if allowed is None or tool.name in allowed)
 
 
 def inputs_from(column: Column, clearances: Clearances, chord: Metre = CHORD) -> Inputs:
@@ -117,6 +128,7 @@ def inputs_from(column: Column, clearances: Clearances, chord: Metre = CHORD) ->
         outline=column.outline,
         base_height=column.base_height,
         chord=chord,
+        truing_tools=column.truing_tools,
     )
 
 
@@ -134,24 +146,22 @@ def _unseen(column: Column) -> tuple[str, ...]:
 _HIDDEN = frozenset({Role.FILL, Role.VOID_FORMER, Role.SLEEVE, Role.ANCHOR, Role.INSERT, Role.SCREW})
 
 
-@lru_cache(maxsize=16)
 def outer_bodies(column: Column) -> tuple[Body, ...]:
     """The column's bodies but for those that walls, base and lid hide: nothing can touch them.
 
     A column of which only plan and height are known is taken as a block.
     """
     outline = shapely.Polygon(column.outline.points).buffer(TOUCH, join_style="mitre")
+    doubtful = [body for body in column.bodies if body.role in _HIDDEN]
+    corners = [[vertices(prism, CHORD) for prism in body.adds] for body in doubtful]
+    points = np.concatenate([np.zeros((0, 3)), *chain.from_iterable(corners)])
     shapely.prepare(outline)
-
-    def hidden(body: Body) -> bool:
-        if body.role not in _HIDDEN:
-            return False
-        points = np.concatenate([vertices(prism, CHORD) for prism in body.adds])
-        inside = shapely.contains_xy(outline, points[:, 0], points[:, 2]).all()
-        low, high = column.base_height - TOUCH, column.height + TOUCH
-        return bool(inside and points[:, 1].min() >= low and points[:, 1].max() <= high)
-
-    kept = tuple(body for body in column.bodies if not hidden(body))
+    inside = shapely.contains_xy(outline, points[:, 0], points[:, 2])
+    inside &= (points[:, 1] >= column.base_height - TOUCH) & (points[:, 1] <= column.height + TOUCH)
+    count = [sum(map(len, each)) for each in corners]
+    ends = np.cumsum([0, *count])
+    hidden = {id(body) for body, a, b in zip(doubtful, ends[:-1], ends[1:], strict=True) if inside[a:b].all()}
+    kept = tuple(body for body in column.bodies if id(body) not in hidden)
     if column.shape_of_body is not None:
         return kept
     block = Prism(column.outline, column.base_height, column.height)

@@ -10,9 +10,9 @@ from math import floor
 
 from orthostat.analyses.reach import maps
 from orthostat.analyses.reach.changer import refused
-from orthostat.analyses.reach.inputs import Inputs
+from orthostat.analyses.reach.inputs import TRUING_KINDS, Inputs
 from orthostat.analyses.reach.scene import Scene, Solid, view
-from orthostat.analyses.reach.solve import TRUING_KINDS, face_task
+from orthostat.analyses.reach.solve import face_task
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.findings import NotStated
 from orthostat.base.frames import Frame, Vector, face_frame

@@ -22,7 +22,6 @@ from orthostat.analyses.reach.scene import (
     Scene,
     View,
     holes_seen,
-    nameless,
     project,
     view,
 )
@@ -96,34 +95,6 @@ class Obstacles:
     def radii(self) -> Array:
         """Radius of each row's member, infinite for a box."""
         return np.array([inf if m.radius is None else m.radius for m in self.members])[self.member]
-
-
-def nameless_task(task: Task, *, mirrored: bool = False) -> tuple[Task, Indices] | None:
-    """The task among what its tool could meet, without names and as seen, and which solid of the scene each
-    is: tasks that look alike have equal ones. `None` where holes are seen, which are not kept.
-    """
-    behind = task.tip - max(task.clearances.axial, task.clearances.cutting_axial)
-    seen = nameless(task.scene, task.angle, Metre(behind), mirrored=mirrored)
-    if seen is None:
-        return None
-    scene, places = seen
-    stock = frozenset(k for k, place in enumerate(places) if place in task.stock)
-    tip = Metre(round(task.tip, 12))
-    removed = tuple(map(to_the_picometre, task.removed))
-    made = replace(task, scene=scene, angle=Radian(0.0), tip=tip, stock=stock, removed=removed)
-    return made, np.array(places, dtype=np.int64)
-
-
-def symmetric(limits: Limits) -> bool:
-    """Whether travel and head are the same to both sides."""
-    ends = [(limits.x_low, limits.x_high), *((box.x_low, box.x_high) for box in limits.head_boxes)]
-    return all(low == high or (None not in (low, high) and low == -(high or 0.0)) for low, high in ends)
-
-
-@lru_cache(maxsize=512)
-def to_the_picometre(points: tuple[Point2, ...]) -> tuple[Point2, ...]:
-    """Points without the rounding that turning a face leaves."""
-    return tuple((round(x, 12) + 0.0, round(y, 12) + 0.0) for x, y in points)
 
 
 def travel(limits: Limits) -> shapely.Polygon:
@@ -313,9 +284,7 @@ def permitted(task: Task, window: shapely.Polygon, against: Obstacles) -> shapel
     if z_blocked(task):
         return shapely.Polygon()
     ground = shapely.intersection(window, travel(task.limits))
-    x_low, y_low, x_high, y_high = window.bounds
-    around = (x_low - 0.001, y_low - 0.001, x_high + 0.001, y_high + 0.001)
-    shapes = shapely.clip_by_rect(forbidden(against.telling()), *around)
+    shapes = forbidden(against.telling())
     shapes = shapes[shapely.intersects(ground, shapes)]
     return shapely.difference(ground, shapely.union_all(shapes)) if len(shapes) else ground
 

@@ -8,11 +8,11 @@ from functools import cached_property, lru_cache
 
 import shapely
 
-from orthostat.analyses.reach import maps, positions
+from orthostat.analyses.reach import alike, maps, positions
 from orthostat.analyses.reach.changer import Limit
 from orthostat.analyses.reach.changer import limits_of as changer_limits
 from orthostat.analyses.reach.cuts import CutReach, cut_reach, removed_by, tip_of
-from orthostat.analyses.reach.inputs import Inputs, Limits
+from orthostat.analyses.reach.inputs import TRUING_KINDS, Inputs, Limits
 from orthostat.analyses.reach.maps import FaceMap, Ground, LostPart
 from orthostat.analyses.reach.positions import Task
 from orthostat.analyses.reach.scene import TOUCH, Nameless, Scene, view
@@ -22,14 +22,12 @@ from orthostat.base.findings import NotStated
 from orthostat.base.frames import b_facing
 from orthostat.model.bodies import COLUMN_ROLES, STATION_ROLES, Face, Role
 from orthostat.model.stations import Cut, Station
-from orthostat.model.tools import CutterKind, Tool
-
-TRUING_KINDS = frozenset({CutterKind.FACE_MILL, CutterKind.END_MILL})
+from orthostat.model.tools import Tool
 
 
 @dataclass(frozen=True)
 class TruedFace:
-    """Truing one face in place: every mill of the shop at the truing depth, the best first."""
+    """Truing one face in place: every mill that may do it at the truing depth, the best first."""
 
     face: Face
     depth: Metre
@@ -94,10 +92,11 @@ class Reach:
         depth = self.inputs.truing_depth
         if depth is None:
             raise NotStated(self.inputs.truing_path)
-        mills = [tool for tool in self.inputs.tools if tool.kind in TRUING_KINDS]
         made = []
         for face in self.inputs.faces:
-            tried = [self.face_map(face.number, tool.name, Metre(-depth)) for tool in mills]
+            tried = [
+                self.face_map(face.number, tool.name, Metre(-depth)) for tool in self.inputs.truing_mills
+            ]
             tried.sort(key=lambda each: (-each.ground.overrun, -each.ground.share, each.tool.name))
             made.append(TruedFace(face, depth, tuple(tried)))
         return tuple(made)
@@ -226,16 +225,16 @@ def _face_map(inputs: Inputs, face: Face, tool: Tool, tip: Metre | None, *, load
 def _ground(task: Task, face: Face) -> Ground:
     """Worked out once for all faces that look alike or are mirror images, without names."""
     low, up, high, top = (round(end, 12) for end in (face.u_low, face.v_low, face.u_high, face.v_high))
-    alike = positions.nameless_task(task)
-    if alike is None:
+    plain = alike.nameless_task(task)
+    if plain is None:
         return _face_ground(task, (low, up, high, top))
-    mirror = positions.nameless_task(task, mirrored=True) if positions.symmetric(task.limits) else None
-    if mirror is not None and _look(mirror[0]) < _look(alike[0]):
+    mirror = alike.nameless_task(task, mirrored=True) if alike.symmetric(task.limits) else None
+    if mirror is not None and _look(mirror[0]) < _look(plain[0]):
         shared, owner = mirror
         found = _face_ground(shared, (-high, up, -low, top))
         made = maps.mirrored(found)
     else:
-        shared, owner = alike
+        shared, owner = plain
         made = found = _face_ground(shared, (low, up, high, top))
     return replace(made, against=replace(made.against, owner=owner[found.against.owner]), shared=found)
 
