@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import inf, tan
@@ -95,6 +96,9 @@ def cut_reach(station: str, cut: Cut, task: Task, b_angle: Radian) -> CutReach:
     else:
         shared, owner = shown
         found = _answer(shared, alike.to_the_picometre(ground), milled=milled)
+    stated: dict[Point2 | None, Point2] = dict(
+        zip(alike.to_the_picometre(cut.places), cut.places, strict=True)
+    )
     own = found.ground
     if own is not None and shown is not None:
         against = replace(own.against, owner=owner[own.against.owner])
@@ -108,9 +112,9 @@ def cut_reach(station: str, cut: Cut, task: Task, b_angle: Radian) -> CutReach:
         own,
         found.share,
         _blockers(task, found, owner) if own is None else _lost_to(task, own),
-        found.missed,
-        _room(task, found.holder, owner),
-        _room(task, found.head, owner),
+        tuple(stated.get(place, place) for place in found.missed),
+        _room(task, found.holder, owner, stated),
+        _room(task, found.head, owner, stated),
         positions.unknowns(task),
     )
 
@@ -144,12 +148,14 @@ def _answer(task: Task, ground: tuple[Point2, ...], *, milled: bool) -> _Found:
     return _milled(task, shapely.Polygon(ground)) if milled else _holes(task, ground)
 
 
-def _room(task: Task, found: _Nearest | None, owner: Indices) -> Room | None:
-    """By name; of what is equally near, the first of the first member that it comes near to."""
+def _room(
+    task: Task, found: _Nearest | None, owner: Indices, stated: Mapping[Point2 | None, Point2]
+) -> Room | None:
+    """By name, at a place as it is stated; of what is equally near, the first of the first member near it."""
     if found is None:
         return None
     _, solid, at = min((number, int(owner[solid]), at) for number, solid, at in found.rows)
-    return Room(found.clearance, task.scene.solids[solid].name, at)
+    return Room(found.clearance, task.scene.solids[solid].name, stated.get(at, at))
 
 
 def _lost_to(task: Task, ground: Ground) -> tuple[Blocker, ...]:
@@ -299,4 +305,4 @@ def room_at(found: CutReach, at: tuple[float, float], *, head: bool) -> Room | N
     against = positions.obstacles(found.task, window, sweep=found.cut.region is None, spare=CAP)
     places = np.array([at], dtype=float)
     nearest = _nearest(against, positions.gaps(against, places), places, head=head)
-    return _room(found.task, nearest, np.arange(len(found.task.scene.solids)))
+    return _room(found.task, nearest, np.arange(len(found.task.scene.solids)), {})
