@@ -21,6 +21,7 @@ HEADINGS = (
     "first_mode_Hz",
     "first_mode_off_at_most",
     "limit_depth_m",
+    "limit_depth_off_at_most",
     "by",
     "why",
     *(
@@ -42,7 +43,6 @@ def study_blocks(study: Study, order: tuple[int, ...]) -> tuple[Block, ...]:
         kept = "learnt now" if study.fresh else "kept from before"
         said.append(f"The study model was {kept} from {study.learnt} of them, solved one by one.")
         said.append("Off at most: what it was off on those that it had not been taught.")
-        said.append("The error of a limit depth is not known beforehand; see the designs verified.")
     if any(row.by == "quick" for row in study.rows):
         said.append("What the quick model is off is not told for each design; see those verified.")
     said += [f"{note[0].upper()}{note[1:]}." for note in study.notes]
@@ -59,7 +59,7 @@ def _table(study: Study, order: tuple[int, ...]) -> Table:
         *(Column(axis.key, numeric=True) for axis in study.axes),
         Column("mass", numeric=True), Column("movement", numeric=True), Column("off at most", numeric=True),
         Column("first mode", numeric=True), Column("off at most", numeric=True),
-        Column("limit depth", numeric=True), Column("by"),
+        Column("limit depth", numeric=True), Column("off at most", numeric=True), Column("by"),
     )  # fmt: skip
     rows = tuple(_cells(study.rows[number]) for number in order)
     return Table(f"{study.column}: the best by {study.by}", columns, rows)
@@ -68,16 +68,17 @@ def _table(study: Study, order: tuple[int, ...]) -> Table:
 def _cells(row: Row) -> tuple[Cell, ...]:
     values = tuple(value if isinstance(value, str) else f"{value:g}" for value in row.values)
     if row.found is None:
-        return (*values, "-", "-", "-", "-", "-", "-", "unknown")
+        return (*values, "-", "-", "-", "-", "-", "-", "-", "unknown")
     mass, moved, first, depth = _quantities(row.found)
     return (
         *values,
         mass,
         moved,
-        _share(row.moved_off),
+        _share(row.off.moved),
         first,
-        _share(row.first_off),
+        _share(row.off.first),
         depth,
+        _share(row.off.depth),
         f"{row.by} model",
     )
 
@@ -127,9 +128,9 @@ def study_rows(study: Study) -> Iterator[tuple[str, ...]]:
     for row in study.rows:
         mass, moved, first, depth = _four(row.found)
         values = tuple(str(value) for value in row.values)
-        off = (_number(row.moved_off), _number(row.first_off))
+        off = [_number(each) for each in (row.off.moved, row.off.first, row.off.depth)]
         bonded, loose = (row.verified.bonded, row.verified.loose) if row.verified else (None, None)
-        known = (mass, moved, off[0], first, off[1], depth, row.by, row.why)
+        known = (mass, moved, off[0], first, off[1], depth, off[2], row.by, row.why)
         yield (*values, *known, *_four(bonded)[1:], *_four(loose)[1:])
 
 

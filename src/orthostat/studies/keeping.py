@@ -15,7 +15,7 @@ import zipfile
 import zlib
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from functools import cache
 from hashlib import blake2b
 from importlib import metadata
@@ -26,9 +26,12 @@ import numpy as np
 
 import orthostat
 from orthostat.analyses import stiffness
+from orthostat.analyses.stiffness.response import Ports
 from orthostat.analyses.stiffness.study import Ranges, Span, StudyDesign, StudyModel
-from orthostat.analyses.stiffness.study.model import SectionBasis
+from orthostat.analyses.stiffness.study.give import Give
+from orthostat.analyses.stiffness.study.model import SectionBasis, Trial
 
+PORTS = tuple(field.name for field in fields(Ports))
 KEPT = 24
 """Models kept; the longest unused go first."""
 
@@ -120,10 +123,15 @@ def _arrays(model: StudyModel) -> dict[str, Any]:
         "within": model.basis.within,
         "along": model.basis.along,
         "hollow": np.array(model.basis.hollow),
-        "errors": model.errors,
-        "moved": model.moved,
         "learnt": np.array(model.learnt),
+        "tried": np.array([trial.number for trial in model.trials]),
     }
+    for trial in model.trials:
+        for whose, ports in (("exact", trial.exact), ("found", trial.found)):
+            for field in PORTS:
+                made[f"trial {trial.number} {whose} {field}"] = getattr(ports, field)
+    if model.give is not None:
+        made |= {"give powers": model.give.powers, "give together": model.give.together}
     for role, (within, along) in model.basis.of_role.items():
         made[f"role {role} within"], made[f"role {role} along"] = within, along
     return made
@@ -135,7 +143,16 @@ def _model(arrays: Mapping[str, Any]) -> StudyModel:
     roles = [name.split()[1] for name in arrays if name.startswith("role ") and name.endswith(" within")]
     of_role = {role: (arrays[f"role {role} within"], arrays[f"role {role} along"]) for role in roles}
     basis = SectionBasis(arrays["within"], arrays["along"], of_role, bool(arrays["hollow"]))
-    return StudyModel(ranges, basis, arrays["errors"], arrays["moved"], int(arrays["learnt"]))
+    trials = tuple(
+        Trial(number, *(_ports(arrays, f"trial {number} {whose}") for whose in ("exact", "found")))
+        for number in arrays["tried"].tolist()
+    )
+    give = Give(arrays["give powers"], arrays["give together"]) if "give powers" in arrays else None
+    return StudyModel(ranges, basis, give, trials, int(arrays["learnt"]))
+
+
+def _ports(arrays: Mapping[str, Any], name: str) -> Ports:
+    return Ports(*(arrays[f"{name} {field}"] for field in PORTS))
 
 
 def _range(value: Any) -> Any:

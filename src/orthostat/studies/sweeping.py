@@ -61,6 +61,20 @@ class Found:
 
 
 @dataclass(frozen=True, slots=True)
+class Off:
+    """What a study model was off at most on designs that it had not been taught, as shares; not a number
+    where there was nothing to compare.
+    """
+
+    moved: float
+    first: float
+    depth: float
+
+
+NOT_TOLD = Off(nan, nan, nan)
+
+
+@dataclass(frozen=True, slots=True)
 class Verified:
     """The full model of the very column: bonded, and as the verdicts take it where that is not bonded."""
 
@@ -72,16 +86,14 @@ class Verified:
 class Row:
     """One design. by: `study`, `quick`, or `unknown` with the reason in `why`.
 
-    first_off, moved_off: what the model was off at most on designs it had not seen; not a number where the
-    quick model answered.
+    off: of the study model; not told where the quick model answered.
     """
 
     values: tuple[Value, ...]
     found: Found | None
     by: str
     why: str = ""
-    first_off: float = nan
-    moved_off: float = nan
+    off: Off = NOT_TOLD
     verified: Verified | None = None
 
 
@@ -154,7 +166,7 @@ def sweep(
         each = asked[number]
         if isinstance(each, _Asked):
             rows[number] = _verified(rows[number], each)
-    learnt = sum(model.learnt + len(model.errors) for model in models.values())
+    learnt = sum(model.learnt + len(model.trials) for model, _ in models.values())
     return Study(name, axes, tuple(rows), order, by, learnt, fresh, _notes(asked))
 
 
@@ -193,6 +205,7 @@ def _asked(
 
 
 _Family = tuple[int, str, bool, bool]
+_Models = dict[_Family, tuple[StudyModel, Off]]
 
 
 def _family(design: StudyDesign) -> _Family:
@@ -201,15 +214,17 @@ def _family(design: StudyDesign) -> _Family:
 
 def _models(
     asked: Iterable[_Asked], worth: int, folder: Path | None, progress: Progress
-) -> tuple[dict[_Family, StudyModel], int]:
+) -> tuple[_Models, int]:
     """A model for each family of designs that is large enough, and how many had to be learnt."""
-    families: dict[_Family, dict[StudyDesign, None]] = {}
+    families: dict[_Family, dict[StudyDesign, BodyInputs]] = {}
     for each in asked:
         if each.design is not None and not each.design.joint.is_rigid:
-            families.setdefault(_family(each.design), {})[each.design] = None
-    large = {family: list(designs) for family, designs in families.items() if len(designs) >= worth}
-    models, fresh = {}, 0
-    for number, (family, designs) in enumerate(large.items()):
+            families.setdefault(_family(each.design), {}).setdefault(each.design, each.body)
+    large = {family: bodies for family, bodies in families.items() if len(bodies) >= worth}
+    models: _Models = {}
+    fresh = 0
+    for number, (family, bodies) in enumerate(large.items()):
+        designs = list(bodies)
         key = key_of(designs)
         model = kept(folder, key) if folder is not None else None
         if model is None:
@@ -221,23 +236,44 @@ def _models(
             fresh += 1
             if folder is not None:
                 keep(folder, key, model)
-        models[family] = model
+        models[family] = model, _off(model, designs, list(bodies.values()))
     return models, fresh
 
 
-def _row(values: tuple[Value, ...], asked: _Asked, models: dict[_Family, StudyModel]) -> Row:
+def _off(model: StudyModel, designs: Sequence[StudyDesign], bodies: Sequence[BodyInputs]) -> Off:
+    """What is said of the designs tried over what their mesh says."""
+    exact, found = (
+        np.array(
+            [
+                _numbers(_found(designs[each.number], bodies[each.number], getattr(each, whose)))
+                for each in model.trials
+            ]
+        )
+        for whose in ("exact", "found")
+    )
+    with np.errstate(invalid="ignore"):
+        worst = np.abs(found / exact - 1.0)
+    worst[np.isinf(found) & np.isinf(exact)] = 0.0  # both say that nothing limits the depth
+    return Off(*worst.max(axis=0).tolist())
+
+
+def _numbers(found: Found) -> tuple[float, float, float]:
+    return found.moved, found.first, nan if found.depth is None else found.depth
+
+
+def _found(design: StudyDesign, body: BodyInputs, ports: Ports) -> Found:
+    """What is asked of a design that is seen from its stations."""
+    first = float(np.sqrt(ports.squares[0]) / (2.0 * np.pi))
+    return Found(float(mass_of(design)), _most(ports), first, _depth(body, ports))
+
+
+def _row(values: tuple[Value, ...], asked: _Asked, models: _Models) -> Row:
     design = asked.design
-    model = None if design is None else models.get(_family(design))
-    if design is not None and model is not None:
+    if design is not None and _family(design) in models:
+        model, off = models[_family(design)]
         with suppress(OutsideStudy, NotStated):
             told = answer(model, design, modes=MODES)
-            found = Found(
-                float(mass_of(design)),
-                _most(told.ports),
-                float(told.frequencies[0]),
-                _depth(asked.body, told.ports),
-            )
-            return Row(values, found, "study", "", model.worst_first, model.worst_moved)
+            return Row(values, _found(design, asked.body, told.ports), "study", "", off)
     try:
         return Row(values, _of_solved(solve_body(asked.body)), "quick")
     except NotStated as gap:

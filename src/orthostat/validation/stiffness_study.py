@@ -1,8 +1,11 @@
-"""The study model beside the closed forms of a cantilever, on columns that it was not taught."""
+"""The study model beside the closed forms of a cantilever and of a tube in torsion, on columns not taught."""
 
 from __future__ import annotations
 
 from functools import cache
+from math import cos, pi, sin
+
+import numpy as np
 
 from orthostat.analyses.stiffness.inputs import JointSprings, Place
 from orthostat.analyses.stiffness.study import Answer, Ranges, Span, StudyDesign, answer, learn
@@ -60,3 +63,37 @@ def bar_bends() -> float:
 def bar_rings() -> float:
     """The first of the pair that a square bar has."""
     return float(_bar().frequencies[0])
+
+
+@case(
+    "Study model, square tube 0.3 m wide of 15 mm, turn at 0.6 m under a torque",
+    expected=37.3,
+    unit="nrad/(N m)",
+    source="bredt-1896, L/(GJ) with J = 4A²t/s, A the area within the wall's middle line and s its length",
+    reason="L runs from the base plate to the middle of the patches; the walls give a little at the patches, "
+    "and base plate and lid hold the tube's ends from warping",
+    relative=6e-2,
+)
+def tube_turns() -> float:
+    """The torque is four forces along the faces, the turn the mean of the faces' movement along them."""
+    half, wall, plate = 0.15, Metre(0.015), Metre(0.03)
+    corners = ((-half, half), (-half, -half), (half, -half), (half, half))
+    ranges = Ranges(
+        4, ("hollow",), lids=(True,), plan=Span(1.0, 1.2), height=Span(2.5, 3.5), wall=Span(0.08, 0.13),
+        base=Span(0.08, 0.14), lid=Span(0.08, 0.14), joint=Span(10.0, 60.0), poisson=Span(0.2, 0.3),
+    )  # fmt: skip
+    patch = Polygon(((-0.1, 0.55), (0.1, 0.55), (0.1, 0.65), (-0.1, 0.65)))
+    places = tuple(
+        Place(
+            f"face {k}", "case", k, (half * sin(turn), 0.0, half * cos(turn)), (cos(turn), 0.0, -sin(turn)),
+            (sin(turn), 0.0, cos(turn)), patch,
+        )
+        for k, turn in enumerate(0.5 * pi * np.arange(4))
+    )  # fmt: skip
+    foot = JointSprings(PascalPerMetre(2e13), PascalPerMetre(2e13))
+    design = StudyDesign(
+        corners, Metre(0.9), IRON, foot, walls=(wall,) * 4, base=plate, lid=plate, places=places
+    )
+    along = np.concatenate([np.concatenate([place.across, np.zeros(3)]) for place in places])
+    moved = answer(learn(ranges, columns=20, tried=6, modes=160), design).compliance @ along
+    return 1e9 * float(along @ moved) / (4.0 * half) ** 2

@@ -30,9 +30,13 @@ from orthostat.analyses.stiffness.study import (
     study_design,
     sweep_designs,
 )
+from orthostat.analyses.stiffness.study.answer import answered
 from orthostat.analyses.stiffness.study.design import body_of, shape_of
 from orthostat.analyses.stiffness.study.drawing import drawn
 from orthostat.analyses.stiffness.study.held import reduced
+from orthostat.analyses.stiffness.study.learning import taught
+from orthostat.analyses.stiffness.study.ranges import ranges_about
+from orthostat.analyses.stiffness.study.seen import seen_in
 from orthostat.base.dimensions import (
     Metre,
     NewtonMetrePerRadian,
@@ -84,6 +88,41 @@ def test_on_columns_not_seen_the_study_is_stiffer_by_little() -> None:
         assert np.all(found > 0.985 * exact)
     assert np.all(model.errors > -1e-6)
     assert model.worst_first >= model.median_first >= 0.0
+    assert model.worst_first == max(abs(trial.frequencies[0]) for trial in model.trials)
+
+
+def test_what_is_missed_at_a_station_is_learnt_from_others() -> None:
+    """Without it a dent in a thin wall and a turn of the patch are far too small."""
+    plain = StudyDesign(
+        corners=SQUARE, height=Metre(0.5), wall=columns.STEEL, joint=replace(JOINT, loss_factor=Ratio(0.03)),
+        walls=(Metre(0.02),) * 4, base=Metre(0.03),
+        places=(station(0.0, 0.15, 0.25), station(pi, 0.15, 0.3)),
+    )  # fmt: skip
+    designs = [
+        replace(plain, height=Metre(height), walls=(Metre(wall),) * 4)
+        for height in (0.45, 0.5, 0.55, 0.6)
+        for wall in (0.016, 0.02, 0.024, 0.028)
+    ]
+    seen = [seen_in(design) for design in designs]
+    unseen = {k: seen[k] for k in (5, 10)}
+    lesson = [each for k, each in enumerate(seen) if k not in unseen]
+    model = taught(ranges_about(designs), lesson, unseen, 120)
+    for trial in model.trials:
+        bare = answered(model.basis, None, designs[trial.number], 10).compliance
+        missed = np.abs(np.diag(bare) / np.diag(trial.exact.compliance) - 1.0).max()
+        assert np.abs(trial.compliance).max() < 0.5 * missed
+        added = trial.found.compliance - bare
+        assert np.linalg.eigvalsh(added).min() > -1e-9 * np.abs(added).max()
+    assert model.worst_moved < 0.05
+    assert model.worst_turned < 0.25
+
+
+def test_the_damping_of_a_mesh_is_that_of_its_only_material() -> None:
+    iron = replace(columns.IRON, loss_factor=Ratio(0.002))
+    corners = ((-0.15, 0.05), (-0.15, -0.05), (0.15, -0.05), (0.15, 0.05))
+    even = replace(JOINT, loss_factor=Ratio(0.002))
+    design = StudyDesign(corners=corners, height=Metre(0.5), wall=iron, joint=even)
+    assert seen_in(design).ports.loss == pytest.approx([0.002] * 10, rel=1e-6)
 
 
 def test_the_first_frequency_is_that_of_the_full_model() -> None:
@@ -127,7 +166,7 @@ def test_modes_damping_and_compliance_are_those_of_the_whole_matrices() -> None:
         fill=fill, table=table,
     )  # fmt: skip
     of = reduced(full_plans().basis, design)
-    found = answer(full_plans(), design, modes=10)
+    found = answered(full_plans().basis, None, design, 10)
     values, vectors = eigh(of.mass, of.stiffness)  # the table's motions have no mass
     squares = 1.0 / values[:-11:-1]
     third = vectors[:, -3] * np.sqrt(squares[2])

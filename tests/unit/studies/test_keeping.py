@@ -32,6 +32,7 @@ def test_a_model_comes_back_and_answers_alike(tmp_path: Path) -> None:
     assert found is not None
     assert found.ranges == slabs().ranges
     assert (found.learnt, found.worst_first) == (slabs().learnt, slabs().worst_first)
+    assert np.array_equal(found.trials[0].exact.compliance, slabs().trials[0].exact.compliance)
     assert np.array_equal(answer(found, SLAB).squares, answer(slabs(), SLAB).squares)
     assert [file.name for file in tmp_path.iterdir()] == [f"study-{key}.npz"]
 

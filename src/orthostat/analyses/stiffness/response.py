@@ -76,6 +76,11 @@ class Ports:
         return np.asarray((gain @ pairs.reshape(9, -1).T).reshape(-1, 3, 3) + residual)
 
 
+def seen_from(centres: Floats, compliance: Floats, squares: Floats, loss: Floats, shapes: Floats) -> Ports:
+    """`Ports` that do not tell apart what contact, studs and table add."""
+    return Ports(centres, compliance, np.zeros((3, *compliance.shape)), squares, loss, shapes)
+
+
 def ports(model: Assembled, factor: Factor, modes: EigenPairs, loss: Floats) -> Ports:
     """Condense the body to its stations; `loss` (m,) is the loss factor of each mode."""
     loads = model.ports.toarray().T

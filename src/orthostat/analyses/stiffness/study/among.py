@@ -52,7 +52,7 @@ def learn_among(
     lesson = list(spread)
     for turn in range(ROUNDS):
         tried = others[turn * TRIED : (turn + 1) * TRIED]
-        unseen = solved(tried)
+        unseen = dict(zip(tried, solved(tried), strict=True))
         model = taught(ranges, solved(lesson), unseen, modes)
         left = len(others) - (turn + 1) * TRIED
         if model.worst_first <= CLOSE or left < TRIED:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.linalg import blas, lapack
 
-from orthostat.analyses.stiffness.response import Ports
+from orthostat.analyses.stiffness.response import Ports, seen_from
 from orthostat.analyses.stiffness.section import Floats
 from orthostat.analyses.stiffness.study.design import StudyDesign
+from orthostat.analyses.stiffness.study.give import Give
 from orthostat.analyses.stiffness.study.held import Reduced, reduced
-from orthostat.analyses.stiffness.study.model import OutsideStudy, StudyModel
+from orthostat.analyses.stiffness.study.model import OutsideStudy, SectionBasis, StudyModel
 
 BLOCK = 8
 LOOK = 5
@@ -43,8 +44,7 @@ class Answer:
     @property
     def ports(self) -> Ports:
         """The body seen from its stations; what contact, studs and table add is not told apart."""
-        parts = np.zeros((3, *self.compliance.shape))
-        return Ports(self.centres, self.compliance, parts, self.squares, self.loss, self.shapes)
+        return seen_from(self.centres, self.compliance, self.squares, self.loss, self.shapes)
 
     @property
     def frequencies(self) -> Floats:
@@ -59,7 +59,15 @@ def answer(model: StudyModel, design: StudyDesign, *, modes: int = 6) -> Answer:
     reasons = model.ranges.outside(design)
     if reasons:
         raise OutsideStudy(reasons)
-    return solved(reduced(model.basis, design), modes, model.worst_first)
+    return answered(model.basis, model.give, design, modes, model.worst_first)
+
+
+def answered(
+    basis: SectionBasis, give: Give | None, design: StudyDesign, modes: int, error: float = float("nan")
+) -> Answer:
+    """The same of any design of the basis' family."""
+    found = solved(reduced(basis, design), modes, error)
+    return found if give is None else replace(found, compliance=found.compliance + give.of(design))
 
 
 def solved(of: Reduced, modes: int, error: float) -> Answer:

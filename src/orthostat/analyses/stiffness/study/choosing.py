@@ -19,10 +19,12 @@ from orthostat.analyses.stiffness.study.held import reduced
 from orthostat.analyses.stiffness.study.model import GIVEN, SectionBasis
 from orthostat.analyses.stiffness.study.profiles import HATS, profiles_of
 
-WEIGHTS = (1.0, 0.6, 0.4)
-"""What an error of the first three frequencies counts, and"""
-MOVED = 0.5
-"""what an error of a station's movement does."""
+WEIGHTS = (1.0, 0.6, 0.4, 0.3, 0.3, 0.3, 0.3, 0.3)
+"""What an error of the first frequencies counts (a limit depth may hang on any of them), and"""
+MOVED, TURNED = 0.05, 0.02
+"""what an error of a station's movement under a force and of its turn under a couple does: little, for most
+of what is missed there is added in the end.
+"""
 AT_ONCE = 10
 Key = tuple[str, int, int]
 """Role, kind (within or along) and number of a mode."""
@@ -118,10 +120,10 @@ def _column(basis: SectionBasis, number: dict[Key, int], design: StudyDesign) ->
     modes = eigh(mass, stiffness, subset_by_index=[size - len(WEIGHTS), size - 1])[1][:, ::-1]
     inverse = np.linalg.inv(stiffness)
     inverse = 0.5 * (inverse + inverse.T)
-    ports = (of.ports * scale)[np.arange(len(of.ports)) % 6 < 3]
+    ports = of.ports * scale
     moved = inverse @ ports.T
     moved /= np.sqrt(np.einsum("fi,if->f", ports, moved))
-    weights = np.array([*WEIGHTS, *[MOVED] * len(ports)])
+    weights = np.array([*WEIGHTS, *[MOVED if k % 6 < 3 else TURNED for k in range(len(ports))]])
     numbers = np.full(size, -1)
     at = 0
     for kind in (0, 1):

@@ -130,6 +130,11 @@ def _shape(
     return Shape(outer, inner, flange, angles, distances, controls)
 
 
+def side_of(shape: Shape, out: tuple[float, float, float]) -> int:
+    """The side that a station whose normal is `out` lies on."""
+    return int(np.argmax(np.cos(shape.angles - np.arctan2(out[0], out[2]))))
+
+
 def reach_of(corners: Floats) -> float:
     """Half of a plan's narrowest width [m]."""
     along = corners - preceding(corners)
@@ -226,6 +231,15 @@ def _loss(material: Material | None) -> float:
     if material is None:
         return 0.0
     return float("nan") if material.loss_factor is None else float(material.loss_factor)
+
+
+def loss_factors(design: StudyDesign) -> tuple[float, float]:
+    """Of joint and table, not a number where the joint's is not stated; the table damps as the joint does
+    where its own is not.
+    """
+    joint, table = design.joint.loss_factor, design.table.loss_factor
+    of_joint = float("nan") if joint is None else float(joint)
+    return of_joint, of_joint if table is None else float(table)
 
 
 def _constants(material: Material | None) -> Floats:

@@ -11,7 +11,7 @@ from orthostat.analyses.stiffness.contact import contact_integrals
 from orthostat.analyses.stiffness.inputs import Place, StudSpring
 from orthostat.analyses.stiffness.section import Floats, Indices
 from orthostat.analyses.stiffness.study.assemble import Body, body_matrices, body_of_study
-from orthostat.analyses.stiffness.study.design import StudyDesign, pressed_of
+from orthostat.analyses.stiffness.study.design import StudyDesign, loss_factors, pressed_of, side_of
 from orthostat.analyses.stiffness.study.model import SectionBasis
 from orthostat.analyses.stiffness.study.profiles import values_at
 from orthostat.analyses.stiffness.study.section_terms import STILL, STRETCHED
@@ -60,7 +60,7 @@ def reduced(basis: SectionBasis, design: StudyDesign) -> Reduced:
         held += rows.T @ (np.array([float(stud.stiffness) for stud in design.joint.studs])[:, None] * rows)
     values = (design.table.translation,) * 3 + (design.table.tilt, design.table.turn, design.table.tilt)
     table = np.diag([0.0] * body.layout.count + [float(values[motion] or 0.0) for motion in motions])
-    joint_loss, table_loss = _losses(design)
+    joint_loss, table_loss = loss_factors(design)
     lossy = own.lossy + joint_loss * held + table_loss * table
     held += table
     ports, centres = _ports(body, design.places, size)
@@ -69,13 +69,6 @@ def reduced(basis: SectionBasis, design: StudyDesign) -> Reduced:
         if place.masses:
             mass += port.T @ mass_about(centre, place.masses) @ port
     return Reduced(own.stiffness + held, mass, held, lossy, ports, centres)
-
-
-def _losses(design: StudyDesign) -> tuple[float, float]:
-    """Loss factors of joint and table; the table damps as the joint does where it is not told."""
-    joint, table = design.joint.loss_factor, design.table.loss_factor
-    of_joint = float("nan") if joint is None else float(joint)
-    return of_joint, of_joint if table is None else float(table)
 
 
 def _foot(body: Body, design: StudyDesign, motions: tuple[int, ...], size: int) -> Floats:
@@ -195,8 +188,7 @@ def _patch(place: Place) -> tuple[Floats, Floats, Floats]:
 def _on_side(body: Body, place: Place, points: Floats) -> tuple[Floats, Indices]:
     """Values (n, k) at points of a face of the section functions that live on it, and their numbers (k,)."""
     top, outer = body.top, body.shape.outer
-    angle = np.arctan2(place.out[0], place.out[2])
-    side = int(np.argmax(np.cos(body.shape.angles - angle)))
+    side = side_of(body.shape, place.out)
     start, end = outer[side - 1], outer[side]
     along = end - start
     share = np.clip((points[:, [0, 2]] - start) @ along / (along @ along), 0.0, 1.0)

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from orthostat.analyses.stiffness.section import Floats, Indices
-from orthostat.analyses.stiffness.study.answer import solved
+from orthostat.analyses.stiffness.study.answer import answered
 from orthostat.analyses.stiffness.study.choosing import chosen
 from orthostat.analyses.stiffness.study.drawing import drawn
-from orthostat.analyses.stiffness.study.held import reduced
-from orthostat.analyses.stiffness.study.model import GIVEN, SectionBasis, StudyModel
+from orthostat.analyses.stiffness.study.give import learnt_give
+from orthostat.analyses.stiffness.study.model import GIVEN, SectionBasis, StudyModel, Trial
 from orthostat.analyses.stiffness.study.ranges import Ranges
 from orthostat.analyses.stiffness.study.seen import Seen, role_metrics, seen_in
 from orthostat.analyses.stiffness.study.symmetry import evened
@@ -27,8 +27,9 @@ MODES = 200
 """are kept, beside the given motions."""
 MOST_WITHIN, MOST_ALONG = 110, 90
 """Modes that all profiles share while choosing, within the section and along the height."""
-KEPT_WITHIN, KEPT_ALONG = 56, 46
-"""The same for those kept."""
+KEPT = (44, 36)
+KEPT_HOLLOW = (56, 46)
+"""The same for those kept; thin walls that bend within the section want more."""
 DEPENDENT = 0.03
 """Modes of a role that differ by less than this in the shared ones are one."""
 PAIRED = 1e-6
@@ -55,31 +56,21 @@ def learn(
     for number, design in enumerate(designs):
         progress.at(number, len(designs), f"solving column {number + 1} of {len(designs)}")
         solved_ones.append(seen_in(design))
-    return taught(ranges, solved_ones[:columns], solved_ones[columns:], modes)
+    unseen = dict(enumerate(solved_ones[columns:], start=columns))
+    return taught(ranges, solved_ones[:columns], unseen, modes)
 
 
-def taught(ranges: Ranges, seen: Sequence[Seen], unseen: Sequence[Seen], modes: int) -> StudyModel:
-    """What solved columns teach, tried on others."""
+def taught(ranges: Ranges, seen: Sequence[Seen], unseen: Mapping[int, Seen], modes: int) -> StudyModel:
+    """What solved columns teach, tried on others, which have numbers."""
     basis = _basis(ranges, seen, modes)
-    tried = [_errors(basis, each) for each in unseen]
-    return StudyModel(
-        ranges,
-        basis,
-        np.array([errors for errors, _ in tried]),
-        np.array([moved for _, moved in tried]),
-        len(seen),
-    )
-
-
-def _errors(basis: SectionBasis, exact: Seen) -> tuple[Floats, float]:
-    """Errors (3,) of the first frequencies and the largest of a station's movement under a force on it."""
-    found = solved(reduced(basis, exact.design), 3, 0.0)
-    frequencies = np.sqrt(found.squares / exact.squares[:3]) - 1.0
-    rows = [k for k in range(len(exact.compliance)) if k % 6 < 3]
-    if not rows:
-        return frequencies, float("nan")
-    moved = np.diag(found.compliance)[rows] / np.diag(exact.compliance)[rows] - 1.0
-    return frequencies, float(moved[np.argmax(np.abs(moved))])
+    designs = [each.design for each in seen]
+    few = [answered(basis, None, design, 1).compliance for design in designs]
+    give = learnt_give(designs, [each.ports.compliance for each in seen], few)
+    trials = [
+        Trial(number, each.ports, answered(basis, give, each.design, len(each.ports.squares)).ports)
+        for number, each in unseen.items()
+    ]
+    return StudyModel(ranges, basis, give, tuple(trials), len(seen))
 
 
 def _basis(ranges: Ranges, seen: Sequence[Seen], count: int) -> SectionBasis:
@@ -113,12 +104,8 @@ def _ranked(ranges: Ranges, seen: Sequence[Seen]) -> dict[tuple[str, int], tuple
     ranked = {}
     for role in dict.fromkeys(role for each in seen for role in each.by_role):
         pairs = [each.by_role[role] for each in seen if role in each.by_role]
-        grams = evened(
-            ranges.sides,
-            np.sum([a for a, _ in pairs], axis=0),
-            np.sum([b for _, b in pairs], axis=0),
-            hollow=ranges.hollow,
-        )
+        fields = [np.hstack([pair[kind] for pair in pairs]) for kind in (0, 1)]
+        grams = evened(ranges.sides, *(each @ each.T for each in fields), hollow=ranges.hollow)
         metrics = role_metrics(ranges.sides, role, hollow=ranges.hollow)
         for kind, (gram, metric) in enumerate(zip(grams, metrics, strict=True)):
             ranked[role, kind] = _strongest(gram, np.asarray(np.linalg.cholesky(metric), dtype=np.float64))
@@ -168,8 +155,9 @@ def _shared(of: list[tuple[Floats, Floats]], most: int) -> Floats:
 
 def _narrowed(basis: SectionBasis, costs: dict[tuple[str, int], Floats]) -> SectionBasis:
     """The basis over fewer shared modes, those that matter most to its roles."""
-    within, first = _fewer(basis, costs, 0, basis.within.reshape(-1, basis.within.shape[2]), KEPT_WITHIN)
-    along, second = _fewer(basis, costs, 1, basis.along, KEPT_ALONG)
+    most = KEPT_HOLLOW if basis.hollow else KEPT
+    within, first = _fewer(basis, costs, 0, basis.within.reshape(-1, basis.within.shape[2]), most[0])
+    along, second = _fewer(basis, costs, 1, basis.along, most[1])
     of_role = {role: (first[role], second[role]) for role in basis.of_role}
     return SectionBasis(within.reshape(-1, 2, within.shape[1]), along, of_role, basis.hollow)
 
@@ -181,5 +169,12 @@ def _fewer(
     blocks = {role: pair[kind] for role, pair in basis.of_role.items()}
     together = np.hstack([block[given:] * np.sqrt(costs[role, kind]) for role, block in blocks.items()])
     left = np.linalg.svd(together, full_matrices=False)[0][:, :most]
-    turned = {role: np.vstack([block[:given], left.T @ block[given:]]) for role, block in blocks.items()}
+    turned = {}
+    for role, block in blocks.items():
+        of_design = block[:given].any(axis=0)
+        # over fewer shared modes some of a role's may have become alike
+        learnt = _independent(left.T @ block[given:, ~of_design])
+        first = int(of_design.sum())
+        turned[role] = np.zeros((given + len(learnt), first + learnt.shape[1]))
+        turned[role][:given, :first], turned[role][given:, first:] = block[:given, of_design], learnt
     return shared @ left, turned

@@ -10,11 +10,14 @@ import scipy.sparse as sp
 from orthostat.analyses.stiffness.assembly import mass_matrix, stiffness_matrix
 from orthostat.analyses.stiffness.build import Elastic, Layers
 from orthostat.analyses.stiffness.factor import factorised
+from orthostat.analyses.stiffness.fields import layer_energies
 from orthostat.analyses.stiffness.modes import EigenPairs, lowest_modes
+from orthostat.analyses.stiffness.response import Ports, seen_from
 from orthostat.analyses.stiffness.section import Floats
-from orthostat.analyses.stiffness.study.design import Storeys, StudyDesign, shape_of, storeys_of
+from orthostat.analyses.stiffness.study.design import Storeys, StudyDesign, loss_factors, shape_of, storeys_of
 from orthostat.analyses.stiffness.study.topology import Topology
 from orthostat.analyses.stiffness.supports import (
+    Supports,
     mass_about,
     padded,
     patch_motions,
@@ -24,13 +27,13 @@ from orthostat.analyses.stiffness.sweep import Swept, sweep
 
 RISE = 0.2
 """Height of an element as a share of the yardstick."""
-MODES = 8
+MODES = 10
 
 
 @dataclass(frozen=True, eq=False)
 class Mapped:
-    """A solved design: its mesh, its modes, and how it moves under unit loads at the stations (unknowns, 6s),
-    with their compliance (6s, 6s).
+    """A solved design: its mesh, its modes, how it moves under unit loads at the stations (unknowns, 6s), and
+    the body seen from there.
     """
 
     top: Topology
@@ -39,7 +42,7 @@ class Mapped:
     swept: Swept
     pairs: EigenPairs
     moved: Floats
-    compliance: Floats
+    ports: Ports
 
 
 def solve_mapped(design: StudyDesign, *, modes: int = MODES, rise: float = RISE) -> Mapped:
@@ -60,9 +63,33 @@ def solve_mapped(design: StudyDesign, *, modes: int = MODES, rise: float = RISE)
     for number, place in enumerate(design.places):
         own = motions[6 * number : 6 * number + 6]
         mass = mass + own.T @ sp.csr_array(mass_about(centres[number], place.masses)) @ own
-    ports = motions.toarray()
+    rows = motions.toarray()
     mass = sp.csr_array(mass)
     factor = factorised(stiffness)
     pairs = lowest_modes(stiffness, mass, factor, modes, verify=False)
-    moved = factor.solve(np.ascontiguousarray(ports.T)) if len(ports) else np.empty((held.size, 0))
-    return Mapped(top, shape.controls, storeys, swept, pairs, moved, ports @ moved)
+    moved = factor.solve(np.ascontiguousarray(rows.T)) if len(rows) else np.empty((held.size, 0))
+    loss = _lost(swept, by_triangle, storeys.losses[:, top.region], pairs.vectors) + _lost_below(
+        held, design, pairs.vectors
+    )
+    ports = seen_from(centres, rows @ moved, pairs.squares, loss / pairs.squares, rows @ pairs.vectors)
+    return Mapped(top, shape.controls, storeys, swept, pairs, moved, ports)
+
+
+def _lost(swept: Swept, constants: Floats, losses: Floats, vectors: Floats) -> Floats:
+    """(m,) strain energies in the body's materials, twice, each times its loss factor; of every layer and
+    triangle constants (layers, t, 3) and losses (layers, t).
+    """
+    total = np.zeros(vectors.shape[1])
+    for layer in range(len(constants)):
+        volumetric, deviatoric, triangles = layer_energies(swept, vectors, layer)
+        first, shear, _ = constants[layer, triangles].T
+        loss = losses[layer, triangles]
+        total += volumetric @ (first * loss) + deviatoric @ (shear * loss)
+    return total
+
+
+def _lost_below(held: Supports, design: StudyDesign, vectors: Floats) -> Floats:
+    """(m,) the same of joint and table."""
+    joint, table = loss_factors(design)
+    matrix = joint * (held.contact + held.studs) + table * held.table
+    return np.asarray((vectors * (matrix @ vectors)).sum(axis=0))

@@ -9,7 +9,9 @@ from itertools import pairwise
 
 import numpy as np
 
+from orthostat.analyses.stiffness.response import Ports
 from orthostat.analyses.stiffness.section import Floats, Indices
+from orthostat.analyses.stiffness.study.give import Give
 from orthostat.analyses.stiffness.study.profiles import DEGREE, profiles_of, reference_lines, within
 from orthostat.analyses.stiffness.study.ranges import Ranges
 
@@ -129,33 +131,63 @@ def _layer(letters: str, number: int, inner: Family, along: Family) -> Layer:
     )  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """A design that the model had not been taught, by its number among those given: the body seen from its
+    stations, by the mesh that is learnt from and by the study model.
+    """
+
+    number: int
+    exact: Ports
+    found: Ports
+
+    @property
+    def frequencies(self) -> Floats:
+        """(m,) what the frequencies are off, as a share."""
+        return np.asarray(np.sqrt(self.found.squares / self.exact.squares) - 1.0)
+
+    @property
+    def compliance(self) -> Floats:
+        """(s, 6) what the movement along each force and the turn about each couple at a station is off."""
+        off = np.diag(self.found.compliance) / np.diag(self.exact.compliance) - 1.0
+        return off.reshape(-1, 6)
+
+
 @dataclass(frozen=True, eq=False)
 class StudyModel:
-    """A family of plans learnt.
-
-    For columns that it had not seen, what it said over what the mesh says that it was learnt from: errors
-    (designs, 3) of the first three frequencies; moved (designs,), the movement of a station along a force on
-    it, the farthest off of the column's stations (not a number without stations).
-    """
+    """A family of plans learnt from so many columns, and tried on others."""
 
     ranges: Ranges
     basis: SectionBasis
-    errors: Floats
-    moved: Floats
+    give: Give | None
+    trials: tuple[Trial, ...]
     learnt: int
 
     @property
+    def errors(self) -> Floats:
+        """(trials, 3) of the first three frequencies."""
+        return np.array([trial.frequencies[:3] for trial in self.trials])
+
+    @property
     def worst_first(self) -> float:
-        """Largest error of the first frequency on columns it had not seen."""
+        """Largest error of the first frequency."""
         return float(np.abs(self.errors[:, 0]).max())
 
     @property
-    def worst_moved(self) -> float:
-        """Largest error of a movement on columns it had not seen; not a number where none had stations."""
-        known = self.moved[np.isfinite(self.moved)]
-        return float(np.abs(known).max()) if len(known) else float("nan")
+    def median_first(self) -> float:
+        """Median error of the first frequency."""
+        return float(np.median(self.errors[:, 0]))
 
     @property
-    def median_first(self) -> float:
-        """Median error of the first frequency on columns it had not seen."""
-        return float(np.median(self.errors[:, 0]))
+    def worst_moved(self) -> float:
+        """Largest error of a station's movement along a force; not a number where none had stations."""
+        return self._worst(slice(0, 3))
+
+    @property
+    def worst_turned(self) -> float:
+        """The same of its turn about a couple."""
+        return self._worst(slice(3, 6))
+
+    def _worst(self, loads: slice) -> float:
+        every = np.concatenate([trial.compliance[:, loads].ravel() for trial in self.trials])
+        return float(np.abs(every).max()) if len(every) else float("nan")

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.polynomial import legendre
 
 from orthostat.analyses.stiffness.integrals import section_integrals
+from orthostat.analyses.stiffness.response import Ports
 from orthostat.analyses.stiffness.section import Floats
 from orthostat.analyses.stiffness.study.design import StudyDesign
 from orthostat.analyses.stiffness.study.mapped import Mapped, solve_mapped
@@ -24,7 +25,8 @@ from orthostat.analyses.stiffness.sweep import Flags
 
 WEIGHTS = (1.0, 1.0, 0.7, 0.5, 0.4, 0.35, 0.3, 0.25)
 """What each mode counts in learning; the first two may be a pair."""
-STATIC_WEIGHT = 0.3
+FORCE_WEIGHT, COUPLE_WEIGHT = 0.3, 0.3
+"""The same for the movement under each force and couple at a station."""
 EMPTY_WEIGHT = 0.02
 """What a void counts for beside the wall where all columns of a family are hollow."""
 BODY_ROLES = frozenset({"near", "rim", "N2", "N3", *(f"M{p}" for p in range(2, 8))})
@@ -32,14 +34,13 @@ BODY_ROLES = frozenset({"near", "rim", "N2", "N3", *(f"M{p}" for p in range(2, 8
 
 @dataclass(frozen=True, eq=False)
 class Seen:
-    """A solved design. by_role: Gram matrices of its movements for each role, (2 count, 2 count) and (count,
-    count). squares: (m,) of its modes. compliance: (6s, 6s) at its stations.
+    """A solved design. by_role: its movements (2 count, f) and (count, f) for each role, each field weighed.
+    ports: the body seen from its stations.
     """
 
     design: StudyDesign
     by_role: dict[str, tuple[Floats, Floats]]
-    squares: Floats
-    compliance: Floats
+    ports: Ports
 
 
 def seen_in(design: StudyDesign) -> Seen:
@@ -47,8 +48,10 @@ def seen_in(design: StudyDesign) -> Seen:
     solved = solve_mapped(design)
     hollow = design.kind == "hollow"
     top = solved.top
-    fields = np.hstack([solved.pairs.vectors, solved.moved[:, _translations(solved.moved.shape[1])]])
-    weights = np.array([*WEIGHTS, *[STATIC_WEIGHT] * (fields.shape[1] - len(WEIGHTS))])
+    fields = np.hstack([solved.pairs.vectors[:, : len(WEIGHTS)], solved.moved])
+    weights = np.array(
+        [*WEIGHTS, *[FORCE_WEIGHT if k % 6 < 3 else COUPLE_WEIGHT for k in range(solved.moved.shape[1])]]
+    )
     cleaned = _Cleaned(solved, hollow=hollow)
     found: dict[str, tuple[Floats, Floats]] = {}
     coefficients = {
@@ -59,13 +62,8 @@ def seen_in(design: StudyDesign) -> Seen:
     scale = weights / np.sqrt(np.maximum(energy, 1e-300))
     for role, field in coefficients.items():
         scaled = field * scale
-        within = scaled[:, [0, 2]].reshape(2 * top.count, -1)
-        found[role] = (within @ within.T, scaled[:, 1] @ scaled[:, 1].T)
-    return Seen(design, found, solved.pairs.squares, solved.compliance)
-
-
-def _translations(ports: int) -> list[int]:
-    return [k for k in range(ports) if k % 6 < 3]
+        found[role] = (scaled[:, [0, 2]].reshape(2 * top.count, -1), scaled[:, 1])
+    return Seen(design, found, solved.ports)
 
 
 def _energy(top: Topology, role: str, field: Floats, *, hollow: bool) -> Floats:
