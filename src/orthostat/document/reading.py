@@ -200,6 +200,14 @@ def keys_at(model: type[BaseModel], path: KeyPath) -> list[str]:
     return list(at.model_fields) if isinstance(at, type) and issubclass(at, BaseModel) else []
 
 
+def is_list(model: type[BaseModel], path: KeyPath) -> bool:
+    """Whether a document of `model` has a list of tables at `path`."""
+    at: Any = model
+    for part in path:
+        at = _step(at, part)
+    return isinstance(at, tuple) and bool(at) and at[0] is tuple
+
+
 def _step(at: Any, part: str | int) -> Any:
     if isinstance(at, type) and issubclass(at, BaseModel) and isinstance(part, str):
         field = at.model_fields.get(part)

@@ -10,7 +10,7 @@ from math import prod
 
 from orthostat.base.problems import DocumentError, Problem
 from orthostat.document.column import Column
-from orthostat.document.reading import KeyPath, key_text, keys_at, nearest
+from orthostat.document.reading import KeyPath, is_list, key_text, keys_at, nearest
 
 MOST = 5000
 """Designs of one study at most."""
@@ -83,6 +83,12 @@ def _path(key: str) -> KeyPath:
         found.append(match[1] or int(match[2]))
         at = match.end()
     for depth, part in enumerate(found):
+        if isinstance(part, str) and is_list(Column, tuple(found[:depth])):
+            listed = key_text(tuple(found[:depth]))
+            allowed = f"`{listed}[0].{part}` for the first, and so on"
+            raise DocumentError(
+                [Problem(WHERE, f"{listed} is a list: say which of them", key, allowed=allowed)]
+            )
         known = keys_at(Column, tuple(found[:depth]))
         if known and isinstance(part, str) and part not in known:
             guess = nearest(part, known)

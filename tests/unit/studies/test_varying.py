@@ -33,6 +33,7 @@ WRONG = [
     "height = , 3",
     "hei ght = 3 mm",
     "height = high to low in 3",
+    "stations.cuts[0].depth = 1 mm, 2 mm",
 ]
 
 
@@ -40,10 +41,10 @@ def test_every_fault_is_told_at_once() -> None:
     with pytest.raises(DocumentError) as told:
         axes_of(WRONG)
     said = [problem.sentence() for problem in told.value.problems]
-    assert len(said) == 8
+    assert len(said) == 9
     for part, sentence in zip(
         ("KEY = VALUES", "did you mean `plate`?", "rises", "one unit", "half a range", "empty", "not a key",
-         "from number to number"), said, strict=True,
+         "from number to number", "allowed: `stations[0].cuts` for the first"), said, strict=True,
     ):  # fmt: skip
         assert part in sentence
 
