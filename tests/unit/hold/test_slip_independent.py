@@ -156,6 +156,17 @@ def test_bounds_hold_for_a_load_that_only_turns() -> None:
     assert bounds(rising, np.zeros((1, 1)), np.array([[0.0, 0.0, 1.0]])) == pytest.approx(20.0, rel=1e-6)
 
 
+def test_of_loads_on_what_slides_at_rest_the_first_may_govern() -> None:
+    rows = np.random.default_rng(5).normal(size=(40, 6))
+    for joint in (
+        held(rectangle(0.2, 0.3), preload=0.0),
+        held(rectangle(0.2, 0.3), preload=0.0, steady=load(fy=1e3)),  # lifted off
+    ):
+        bound = joint.slip_bounds(rows)
+        assert not bound.any()
+        assert may_govern(bound, joint.lift_factors(rows))[0]
+
+
 def test_a_steady_load_is_not_multiplied() -> None:
     """Weight across a vertical face uses up friction before the cut comes."""
     steady = load(fz=4e3)

@@ -122,7 +122,7 @@ class Held:
 
         Exact: until then the bed is linear. Zero where a corner is free at rest.
         """
-        corners = self.bed.patch.basis(self.bed.patch.corners)
+        corners = self.bed.patch.corner_shape
         start = corners @ self.closed_at_rest
         if not np.all(np.isfinite(start)) or np.any(start <= 0.0):
             return np.zeros(len(rows))
@@ -146,6 +146,8 @@ class Held:
 
     def slip_bounds(self, rows: Array) -> Array:
         """Upper bounds (m,) on the slip factors of loads (m, 6), near ones while nothing lifts."""
+        if not self.is_borne:
+            return np.zeros(len(rows))
         return bounds(self._rising, self.closing_rate(rows), lateral(rows, self.bed.patch.centroid))
 
     @cached_property

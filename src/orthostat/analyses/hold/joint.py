@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from orthostat.analyses.hold import capacity
 from orthostat.analyses.hold.capacity import ROUGH, Held, lateral, vertical
 from orthostat.analyses.hold.fastener import Joint, Wanted
-from orthostat.analyses.hold.foundation import Bed, seated
+from orthostat.analyses.hold.foundation import Bed, Seated, seated
 from orthostat.analyses.hold.outcome import (
     Factors,
     JointResult,
@@ -76,7 +76,7 @@ def solve_joint(
         wanted=wanted,
         preloads=preloads,
         factors=factors,
-        at_rest=_or_gap(lambda: _pressure(known(held), np.zeros(6), "tightened, no load")),
+        at_rest=_or_gap(lambda: _pressure(known(held), known(held).rest, "tightened, no load")),
         loaded=_or_gap(lambda: _worst_pressure(known(held), known(factors))),
         changes=_or_gap(lambda: _changes(preloads, known(held), known(factors), loads)),
         loose=_or_gap(lambda: _loose(joint, known(what_ifs))),
@@ -192,9 +192,8 @@ def _factors_of(load: LoadSet, lift: Array, tip: Array, slip: Array, *, wanted: 
     )
 
 
-def _pressure(held: Held, row: Array, label: str) -> Pressure:
+def _pressure(held: Held, seat: Seated, label: str) -> Pressure:
     bed = held.bed
-    seat = seated(bed, vertical((held.steady + row)[None, :]))
     if not seat.balanced[0]:
         raise NotStated(reason=f"under {label} the joint finds no balance: it tips")
     pressure = seat.point_force[0] / bed.patch.areas
@@ -207,7 +206,8 @@ def _pressure(held: Held, row: Array, label: str) -> Pressure:
 
 def _worst_pressure(held: Held, factors: tuple[Factors, ...]) -> Pressure:
     worst = factors[_first_least(np.array([each.lift for each in factors]))]
-    return _pressure(held, worst.lift_row, f"{worst.name}: {worst.lift_load}")
+    seat = seated(held.bed, vertical((held.steady + worst.lift_row)[None, :]))
+    return _pressure(held, seat, f"{worst.name}: {worst.lift_load}")
 
 
 def _changes(
@@ -267,8 +267,7 @@ def _what_ifs(
     on a hollow and a crowned surface where it is said how far: slip factor, the load, and lift factor.
     Nothing is left where the joint finds no rest.
     """
-    worst = factors[_first_least(np.array([each.slip / each.wanted for each in factors]))]
-    label, row = f"{worst.name}: {worst.slip_load}", worst.slip_row
+    label, row = _worst_row(factors)
     bed, patch = held.bed, held.bed.patch
     tight = 1.0 - np.eye(len(bed.preload))
     beds = [

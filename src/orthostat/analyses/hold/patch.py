@@ -59,6 +59,13 @@ class Patch:
         made.setflags(write=False)
         return made
 
+    @cached_property
+    def corner_shape(self) -> Array:
+        """(m, 3): closing at each corner for a unit of each freedom."""
+        made = self.basis(self.corners)
+        made.setflags(write=False)
+        return made
+
     def basis(self, at: Array) -> Array:
         """(k, 3) closing at points (k, 2) for a unit of each freedom: down, and two tilts."""
         made: Array = np.empty((len(at), 3))
