@@ -150,3 +150,9 @@ def test_only_the_tools_that_may_true_a_face_are_asked() -> None:
     none = found(replace(SPINDRIFT, truing_tools=("drill 8.5",)))["reach.truing"]
     assert none.verdict is Verdict.UNKNOWN
     assert none.worst.depends_on == ("columns.spindrift.truing.tools",)
+
+
+def test_a_lower_edge_with_a_rounding_error_is_the_lower_edge() -> None:
+    faces = tuple(replace(face, v_low=Metre(-1e-16)) for face in SPINDRIFT.faces)
+    truing = found(replace(SPINDRIFT, faces=faces))["reach.truing"]
+    assert all("misses its lower edge by" in row.why for row in truing.rows)

@@ -70,6 +70,7 @@ def _no_mill(reach: Reach, face: str) -> Open:
 
 def _truing_words(reach: Reach, best: FaceMap, takes: Sequence[FaceMap]) -> str:
     from orthostat.analyses.reach import CAP
+    from orthostat.analyses.reach.scene import TOUCH
 
     if best.ground.whole:
         more = sum(1 for each in takes if each.ground.whole) - 1
@@ -78,7 +79,7 @@ def _truing_words(reach: Reach, best: FaceMap, takes: Sequence[FaceMap]) -> str:
         past = show_both(best.ground.overrun, "length")
         return f"{best.tool.name} reaches {spare}{past} past every edge{others}"
     part = reach.blamed_most(best)
-    where = "its lower edge" if part.ground.bounds[1] <= best.face.v_low else "part of it"
+    where = "its lower edge" if part.ground.bounds[1] <= best.face.v_low + TOUCH else "part of it"
     words = (
         f"{best.tool.name} comes nearest and misses {where} by {show_both(-best.ground.overrun, 'length')}"
     )

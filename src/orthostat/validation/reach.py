@@ -11,7 +11,7 @@ import shapely
 from orthostat.analyses.reach import Clearances, Inputs, solve
 from orthostat.analyses.reach.cuts import tip_of
 from orthostat.analyses.reach.inputs import CHORD, Limits
-from orthostat.analyses.reach.minkowski import box_reflected, covered, rounded, shrunk, sums
+from orthostat.analyses.reach.minkowski import box_reflected, missed, rounded, shrunk, sums
 from orthostat.analyses.reach.scene import Scene, project, solids_of, view
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.frames import face_frame
@@ -140,7 +140,8 @@ def _covered() -> float:
     wanted = shapely.box(-0.1, -0.1, 0.4, 0.4)
     parts = shapely.get_parts(shapely.constrained_delaunay_triangles(room))
     whole = shapely.union_all(shapely.buffer(parts, 0.03, quad_segs=500))
-    return float(shapely.symmetric_difference(covered(room, Metre(0.03), wanted, CHORD), whole).area)
+    ours = shapely.difference(wanted, missed(room, Metre(0.03), wanted, CHORD))
+    return float(shapely.symmetric_difference(ours, whole).area)
 
 
 def _lowest(diameter: float) -> float:

@@ -152,13 +152,6 @@ def _half_plane(ring: Array, normal: Array, offset: float) -> Array:
     return kept
 
 
-def covered(
-    positions: shapely.Geometry, radius: Metre, wanted: shapely.Geometry, chord: Metre
-) -> shapely.Geometry:
-    """The part of `wanted` that a disc of `radius` covers while its centre stays in `positions`."""
-    return shapely.difference(wanted, missed(positions, radius, wanted, chord))
-
-
 def missed(
     positions: shapely.Geometry, radius: Metre, wanted: shapely.Geometry, chord: Metre
 ) -> shapely.Geometry:

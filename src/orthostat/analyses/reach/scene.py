@@ -56,7 +56,6 @@ class Scene:
     def __hash__(self) -> int:
         return self._digest
 
-    @cached_property
     def corners(self) -> list[Array]:
         """Vertices of each solid in the column frame, the lower ring of its prism, then the upper; (n, 3)."""
         return [vertices(solid.prism, self.chord) for solid in self.solids]
@@ -84,7 +83,6 @@ class Nameless(Scene):
     def __hash__(self) -> int:
         return self._digest
 
-    @cached_property
     def corners(self) -> list[Array]:
         """As seen."""
         return [np.frombuffer(block).reshape(-1, 3) for block, _ in self.blocks]
@@ -186,8 +184,9 @@ def segments(radius: Metre, chord: Metre) -> int:
 @lru_cache(maxsize=96)
 def view(scene: Scene, angle: Radian) -> View:
     """The scene with the direction `angle` of the column turned to the spindle."""
-    corners = np.concatenate([np.zeros((0, 3)), *scene.corners])
-    first = np.cumsum([0, *map(len, scene.corners)])
+    blocks = scene.corners()
+    corners = np.concatenate([np.zeros((0, 3)), *blocks])
+    first = np.cumsum([0, *map(len, blocks)])
     c, s = turned(1.0, 0.0, angle)
     points = np.column_stack(
         (corners[:, 0] * c - corners[:, 2] * s, corners[:, 1], corners[:, 0] * s + corners[:, 2] * c)

@@ -243,6 +243,6 @@ def _look(task: Task) -> tuple[tuple[bytes, bool], ...]:
     return task.scene.blocks if isinstance(task.scene, Nameless) else ()
 
 
-@lru_cache(maxsize=128)
+@lru_cache(maxsize=256)
 def _face_ground(task: Task, box: tuple[float, float, float, float]) -> Ground:
     return maps.ground(task, shapely.box(*box))
