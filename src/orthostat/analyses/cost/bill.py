@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from orthostat.analyses.cost.amounts import Amount, Line, NoRate, priced
 from orthostat.analyses.cost.inputs import FastenerNeed, Inputs
@@ -94,19 +95,7 @@ def _casting(inputs: Inputs, blank: Blank) -> Line:
         reason = "a casting is priced by its material, per mass"
         return Line("castings", name, part.count, "piece", None, path, missing, reason, None, path)
     line = _line(inputs.buying, "castings", name, blank.mass * part.count, "kg", None, price, path=path)
-    return Line(
-        line.group,
-        line.name,
-        line.quantity,
-        line.unit,
-        line.cost,
-        line.key,
-        line.missing,
-        line.reason,
-        price,
-        path,
-        note="finished mass; ask for the raw one",
-    )
+    return replace(line, note="finished mass; ask for the raw one")
 
 
 def _lost(part: Part) -> bool:
@@ -295,19 +284,7 @@ def _fastener_line(inputs: Inputs, each: Fastener) -> Line:
         pieces = bars_needed([(need.length, each.buy)], bar=stock.length, kerf=kerf(inputs.buying))
         name = f"{stock.name} (for {each.buy} × {name})"
     line = _line(inputs.buying, "fasteners", name, pieces, "piece", stock, stock.price)
-    return Line(
-        line.group,
-        line.name,
-        line.quantity,
-        line.unit,
-        line.cost,
-        line.key,
-        line.missing,
-        line.reason,
-        line.price,
-        line.path,
-        each.spare,
-    )
+    return replace(line, spare=each.spare)
 
 
 def fastener_name(need: FastenerNeed) -> str:
