@@ -150,10 +150,10 @@ def _browser(entrance: str) -> dict[str, Any]:
         weight.clear()
         fresh = page.context.new_cdp_session(page)  # as if never seen before, type faces and all
         fresh.send("Network.setCacheDisabled", {"cacheDisabled": True})
+        page.add_init_script(_PICTURED)
         started = time.perf_counter()
-        page.goto(base + "/column/harbour")
-        page.wait_for_selector("#still svg", state="attached")
-        picture = time.perf_counter() - started
+        page.goto(base + "/column/harbour", wait_until="commit")
+        picture = 1e-3 * float(page.wait_for_function("window.pictured").json_value())
         page.wait_for_selector("body[data-scene]")
         drawn = time.perf_counter() - started
         page.remove_listener("requestfinished", came)
@@ -215,6 +215,13 @@ def _quick_slugs(page: Any) -> dict[str, list[str]]:
     return {group: slugs for group, slugs in found.items() if slugs}
 
 
+_PICTURED = """(function look() {
+  requestAnimationFrame(() => {
+    if (document.querySelector("#still svg")) requestAnimationFrame((now) => (window.pictured = now));
+    else look();
+  });
+})();"""
+"""When the line picture was in a frame that is drawn, from when the page was asked for [ms]."""
 _EMPTY = """async (times) => {
   const taken = [];
   for (let time = 0; time < times; time += 1) {
