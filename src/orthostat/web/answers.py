@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -55,9 +55,10 @@ class Answers:
         self._thread.start()
 
     def warm(self) -> None:
-        """Start the workers before anybody asks."""
-        for lane in (self._scenes, *self._typists.lanes, self._long):
-            Thread(target=partial(_quietly, lane), daemon=True).start()
+        """Start the workers before anybody asks: those that the first page needs, then the others."""
+        Thread(target=partial(_quietly, (self._scenes,), Ask("scene")), daemon=True).start()
+        lanes = (*self._typists.lanes, self._long)
+        Thread(target=partial(_quietly, lanes, Ask("ready")), daemon=True).start()
 
     def close(self) -> None:
         """Stop all work."""
@@ -385,8 +386,9 @@ def _asked(lane: Lane, ask: Ask) -> Answer:
         return Answer(broke="stopped")
 
 
-def _quietly(lane: Lane) -> None:
-    try:
-        lane.ask(Ask("ready"))
-    except Stopped:
-        return
+def _quietly(lanes: Iterable[Lane], ask: Ask) -> None:
+    for lane in lanes:
+        try:
+            lane.ask(ask)
+        except Stopped:
+            return

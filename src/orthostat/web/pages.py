@@ -41,9 +41,9 @@ class Pages:
         unfinished = False
         for name in self._room.desk.columns():
             try:
-                snapshot = self._room.answers.show(self._room.desk.design(name))
                 title = self._room.data(name).get("name", "")
-                picture = self._room.still(name)
+                picture = self._room.still(name)  # drawn while another worker gets ready to answer
+                snapshot = self._room.answers.show(self._room.desk.design(name))
             except DocumentError as error:
                 rows.append(
                     {"name": name, "title": "", "problems": error.problems, "counts": [], "picture": None}

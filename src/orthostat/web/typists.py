@@ -113,12 +113,12 @@ class Run(Wish):
     def take(self, *, cheapest: bool) -> tuple[str, ...] | None:
         """What is to be asked next; `None` where nothing is left for this end."""
         with self._lock:
-            asked, self._asked = self._asked, True
+            asked, self._asked = self._asked, self._asked or cheapest
             if self.over:
                 return None
             # Even without any subject it is asked whether the document can be read.
             if not self._first and not self._rest and not self._models and not asked:
-                return ()
+                return () if cheapest else None
             if cheapest:
                 return (
                     self._cheapest(self._first)

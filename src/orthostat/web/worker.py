@@ -92,7 +92,7 @@ class Engine:
 
     def _answer(self, ask: Ask) -> Answer:
         if ask.design is None:
-            return _get_ready()
+            return _get_ready() if ask.what == "ready" else _get_ready_to_draw()
         opened = self._evaluation(ask.design)
         column, evaluation = opened.column, opened.evaluation
         if ask.what == "findings":
@@ -224,6 +224,13 @@ def _get_ready() -> Answer:
         for maker in makers()
     )
     return Answer(subjects=subjects, first=FIRST, screens=screens, chapters=chapters)
+
+
+def _get_ready_to_draw() -> Answer:
+    from orthostat.presentation import scene, still
+
+    del scene, still  # imported, before anybody waits for them
+    return Answer()
 
 
 def read_frame(stream: IO[bytes]) -> bytes | None:
