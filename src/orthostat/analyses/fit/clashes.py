@@ -137,21 +137,17 @@ def nearest_of_each(
 
     Those whose bounds are below zero, or least, are measured first, then those whose bounds are less than it.
     """
-    first = [[k for k, bound in enumerate(each) if bound < CONTACT or bound == min(each)] for each in bounds]
+    first = [max(CONTACT, min(each, default=0.0)) for each in bounds]
     best = [(-1, float("inf"))] * len(bounds)
-    for asked in (first, None):
-        pairs = [
-            (number, k)
-            for number, each in enumerate(bounds)
-            for k in (
-                asked[number]
-                if asked is not None
-                else [k for k, bound in enumerate(each) if bound < best[number][1] and k not in first[number]]
-            )
-        ]
+
+    def measure(pairs: list[tuple[int, int]]) -> None:
         for (number, k), distance in zip(pairs, distances(pairs), strict=True):
             if distance < best[number][1]:
                 best[number] = (k, distance)
+
+    every = [(number, k, bound) for number, each in enumerate(bounds) for k, bound in enumerate(each)]
+    measure([(number, k) for number, k, bound in every if bound <= first[number]])
+    measure([(number, k) for number, k, bound in every if first[number] < bound < best[number][1]])
     return best
 
 
