@@ -36,7 +36,7 @@ from orthostat.analyses.stiffness.build import Elastic, Part, elastic, layered, 
 from orthostat.analyses.stiffness.column_inputs import body_inputs, body_turn, place_of
 from orthostat.analyses.stiffness.factor import factorised
 from orthostat.analyses.stiffness.inputs import FULL, BodyInputs
-from orthostat.analyses.stiffness.lobes import limit
+from orthostat.analyses.stiffness.lobes import limits
 from orthostat.analyses.stiffness.modes import lowest_modes
 from orthostat.analyses.stiffness.one_body import ring, solve_body
 from orthostat.analyses.stiffness.section import mesh_section
@@ -300,10 +300,14 @@ def _asked(model: StudyModel, design: StudyDesign) -> None:
     """Ten modes, movement, and the limit depth of a cutter at every station."""
     ports = answer(model, design, modes=10).ports
     damped = replace(ports, loss=np.full(len(ports.squares), 0.02))
-    for k, place in enumerate(design.places):
-        at = ports.centre(k)
+    centres = [ports.centre(k) for k in range(len(design.places))]
+    for k, at in enumerate(centres):
         ports.static(k, at)
-        limit(damped, CutForce("cut", "cut", k, at, place.across, place.out, 600.0, 300.0), MILLING)
+    cuts = [
+        CutForce("cut", "cut", k, at, place.across, place.out, 600.0, 300.0)
+        for k, (at, place) in enumerate(zip(centres, design.places, strict=True))
+    ]
+    limits(damped, [(cut, MILLING) for cut in cuts])
 
 
 def processor(work: Callable[[], object]) -> float:

@@ -12,7 +12,7 @@ import numpy as np
 
 from orthostat.analyses.stiffness.column_inputs import body_turn, top_strip
 from orthostat.analyses.stiffness.inputs import FULL, BodyInputs
-from orthostat.analyses.stiffness.lobes import limit
+from orthostat.analyses.stiffness.lobes import limits
 from orthostat.analyses.stiffness.one_body import solve_body
 from orthostat.analyses.stiffness.response import Ports
 from orthostat.analyses.stiffness.result import Solved
@@ -291,7 +291,8 @@ def _depth(body: BodyInputs, ports: Ports) -> float | None:
     if not body.millings or not np.all(np.isfinite(ports.loss[:3])):
         return None
     damped = replace(ports, loss=np.nan_to_num(ports.loss))
-    return min(float(limit(damped, body.cuts[each.cut], each).lowest) for each in body.millings)
+    asked = [(body.cuts[each.cut], each) for each in body.millings]
+    return min(float(found.lowest) for found in limits(damped, asked))
 
 
 def _of_solved(solved: Solved) -> Found:
