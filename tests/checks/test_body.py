@@ -219,3 +219,9 @@ def test_a_foot_beyond_the_pallet() -> None:
     assert found.worst.value == pytest.approx(0.2 - 0.15 * sqrt(2.0))
     unknown = findings(replace(SQUARE, pallet=replace(disc, radius=None)))["body.foot_on_pallet"]
     assert unknown.verdict is Verdict.UNKNOWN
+
+
+def test_a_stud_without_a_sleeve_is_asked_of_by_its_hole() -> None:
+    bare = tuple(replace(stud, sleeve_outside=None, sleeve_inside=None) for stud in SQUARE.studs)
+    assert findings(replace(SQUARE, studs=bare))["body.sleeve_clear"].worst.subject.startswith("hole of")
+    assert findings(SQUARE)["body.sleeve_clear"].worst.subject.startswith("sleeve of")

@@ -126,7 +126,7 @@ def sleeves_clear(column: Column) -> tuple[Room, ...]:
     if shape is None or shape.inner is None:
         return ()
     bars = tuple(
-        (f"sleeve of {stud.name}", bar, stud.path)
+        (f"{_passage(stud)} of {stud.name}", bar, stud.path)
         for stud in column.studs
         if (bar := _stud_bar(column, stud)) is not None
     )
@@ -323,8 +323,13 @@ def _stud_holes(column: Column) -> list[tuple[str, Prism]]:
         diameter = max(stud.sleeve_outside or 0.0, stud.hole_diameter or 0.0)
         if diameter > 0.0 and stud.seat > column.base_height:
             disc = Disc(stud.at, Metre(0.5 * diameter))
-            found.append((f"sleeve of {stud.name}", Prism(disc, column.base_height, stud.seat)))
+            found.append((f"{_passage(stud)} of {stud.name}", Prism(disc, column.base_height, stud.seat)))
     return found
+
+
+def _passage(stud: Stud) -> str:
+    """What a stud passes through the column in."""
+    return "hole" if stud.sleeve_outside is None else "sleeve"
 
 
 def lips_in_cavity(column: Column) -> tuple[Room, ...]:
