@@ -37,7 +37,7 @@ def main() -> int:
     plain = "100,000 squares in plain Python"
     return report(
         [
-            Comparison("pieces of the demo column", lambda: pieces.solve(parts), squares, plain, 9, 40.0),
+            Comparison("pieces of the demo column", lambda: pieces.solve(parts), squares, plain, 9, 3.0),
             Comparison(
                 "cost with 10,000 draws",
                 lambda: cost.solve(replace(given, seed=next(seeds))),
