@@ -28,8 +28,7 @@ class Answer:
 
     squares: (m,) [rad²/s²], rising. joint: (m,) share of each mode's strain energy in contact, studs and
     table. loss: (m,) loss factors, not a number where a material's is not stated. shapes: (6s, m) at the
-    patches of the stations, mass-normalised. compliance: (6s, 6s) static. centres: (s, 3) [m]. error: what
-    the first frequency was off, at most, on columns not seen in learning.
+    patches of the stations, mass-normalised. compliance: (6s, 6s) static. centres: (s, 3) [m].
     """
 
     squares: Floats
@@ -39,7 +38,6 @@ class Answer:
     compliance: Floats
     centres: Floats
     unknowns: int
-    error: float
 
     @property
     def ports(self) -> Ports:
@@ -59,18 +57,16 @@ def answer(model: StudyModel, design: StudyDesign, *, modes: int = 6) -> Answer:
     reasons = model.ranges.outside(design)
     if reasons:
         raise OutsideStudy(reasons)
-    return answered(model.basis, model.give, design, modes, model.worst_first)
+    return answered(model.basis, model.give, design, modes)
 
 
-def answered(
-    basis: SectionBasis, give: Give | None, design: StudyDesign, modes: int, error: float = float("nan")
-) -> Answer:
+def answered(basis: SectionBasis, give: Give | None, design: StudyDesign, modes: int) -> Answer:
     """The same of any design of the basis' family."""
-    found = solved(reduced(basis, design), modes, error)
+    found = solved(reduced(basis, design), modes)
     return found if give is None else replace(found, compliance=found.compliance + give.of(design))
 
 
-def solved(of: Reduced, modes: int, error: float) -> Answer:
+def solved(of: Reduced, modes: int) -> Answer:
     """Modes and compliance of assembled matrices."""
     # the matrices are symmetric, so their transposes, which LAPACK need not copy, are as good
     lower = _done(lapack.dpotrf(of.stiffness.T, lower=1))
@@ -83,7 +79,7 @@ def solved(of: Reduced, modes: int, error: float) -> Answer:
     energies = (vectors * (of.held @ vectors)).sum(axis=0), (vectors * (of.lossy @ vectors)).sum(axis=0)
     joint, loss = (each / squares for each in energies)
     shapes = moved.T @ (turned * np.sqrt(squares))
-    return Answer(squares, joint, loss, shapes, moved.T @ moved, of.centres, len(lower), error)
+    return Answer(squares, joint, loss, shapes, moved.T @ moved, of.centres, len(lower))
 
 
 def _done(told: tuple[Floats, int]) -> Floats:
