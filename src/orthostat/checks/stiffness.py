@@ -19,8 +19,6 @@ HARMONICS = 3
 """Multiples of the tooth-passing frequency that are strong enough to ring a mode."""
 CLEAR = 0.10
 """Wanted distance of a multiple from a mode: amplification is then below five."""
-MESH_AGREES = 0.03
-"""Wanted agreement of the quick and the verified first frequency."""
 
 
 def _bound(stiffness: Stiffness) -> str:
@@ -398,22 +396,23 @@ def table(evaluation: Any) -> Answers:
 @finding(
     "stiffness.mesh",
     long=True,
-    question="Do the quick and the verified model agree?",
-    wanted="first frequency of both within 3 %",
+    question="Is the mesh that verifies fine enough?",
+    wanted="first frequency within 3 % of that of the next coarser mesh",
     sense=Sense.AT_MOST,
     kind="share",
     source="the model's own refinement",
     hangs_on="plan",
 )
 def mesh(evaluation: Any) -> Answers:
+    from orthostat.analyses.stiffness.whole import AGREES
+
     stiffness: Stiffness = evaluation.stiffness
-    quick, full = stiffness.governing_quick, stiffness.governing
-    away = abs(quick.first.frequency / full.first.frequency - 1.0)
-    why = (
-        f"{quick.unknowns} unknowns give {_hertz(quick.first.frequency)}, "
-        f"{full.unknowns} give {_hertz(full.first.frequency)}"
+    found = stiffness.governing_verified
+    why = ", ".join(
+        f"{each.unknowns} unknowns give {_hertz(each.first.frequency)}"
+        for each in (found.coarser, found.solved)
     )
-    return Measured(away, MESH_AGREES, why)
+    return Measured(found.apart, AGREES, why)
 
 
 @finding(

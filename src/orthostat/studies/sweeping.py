@@ -26,6 +26,7 @@ from orthostat.analyses.stiffness.study import (
     mass_of,
     study_design,
 )
+from orthostat.analyses.stiffness.whole import verified
 from orthostat.base.findings import NotStated
 from orthostat.base.problems import DocumentError
 from orthostat.base.progress import SILENT, Progress
@@ -314,14 +315,12 @@ def ranked(rows: Sequence[Row], by: str) -> tuple[int, ...]:
 
 
 def _verified(row: Row, asked: _Asked) -> Row:
-    body = replace(asked.body, fineness=FULL, verify_count=True)
     try:
-        bonded = _of_solved(solve_body(body))
+        bonded = _of_solved(verified(asked.body, FULL).solved)
         stiffness = asked.evaluation.stiffness
         loose = None
         if stiffness.has_seams and not stiffness.inputs.bonded:
-            sliding = replace(body, sliding=True)
-            loose = _of_solved(solve_body(sliding))
+            loose = _of_solved(verified(replace(asked.body, sliding=True), FULL).solved)
     except NotStated as gap:
         return replace(row, why=f"not verified: {gap}")
     return replace(row, verified=Verified(bonded, loose))

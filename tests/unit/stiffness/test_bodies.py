@@ -1,6 +1,6 @@
 """Bodies on joints: closed forms for springs, damping and heat; properties that must hold of any column."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from math import pi
 
@@ -11,6 +11,7 @@ import bars
 import columns
 from orthostat.analyses.solids import inputs_from as solids_inputs
 from orthostat.analyses.solids import solve as solve_solids
+from orthostat.analyses.stiffness import whole
 from orthostat.analyses.stiffness.beam import screen
 from orthostat.analyses.stiffness.body import assembled
 from orthostat.analyses.stiffness.column_inputs import body_inputs
@@ -27,6 +28,7 @@ from orthostat.analyses.stiffness.inputs import (
 )
 from orthostat.analyses.stiffness.one_body import solve_body
 from orthostat.analyses.stiffness.thermal import growths, thermal_fields
+from orthostat.analyses.stiffness.whole import Verified, verified
 from orthostat.base.dimensions import (
     KelvinDifference,
     Metre,
@@ -359,3 +361,28 @@ def test_a_loss_factor_above_one_is_named() -> None:
     wild = tuple(replace(p, material=replace(p.material, loss_factor=Ratio(1.5))) for p in inputs.parts)
     with pytest.raises(NotStated, match="between 0 and 1"):
         solve_body(replace(inputs, parts=wild))
+
+
+def test_where_two_meshes_differ_too_much_a_finer_one_verifies(monkeypatch: pytest.MonkeyPatch) -> None:
+    inputs = body_inputs(known(columns.square_filled()), joint=JOINT, fineness=COARSE)
+    fine = Fineness(Ratio(0.2), Ratio(0.4))
+    found = verified(inputs, fine)
+    assert found.apart <= whole.AGREES
+    assert (found.coarser.inputs.fineness, found.solved.inputs.fineness) == (COARSE, fine)
+    monkeypatch.setattr(whole, "AGREES", 0.5 * found.apart)
+    finer = verified(inputs, fine)
+    assert finer.coarser is found.solved or finer.coarser.rung is found.solved.rung
+    assert finer.solved.counted
+    assert finer.solved.unknowns > 2 * found.solved.unknowns
+    assert finer.apart < found.apart
+    just_enough = next(each for each in _answers(inputs, fine) if each is not None)
+    assert just_enough.solved.inputs.fineness == fine
+
+
+def _answers(inputs: BodyInputs, fine: Fineness) -> Iterator[Verified | None]:
+    """With more and more memory; `None` where not even the first fine mesh fits."""
+    for power in range(20, 34):
+        try:
+            yield verified(replace(inputs, memory=2.0**power), fine)
+        except NotStated:
+            yield None

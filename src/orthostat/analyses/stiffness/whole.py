@@ -1,14 +1,15 @@
 """The whole question of stiffness, and its answers, each worked out when first asked for.
 
 Quick answers come from a coarse mesh, verified ones from a fine mesh, and both for plates bonded to the fill
-and not bonded. The kernel is one and the same, so the difference is the mesh's.
+and not bonded. The kernel is one and the same, so the difference is the mesh's. Where it is too large, a mesh
+of half the size verifies.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 from orthostat.analyses.stiffness.beam import Screening, screen
 from orthostat.analyses.stiffness.column_inputs import body_inputs
@@ -25,6 +26,7 @@ from orthostat.analyses.stiffness.inputs import (
 from orthostat.analyses.stiffness.one_body import solve_body
 from orthostat.analyses.stiffness.result import Solved
 from orthostat.analyses.stiffness.variants import Envelope, Variant, envelope_of, variant_inputs
+from orthostat.base.dimensions import Ratio
 from orthostat.base.findings import NotStated
 from orthostat.base.progress import SILENT, Progress
 from orthostat.model.bodies import Role
@@ -75,6 +77,38 @@ class Compared:
     why: str = ""
 
 
+AGREES = 0.03
+"""Wanted agreement of the first frequency between the mesh that verifies and the next coarser one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """The answer that verdicts go by, and that of the next coarser mesh, which tells how far off it is."""
+
+    solved: Solved
+    coarser: Solved
+
+    @property
+    def apart(self) -> float:
+        """Difference of the two first frequencies, as a share of the verified one."""
+        return abs(self.coarser.first.frequency / self.solved.first.frequency - 1.0)
+
+
+def verified(body: BodyInputs, fine: Fineness, progress: Progress = SILENT) -> Verified:
+    """A body solved on a fine mesh, beside its own coarse one; at half the size again where the two are
+    further apart than `AGREES` and the memory holds it. The number of modes is proved.
+    """
+    body_of = partial(replace, body, verify_count=True)
+    found = Verified(solve_body(body_of(fineness=fine), progress), solve_body(body, progress))
+    if found.apart <= AGREES:
+        return found
+    half = replace(fine, plan=Ratio(0.5 * fine.plan), height=Ratio(0.5 * fine.height))
+    try:
+        return Verified(solve_body(body_of(fineness=half), progress), found.solved)
+    except NotStated:  # too large
+        return found
+
+
 @dataclass(frozen=True)
 class Stiffness:
     """The answers. Each property raises `NotStated` where it can't be worked out."""
@@ -103,28 +137,40 @@ class Stiffness:
         )
 
     @cached_property
-    def full(self) -> Solved:
+    def verified(self) -> Verified:
         """Fine mesh, plates bonded, the number of modes proved."""
-        return solve_body(self._fine, self._about("full model"))
+        return verified(self.inputs.body, self.inputs.full, self._about("full model"))
 
     @cached_property
-    def full_loose(self) -> Solved:
-        """Fine mesh, plates free to slide on the fill (the same as `full` without seams)."""
+    def verified_loose(self) -> Verified:
+        """Fine mesh, plates free to slide on the fill (the same as `verified` without seams)."""
         if not self.has_seams:
-            return self.full
-        return solve_body(replace(self._fine, sliding=True), self._about("full model, plates not bonded"))
+            return self.verified
+        sliding = replace(self.inputs.body, sliding=True)
+        return verified(sliding, self.inputs.full, self._about("full model, plates not bonded"))
+
+    @property
+    def full(self) -> Solved:
+        """The verified answer, plates bonded."""
+        return self.verified.solved
+
+    @property
+    def full_loose(self) -> Solved:
+        """The verified answer, plates free to slide on the fill."""
+        return self.verified_loose.solved
 
     def _about(self, model: str) -> Progress:
         return self.progress.step(0, 1, model)
 
     @property
-    def _fine(self) -> BodyInputs:
-        return replace(self.inputs.body, fineness=self.inputs.full, verify_count=True)
+    def governing_verified(self) -> Verified:
+        """The bound that verdicts go by: bonded only where the document says so."""
+        return self.verified if self.inputs.bonded or not self.has_seams else self.verified_loose
 
     @property
     def governing(self) -> Solved:
-        """The verified bound that verdicts go by: bonded only where the document says so."""
-        return self.full if self.inputs.bonded or not self.has_seams else self.full_loose
+        """The verified answer that verdicts go by."""
+        return self.governing_verified.solved
 
     @property
     def other(self) -> Solved:
