@@ -11,7 +11,7 @@ import bars
 import columns
 from orthostat.analyses.solids import inputs_from as solids_inputs
 from orthostat.analyses.solids import solve as solve_solids
-from orthostat.analyses.stiffness import whole
+from orthostat.analyses.stiffness import one_body, whole
 from orthostat.analyses.stiffness.beam import screen
 from orthostat.analyses.stiffness.body import assembled
 from orthostat.analyses.stiffness.column_inputs import body_inputs
@@ -331,6 +331,16 @@ def test_a_mesh_too_large_for_the_memory_says_how_much_and_offers_the_coarser() 
     inputs = body_inputs(known(columns.slab()), joint=JOINT, fineness=COARSE, memory=1e5)
     with pytest.raises(NotStated, match=r"GB of memory.*coarser"):
         solve_body(inputs)
+
+
+def test_modes_that_are_not_found_leave_the_question_open(monkeypatch: pytest.MonkeyPatch) -> None:
+    def lost(*_: object, **__: object) -> None:
+        raise ArithmeticError("the modes did not settle")
+
+    monkeypatch.setattr(one_body, "lowest_modes", lost)
+    inputs = body_inputs(known(columns.slab()), joint=JOINT, fineness=COARSE)
+    with pytest.raises(NotStated, match="could not be solved: the modes did not settle"):
+        solve_body(replace(inputs, height=Metre(inputs.height + 1e-6)))
 
 
 def test_a_material_without_modulus_is_named_by_its_key() -> None:

@@ -16,6 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
+from orthostat.base.findings import NotStated
+
 Array = NDArray[np.float64]
 
 UNLIMITED = 1e6
@@ -71,6 +73,7 @@ class Programme:
 
         `limit`, `growth` (n,) [N] are µ times the pressing force and its rate; `steady`, `growing`
         (3,) are (F_x, F_z, M_y) [N, N, N·m] on the part. λ is 0 where the steady load alone slides.
+        Raises `NotStated` where the solver finds no answer.
         """
         scale = float(limit.sum()) or 1.0
         lengths = np.array([1.0, 1.0, self._size])
@@ -108,7 +111,7 @@ class Programme:
         if status in (clarabel.SolverStatus.DualInfeasible, clarabel.SolverStatus.AlmostDualInfeasible):
             return self._nothing(UNLIMITED)
         if status not in (clarabel.SolverStatus.Solved, clarabel.SolverStatus.AlmostSolved):
-            raise ArithmeticError(f"the slip programme ended as {status}")
+            raise NotStated(reason=f"the load at which it slips was not found: the solver ended as {status}")
         variables, duals = np.array(answer.x), np.array(answer.z)
         factor = max(0.0, float(variables[-1]) / unit)
         if factor >= UNLIMITED:

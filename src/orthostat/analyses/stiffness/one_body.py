@@ -67,6 +67,8 @@ def ring(inputs: BodyInputs, progress: Progress) -> Rung:
         )
     except MeshTooLarge as large:
         raise NotStated(reason=f"{large}; take a coarser mesh") from large
+    except ArithmeticError as fault:
+        raise NotStated(reason=f"the body could not be solved: {fault}") from fault
     progress.at(3, _STEPS, "where the modes hold their energy")
     modes = _modes(inputs, model, pairs, energy_shares(model, pairs))
     damping = np.array([0.0 if mode.loss is None else mode.loss for mode in modes])

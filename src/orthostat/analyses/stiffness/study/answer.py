@@ -85,7 +85,7 @@ def solved(of: Reduced, modes: int) -> Answer:
 def _done(told: tuple[Floats, int]) -> Floats:
     """What LAPACK gives besides its number of a fault."""
     if told[1]:
-        raise ArithmeticError("the study's matrices are not those of a body that is held")
+        raise OutsideStudy(("its matrices are not those of a body that is held",))
     return told[0]
 
 
