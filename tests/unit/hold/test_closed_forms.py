@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from orthostat.analyses.hold.foundation import seated
-from orthostat.analyses.hold.patch import patch_of
+from orthostat.analyses.hold.patch import POINTS, patch_of, points_near_an_edge
 from orthostat.analyses.hold.slip import UNLIMITED, Programme
 from orthostat.base.findings import NotStated
 from orthostat.model.bodies import Polygon
@@ -29,6 +29,20 @@ def test_central_shear_is_friction_times_clamp() -> None:
     joint = held(rectangle(0.2, 0.3), studs=FOUR, preload=25e3, friction=0.12)
     assert joint.slip(load(fx=3e3)).factor == pytest.approx(0.12 * 100e3 / 3e3, rel=1e-6)
     assert joint.slip(load(fx=1.8e3, fz=2.4e3)).factor == pytest.approx(0.12 * 100e3 / 3e3, rel=1e-6)
+
+
+@pytest.mark.parametrize("inside", [0.05, 0.02, 0.007, 0.004])
+def test_screws_near_one_edge_hold_by_friction_all_the_same(inside: float) -> None:
+    """A shear along the line of the screws meets the whole friction, wherever the part is pressed."""
+    pieces = rectangle(0.2, 0.15)
+    at = np.array([0.0, 0.075 - inside])
+    patch = patch_of(pieces)
+    assert patch.inside(at) == pytest.approx(inside)
+    count = points_near_an_edge(patch, at)
+    assert (count == POINTS) == (inside > 0.018)
+    screws = [(-0.07, at[1]), (0.07, at[1])]
+    joint = held(pieces, studs=screws, preload=20e3, friction=0.1, count=count)
+    assert joint.slip(load(fx=1e3, my=at[1] * 1e3)).factor == pytest.approx(4.0, rel=0.02)
 
 
 def test_torsion_of_a_rectangle() -> None:

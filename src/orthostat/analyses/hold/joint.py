@@ -22,7 +22,7 @@ from orthostat.analyses.hold.outcome import (
     StudChange,
     Uneven,
 )
-from orthostat.analyses.hold.patch import Patch, patch_of
+from orthostat.analyses.hold.patch import POINTS, Patch, patch_of, points_near_an_edge
 from orthostat.analyses.hold.pinning import PinLoad, Shift, carried, location_of, shift_of
 from orthostat.analyses.hold.preload import Preload, reaches, tightened
 from orthostat.analyses.hold.slip import CLOSE
@@ -104,12 +104,12 @@ def _any(loads: tuple[LoadSet, ...], lacks: tuple[str, ...]) -> tuple[LoadSet, .
     return loads
 
 
-def _patch(joint: Joint) -> Patch:
+def _patch(joint: Joint, count: int = POINTS) -> Patch:
     if joint.pieces is None and joint.pieces_path.endswith(".bodies"):
         raise NotStated(joint.pieces_path, reason="no body of the kind fixture stands on the face")
     pieces = stated(joint.pieces, joint.pieces_path)
     try:
-        return patch_of(pieces)
+        return patch_of(pieces, count)
     except NotStated as flat:
         raise NotStated(joint.pieces_path, reason=f"{joint.name}: {flat.reason}") from None
 
@@ -137,12 +137,16 @@ def _held(joint: Joint, preloads: tuple[Preload, ...], loads: tuple[LoadSet, ...
     if gaps:
         missing = tuple(dict.fromkeys(path for gap in gaps for path in gap.missing))
         raise NotStated(*missing, reason="; ".join(dict.fromkeys(g.reason for g in gaps if g.reason)))
+    at = np.array([each.fastener.at for each in preloads])
+    forces = np.array([known(each.working).least for each in preloads])
+    if forces.sum() > 0.0:
+        patch = _patch(joint, points_near_an_edge(patch, forces @ at / forces.sum()))
     bed = Bed(
         patch=patch,
         stiffness=joint.contact_stiffness,
-        stud_at=np.array([each.fastener.at for each in preloads]),
+        stud_at=at,
         stud_stiffness=np.array([_stiffness_of(each) for each in preloads]),
-        preload=np.array([known(each.working).least for each in preloads]),
+        preload=forces,
         gap=np.zeros(len(patch.points)),
     )
     steady = next((load.steady for load in loads if load.steady is not None), np.zeros(6))

@@ -21,6 +21,9 @@ Array = NDArray[np.float64]
 
 POINTS = 96
 """Points a patch is cut into, about; slip in torsion on a square is then good to 0.1 %."""
+_MOST = 1536
+_CELL = 2.0
+"""Largest cell, in distances of the pressing force from the nearest edge: what is pressed is three deep."""
 _TRIANGLE = ((2 / 3, 1 / 6, 1 / 6), (1 / 6, 2 / 3, 1 / 6), (1 / 6, 1 / 6, 2 / 3))
 
 
@@ -66,12 +69,29 @@ class Patch:
         made.setflags(write=False)
         return made
 
+    def inside(self, at: Array) -> float:
+        """How far a place (2,) lies inside the hull's nearest edge [m]; below zero outside."""
+        sides = np.roll(self.hull, -1, axis=0) - self.hull
+        inward = np.stack([-sides[:, 1], sides[:, 0]], axis=1) / np.hypot(*sides.T)[:, None]
+        return float(np.min(np.sum(inward * (at - self.hull), axis=1)))
+
     def basis(self, at: Array) -> Array:
         """(k, 3) closing at points (k, 2) for a unit of each freedom: down, and two tilts."""
         made: Array = np.empty((len(at), 3))
         made[:, 0] = 1.0
         made[:, 1:] = (at - self.centroid) / self.size
         return made
+
+
+def points_near_an_edge(patch: Patch, at: Array) -> int:
+    """How many points a patch needs that is pressed down at a place (2,): more than usual where that lies so
+    near an edge that the points would stand farther in than what is pressed.
+    """
+    inside = patch.inside(at)
+    if inside <= 0.0:
+        return POINTS
+    cells = 4.0 * patch.area / (_CELL * inside) ** 2
+    return int(min(max(cells, POINTS), _MOST))
 
 
 @lru_cache(maxsize=256)
