@@ -88,7 +88,7 @@ def test_faces_are_painted_with_reach_and_the_same_stands_in_words(opened: Open)
     page.select_option("#paint-of", "face mill 80")
     expect(page.locator("#legend h3")).to_have_text("How near face mill 80 gets")
     expect(page.locator("#legend")).to_contain_text("cuts it, tip 0.300 mm into the face")
-    expect(page.locator("#painted")).to_contain_text("full width from 76.5 mm above the pallet")
+    expect(page.locator("#painted")).to_contain_text("full width from 41.6 mm above the pallet")
     assert tinted(page, RAMP[3]) > 0.03
     assert tinted(page, RAMP[1]) > 0.003
     page.check("#paint-loaded")

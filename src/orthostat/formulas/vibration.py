@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from math import pi
 
-import numpy as np
-import numpy.typing as npt
-
 from orthostat.base.dimensions import (
     Hertz,
     Joule,
@@ -16,8 +13,6 @@ from orthostat.base.dimensions import (
     RadianPerSecond,
     Ratio,
 )
-
-Floats = npt.NDArray[np.float64]
 
 
 def natural_frequency(stiffness: NewtonPerMetre, mass: Kilogram) -> Hertz:
@@ -84,18 +79,3 @@ def modal_loss_factor(energies: tuple[Joule, ...], loss_factors: tuple[Ratio, ..
         lost = lost + energy * loss
         total = total + energy
     return Ratio(lost / total)
-
-
-def modal_assurance(first: Floats, second: Floats) -> Floats:
-    """(m, n) modal assurance of m with n real mode shapes given as rows: (φᵢ·ψⱼ)²/((φᵢ·φᵢ)(ψⱼ·ψⱼ)).
-
-    One where the shapes are the same but for their size, zero where they have nothing in common.
-    Reference: allemang-2003, equation of the modal assurance criterion. Shapes at the same points in
-    the same order.
-
-    >>> others = np.array([[2.0, 2.0], [2.0, 0.0], [1.0, -1.0]])
-    >>> modal_assurance(np.array([[1.0, 1.0]]), others).round(6).tolist()
-    [[1.0, 0.5, 0.0]]
-    """
-    sizes = np.outer((first * first).sum(axis=1), (second * second).sum(axis=1))
-    return np.asarray((first @ second.T) ** 2 / sizes)

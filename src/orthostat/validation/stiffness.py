@@ -16,7 +16,7 @@ from orthostat.analyses.stiffness.factor import factorised
 from orthostat.analyses.stiffness.fields import slopes_at, stress
 from orthostat.analyses.stiffness.inputs import CLAMPED, BodyInputs, Fineness, Table
 from orthostat.analyses.stiffness.integrals import section_integrals
-from orthostat.analyses.stiffness.matching import shapes_at
+from orthostat.analyses.stiffness.matching import modal_assurance, shapes_at
 from orthostat.analyses.stiffness.modes import lowest_modes
 from orthostat.analyses.stiffness.one_body import solve_body
 from orthostat.analyses.stiffness.section import Ring, SectionMesh, mesh_section
@@ -30,7 +30,6 @@ from orthostat.base.dimensions import (
     Ratio,
 )
 from orthostat.formulas import mixtures
-from orthostat.formulas.vibration import modal_assurance
 from orthostat.model.bodies import Role
 from orthostat.model.materials import Material
 from orthostat.validation.cases import case

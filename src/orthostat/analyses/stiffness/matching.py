@@ -8,7 +8,6 @@ from scipy.optimize import linear_sum_assignment
 
 from orthostat.analyses.stiffness.result import Solved
 from orthostat.analyses.stiffness.section import Floats
-from orthostat.formulas.vibration import modal_assurance
 
 ALIKE = 0.5
 """Modal assurance of the same mode at the least: two different modes can't both have more."""
@@ -17,6 +16,21 @@ REPEATED = 0.01
 _NEIGHBOURS = 10
 _BLUR = 1e-9
 """Keeps points that coincide, where plates may slide, from making the interpolation singular [m]."""
+
+
+def modal_assurance(first: Floats, second: Floats) -> Floats:
+    """(m, n) modal assurance of m with n real mode shapes given as rows: (φᵢ·ψⱼ)²/((φᵢ·φᵢ)(ψⱼ·ψⱼ)).
+
+    One where the shapes are the same but for their size, zero where they have nothing in common.
+    Reference: allemang-2003, equation of the modal assurance criterion. Shapes at the same points in
+    the same order.
+
+    >>> others = np.array([[2.0, 2.0], [2.0, 0.0], [1.0, -1.0]])
+    >>> modal_assurance(np.array([[1.0, 1.0]]), others).round(6).tolist()
+    [[1.0, 0.5, 0.0]]
+    """
+    sizes = np.outer((first * first).sum(axis=1), (second * second).sum(axis=1))
+    return np.asarray((first @ second.T) ** 2 / sizes)
 
 
 def shapes_at(solved: Solved, points: Floats) -> Floats:
