@@ -87,7 +87,7 @@ def _demo(environment: Environment) -> int:
         if made != 0:
             return made
         print()
-    code = environment.run(["-m", "orthostat", "check", DEMO, "--quick"])
+    code = environment.run(["-m", "orthostat", "check", DEMO, "--quick", "--open"])
     if code not in (0, 1):
         return code
     column = _first_column(shop)

@@ -94,6 +94,23 @@ def test_the_table_for_people_names_every_finding_worst_first(capsys: pytest.Cap
     assert "\x1b[" not in out
 
 
+def test_what_holds_can_be_left_out_of_the_list(capsys: pytest.CaptureFixture[str]) -> None:
+    code, every, _ = run(capsys, "check", SALTMARSH, "undertow", "--quick")
+    again, left, _ = run(capsys, "check", SALTMARSH, "undertow", "--quick", "--open")
+    assert code == again
+    assert every.splitlines()[0] == left.splitlines()[0]
+    assert "fit.height" in left
+    assert "fit.swing" in every
+    assert "fit.swing" not in left
+    assert left.count("holds ") == 0
+
+
+def test_a_key_that_a_reason_names_is_not_named_twice(capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, _ = run(capsys, "check", SALTMARSH, "undertow", "--quick", "--only", "cost")
+    said = " ".join(out.split())
+    assert said.count("columns.undertow.pour.resin") == 1
+
+
 def test_inch_shops_are_answered_in_inches(capsys: pytest.CaptureFixture[str]) -> None:
     _, out, _ = run(capsys, "check", COPPERFIELD, "tern", "--only", "fit")
     assert "31.0 in" in out

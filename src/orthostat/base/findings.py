@@ -50,11 +50,13 @@ class NotStated(Exception):
 
     @property
     def sentence(self) -> str:
-        """The reason, and every key path that would supply or mend what it is about."""
+        """The reason, and every key path that would supply what is missing and that it does not name."""
         if not self.missing:
             return self.reason
-        listed = ", ".join(dict.fromkeys(self.missing))
-        return f"{self.reason} (see {listed})" if self.reason else f"not stated: {listed}"
+        listed = ", ".join(key for key in dict.fromkeys(self.missing) if key not in self.reason)
+        if not self.reason:
+            return f"not stated: {listed}"
+        return f"{self.reason} (see {listed})" if listed else self.reason
 
 
 def stated(value: Value | None, path: str) -> Value:

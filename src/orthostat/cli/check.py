@@ -36,7 +36,7 @@ def run(chosen: argparse.Namespace) -> int:
         print(json.dumps(data, indent=2, ensure_ascii=False))
     else:
         for column, found in results:
-            _print(column, found, why=chosen.why)
+            _print(column, found, why=chosen.why, all_of_it=not chosen.open)
         if chosen.quick and (left := [rule.slug for rule in _asked(chosen.only) if rule.long]):
             print(f"left out by --quick: {', '.join(left)}")
     print_problems(problems)
@@ -76,13 +76,15 @@ def open_columns(chosen: argparse.Namespace) -> tuple[list[OpenColumn], list[Pro
     return columns, problems
 
 
-def _print(column: OpenColumn, found: tuple[Finding, ...], *, why: bool) -> None:
+def _print(column: OpenColumn, found: tuple[Finding, ...], *, why: bool, all_of_it: bool) -> None:
     terminal = Terminal(column.system)
     title = f"{column.name}: {summary(found)}"
     terminal.line(title, "bold")
-    terminal.table(findings_table(found, column.system, ""))
+    shown = tuple(each for each in found if all_of_it or each.verdict is not Verdict.HOLDS)
+    if shown:
+        terminal.table(findings_table(shown, column.system, ""))
     if why:
-        for finding in found:
+        for finding in shown:
             terminal.line(f"{finding.slug}  {finding.rule.question}", "bold")
             for line in reasons(finding, column.system):
                 terminal.line(f"    {line}")

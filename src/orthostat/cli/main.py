@@ -92,6 +92,7 @@ def _parser() -> argparse.ArgumentParser:
         action="store_true",
         help="leave out what takes seconds: full stiffness model, heat of cure",
     )
+    check.add_argument("--open", action="store_true", help="print only what does not hold; all is checked")
     check.add_argument("--only", metavar="SUBJECT", help="only findings of one subject, such as fit or reach")
     show = _verb(verbs, "show", "print a chapter of a column: its tables and what they say", "show")
     _shop_and_columns(show)

@@ -57,7 +57,7 @@ def test_the_first_job_makes_a_shop_and_checks_it(
     assert verbs.main([]) == code
     assert ran.commands == [
         ["-m", "orthostat", "new", "demo-shop"],
-        ["-m", "orthostat", "check", "demo-shop", "--quick"],
+        ["-m", "orthostat", "check", "demo-shop", "--quick", "--open"],
     ]
     assert ("Next:" in capsys.readouterr().out) is (code == 0)
 
@@ -91,7 +91,7 @@ def test_a_shop_that_is_there_is_kept_and_its_columns_named(
     assert verbs.main([]) == 0
     build = str(Path("demo-shop") / "build")
     assert ran.commands == [
-        ["-m", "orthostat", "check", "demo-shop", "--quick"],
+        ["-m", "orthostat", "check", "demo-shop", "--quick", "--open"],
         ["-m", "orthostat", "book", "demo-shop", "quay", "--to", build],
     ]
     assert "check demo-shop quay" in capsys.readouterr().out
