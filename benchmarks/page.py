@@ -153,7 +153,7 @@ def _browser(entrance: str) -> dict[str, Any]:
         page.add_init_script(_PICTURED)
         started = time.perf_counter()
         page.goto(base + "/column/harbour", wait_until="commit")
-        picture = 1e-3 * float(page.wait_for_function("window.pictured").json_value())
+        picture = 1e-3 * float(page.wait_for_function("() => window.pictured").json_value())
         page.wait_for_selector("body[data-scene]")
         drawn = time.perf_counter() - started
         page.remove_listener("requestfinished", came)
