@@ -212,6 +212,19 @@ def test_a_square_tube_that_nobody_sells_is_named_by_its_size(tmp_path: Path) ->
     assert 'stock."tube PVC-U 90 mm x 90 mm x 4 mm"' in missing
 
 
+def test_a_tube_that_is_too_short_is_named_as_the_nearest(tmp_path: Path) -> None:
+    """Harbour's void tube is longer than 300 mm."""
+    head, tail = '[stock."pipe 120 x 4"]', "\nlength = "
+    text = (EXAMPLES / "saltmarsh" / "shop.toml").read_text("utf-8")
+    said = text[text.index(head) :]
+    stated = said[: said.index("\n", said.index(tail) + 1)]
+    short = stated[: stated.index(tail)] + tail + "300"
+    cost = changed(tmp_path, (stated, short), column="harbour").cost
+    (line,) = (each for each in cost.lines if each.missing and each.group == "tube and sleeves")
+    assert line.cost is None
+    assert line.reason.endswith("in stock is long enough; pipe 120 x 4 comes nearest")
+
+
 def test_bars_are_filled_first_fit() -> None:
     # Three of 1.9 m do not share a 3 m bar; four of 0.9 m go one beside each and one more on a new bar.
     pieces = [(Metre(1.9), 3), (Metre(0.9), 4)]

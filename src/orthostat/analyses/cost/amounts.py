@@ -7,7 +7,7 @@ van Dorp 2004, chapter 1). Lines that share a key (one quote, one operation) mov
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from math import sqrt
 from typing import Any
@@ -104,6 +104,18 @@ class Line:
     lost_with_pour: bool = False
     """Whether it is lost when the pour has to be thrown away."""
     note: str = field(default="", compare=False)
+
+    def unknown(self, reason: str, *missing: str) -> Line:
+        """The line with why its cost is not known, and the key paths that would give it."""
+        return replace(self, reason=reason, missing=missing)
+
+    def costed(self, buying: Buying, price: Price, quantity: float | None = None) -> Line:
+        """The line with the cost of its quantity (or of another), or with the rate of exchange it lacks."""
+        line = replace(self, price=price)
+        try:
+            return replace(line, cost=priced(buying, price, self.quantity if quantity is None else quantity))
+        except NoRate as gap:
+            return line.unknown(gap.reason, *gap.missing)
 
 
 SUPPLIERS = (
