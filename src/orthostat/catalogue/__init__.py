@@ -36,7 +36,7 @@ from orthostat.catalogue.joints import (
     thread_friction,
     tightening_method,
 )
-from orthostat.catalogue.limits import Deviations, Fit, deviations, fit
+from orthostat.catalogue.limits import Deviations, Fit, deviations, fit, is_hole_class
 from orthostat.catalogue.materials import MaterialRow, Range, material, material_row
 from orthostat.catalogue.register import names, table
 from orthostat.catalogue.rows import Row, RowRefused
@@ -72,6 +72,7 @@ __all__ = [
     "fit",
     "friction",
     "head",
+    "is_hole_class",
     "material",
     "material_row",
     "names",

@@ -15,6 +15,7 @@ SHAFT_BELOW = "defgh"
 """Letters whose shafts lie below the nominal size: the upper deviation is listed."""
 SHAFT_ABOVE = "kmnp"
 """Letters whose shafts lie above it: the lower deviation is listed."""
+_HOLE_CLASS = re.compile(r"(?:[ABCDEFGHJKMNPRSTUVXYZ]|CD|EF|FG|JS|Z[ABC])\s*(?:0|01|[1-9]|1[0-8])")
 _CLASS = re.compile(r"\s*([A-Za-z]{1,2})\s*(\d{1,2})\s*")
 
 
@@ -124,6 +125,13 @@ def deviations(symbol: str, nominal: Metre) -> Deviations:
     else:
         lower, upper = _hole(row, letter.lower(), grade, tolerance, symbol)
     return Deviations(f"{letter}{grade}", nominal, Metre(lower), Metre(upper), row.citation)
+
+
+def is_hole_class(symbol: str) -> bool:
+    """Whether it is written as a tolerance class of a hole: a letter of ISO 286-1 and a grade from 01 to 18,
+    whether or not our table has it.
+    """
+    return _HOLE_CLASS.fullmatch(symbol) is not None
 
 
 def fit(symbol: str, nominal: Metre) -> Fit:

@@ -166,6 +166,7 @@ class Pattern(Placed):
     diameter: Size | None = None
     """Of a dowel bore."""
     fit: Name | None = None
+    """Of a dowel bore: its tolerance class, such as `H7`."""
     depth: Size
     insert: Insert | None = None
 

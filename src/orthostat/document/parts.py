@@ -135,6 +135,7 @@ class PlatformHole(Placed):
     thread: Name | None = None
     diameter: Size | None = None
     fit: Name | None = None
+    """Of a bore: its tolerance class, such as `H7`."""
     depth: Size | None = None
     direction: Literal["x", "z"] | None = None
     """Of a T-slot."""

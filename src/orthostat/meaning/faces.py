@@ -105,6 +105,10 @@ class FaceWork:
             )
         if pattern.thread is not None and pattern.diameter is not None:
             self.names.faults.add(path, "gives both thread and diameter; keep one")
+        if pattern.diameter is not None:
+            self.names.known_hole(pattern.fit, float(pattern.diameter.si), (*path, "fit"))
+        elif pattern.fit is not None:
+            self.names.faults.add((*path, "fit"), "is of a bore; a thread has none", f"`{pattern.fit}`")
 
     def _drilled(self, pattern: documents.Pattern, path: KeyPath) -> float | None:
         if pattern.thread is not None:

@@ -296,6 +296,10 @@ def _holes(hole: PlatformHole, path: KeyPath, names: Names) -> list[PalletHole]:
         faults.add((*path, "direction"), "is missing; a T-slot runs along x or z")
     if hole.thread is not None:
         names.thread(hole.thread, (*path, "thread"))
+    if hole.kind == "bore" and hole.diameter is not None:
+        names.known_hole(hole.fit, float(hole.diameter.si), (*path, "fit"))
+    elif hole.kind != "bore" and hole.fit is not None:
+        faults.add((*path, "fit"), "is of a bore; leave it out", f"`{hole.fit}`")
     direction = {"x": (1.0, 0.0), "z": (0.0, 1.0), None: None}[hole.direction]
     return [
         PalletHole(

@@ -89,6 +89,15 @@ class Names:
                 path, f"is not an ISO 286 fit we know ({fault})", f"`{fit}`", "such as H7/m6, H7/g6, H7/h6"
             )
 
+    def known_hole(self, fit: str | None, diameter: float, path: KeyPath) -> None:
+        """Note a tolerance class of a bore, such as `H7`, alone or in a fit, that is not of ISO 286."""
+        if fit is None:
+            return
+        if "/" in fit:
+            self.known_fit(fit, diameter, path)
+        elif not catalogue.is_hole_class(fit.strip()):
+            self.faults.add(path, "is not a tolerance class of a hole (ISO 286)", f"`{fit}`", "such as H7")
+
     def known_method(self, method: str | None, path: KeyPath) -> None:
         """Note a tightening method the catalogue has not got."""
         if method is None:

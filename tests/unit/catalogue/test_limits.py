@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from orthostat.base.dimensions import Metre
-from orthostat.catalogue import UnknownRow, deviations, fit
+from orthostat.catalogue import UnknownRow, deviations, fit, is_hole_class
 
 SIZES = st.floats(min_value=1e-3, max_value=0.25)
 GRADES = st.integers(min_value=5, max_value=11)
@@ -64,6 +64,23 @@ def test_what_is_not_a_fit_of_the_table_is_refused(symbol: str) -> None:
 def test_sizes_outside_the_table_are_refused(size: float) -> None:
     with pytest.raises(UnknownRow, match="mm"):
         deviations("H7", Metre(size))
+
+
+@pytest.mark.parametrize(
+    ("symbol", "known"),
+    [
+        ("H7", True),
+        ("H13", True),
+        ("ZC18", True),
+        ("JS01", True),
+        ("H99", False),
+        ("h7", False),
+        ("I7", False),
+    ],
+)  # fmt: skip
+def test_classes_of_holes_are_a_letter_and_a_grade_of_the_standard(symbol: str, *, known: bool) -> None:
+    """ISO 286-1: no letters I, L, O, Q, W; grades 01, 0 and 1 to 18."""
+    assert is_hole_class(symbol) is known
 
 
 def test_js_is_split_evenly_and_k_is_zero_in_coarse_grades() -> None:

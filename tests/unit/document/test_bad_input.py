@@ -116,6 +116,8 @@ def test_a_bare_number_without_default_unit_is_refused(tmp_path: Path) -> None:
         ('patterns = [{ faces = 7, thread = "M10", depth = 10, at = [0, 250] }]', "patterns[0].faces", "no such face"),
         ('patterns = [{ faces = "ends", thread = "M10", depth = 10, at = [0, 250] }]', "patterns[0].faces", "no ends"),
         ('patterns = [{ faces = 1, depth = 10, at = [0, 250] }]', "patterns[0]", "neither thread nor bore"),
+        ('patterns = [{ faces = 1, diameter = 12, fit = "H99", depth = 10, at = [0, 250] }]', "patterns[0].fit", "tolerance class"),
+        ('patterns = [{ faces = 1, thread = "M10", fit = "H7", depth = 10, at = [0, 250] }]', "patterns[0].fit", "a thread has none"),
         ('pockets = [{ faces = 1, depth = 10, at = [0, 250], width = 10 }]', "pockets[0]", "width and height"),
         ('pour = { room = "20 degC" }', "pour", "no fill"),
         ('truing = { tools = ["mil"] }', "truing.tools[0]", "did you mean `mill`"),
