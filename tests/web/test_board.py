@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from threading import Event
 
@@ -10,6 +11,7 @@ import pytest
 
 from orthostat.base.problems import Problem
 from orthostat.presentation.cards import Card
+from orthostat.presentation.scene import Scene
 from orthostat.web.answers import Answers
 from orthostat.web.asking import LONG, SCREENED, Answer, Ask, Design
 from orthostat.web.board import Part, Snapshot
@@ -19,6 +21,7 @@ from orthostat.web.typists import BATCH, QUICK, Cost, Costs, Run
 DESIGN = Design("folder", "name", "shop", "text")
 OTHER = Design("folder", "name", "shop", "other")
 HEAT = "heat" + LONG
+SCENE = Scene((), (), (), 1.0, None, None, "words")
 
 
 def card(slug: str, value: str = "") -> Card:
@@ -44,6 +47,8 @@ class Worker:
             return Answer(broke="a fault of ours")
         if self.unreadable:
             return Answer(problems=(Problem("file", "can't be read"),))
+        if ask.what == "scene":
+            return Answer(scene=SCENE)
         said = "" if ask.design is None else ask.design.text
         return Answer(found={subject: (card(subject, said),) for subject in ask.subjects})
 
@@ -92,7 +97,7 @@ def quick(costs: Costs, *subjects: str, limit: float = QUICK) -> tuple[str, ...]
 def dearest(costs: Costs, subject: str) -> float:
     cost = costs.of("name", subject)
     assert cost is not None
-    return cost.seconds
+    return cost.after()
 
 
 def test_nothing_is_quick_before_it_was_seen_to_be() -> None:
@@ -120,7 +125,7 @@ def test_the_dearest_of_the_last_answers_counts_as_the_others_found_what_they_ne
     costs = Costs()
     for seconds in (0.01, 0.2, 0.2, 0.001):
         learn(costs, hold=seconds)
-    assert costs.of("name", "hold") == Cost(0.2, shared=True)
+    assert costs.of("name", "hold") == Cost(0.2)
     learn(costs, hold=4 * QUICK)
     assert quick(costs, "hold") == ()
     for _ in range(20):  # beside the page it is found to be quick again
@@ -146,20 +151,43 @@ def test_a_remembered_answer_says_nothing_of_the_cost() -> None:
     assert quick(costs, "heat") == ()
 
 
-def test_two_workers_begin_at_either_end_and_leave_what_is_shared_to_one() -> None:
+def test_what_a_subject_needs_is_measured_apart() -> None:
+    costs = Costs()
+    for seconds, solids in ((9.0, 0.0), (0.3, 0.2), (0.1, 0.0), (0.4, 0.3)):
+        costs.learn("name", Answer(seconds={"fit": seconds}, needs={"fit": {"solids": solids}}), LANE)
+    cost = costs.of("name", "fit")
+    assert cost is not None
+    assert cost.own == pytest.approx(0.1)
+    assert cost.needs == {"solids": 0.3}
+    assert cost.after() == pytest.approx(0.4)
+    assert cost.after({"solids"}) == pytest.approx(0.1)
+
+
+def asked(run: Run, *, cheapest: bool) -> tuple[str, ...] | None:
+    ask = run.take(cheapest=cheapest)
+    return None if ask is None else ask.subjects
+
+
+def test_two_workers_begin_at_either_end_and_leave_what_is_half_done_to_one() -> None:
+    costly = {"press": 4.0 * BATCH}
     costs = {
         "a": Cost(0.3 * BATCH),
         "b": Cost(0.5 * BATCH),
-        "c": Cost(0.6 * BATCH, shared=True),
-        "d": Cost(4.0 * BATCH, shared=True),
-        "e": Cost(4.5 * BATCH),
-        "f": Cost(5.0 * BATCH, shared=True),
+        "c": Cost(0.6 * BATCH),
+        "d": Cost(0.1 * BATCH, costly),
+        "e": Cost(0.2 * BATCH, {**costly, "little": 0.3 * BATCH}),
+        "f": Cost(4.5 * BATCH, costly),
     }
     run = Run(DESIGN, costs, ("model",), lambda _: None, first=costs)
-    taken = [run.take(cheapest=each) for each in (True, False, True, True, True, False, True, False)]
-    assert taken == [("a", "b"), ("f",), ("c",), ("e",), ("model",), ("d",), None, None]
+    ends = (True, False, True, True, False, False)
+    taken = [asked(run, cheapest=each) for each in ends]
+    assert taken == [("a", "b"), ("f", "d", "e"), ("c",), ("model",), None, None]
+    slow = {**costs, "d": Cost(2.0 * BATCH, costly)}  # not asked with the others: they would wait for it
+    run = Run(DESIGN, slow, ("model",), lambda _: None, first=slow)
+    taken = [asked(run, cheapest=each) for each in ends]
+    assert taken == [("a", "b"), ("f", "e"), ("c",), ("model",), ("d",), None]
     alone = Run(DESIGN, costs, (), lambda _: None)
-    assert [alone.take(cheapest=True) for _ in range(6)] == [("a", "b"), ("c",), ("d",), ("e",), ("f",), None]
+    assert [asked(alone, cheapest=True) for _ in range(5)] == [("a", "b"), ("c",), ("d",), ("e",), ("f",)]
 
 
 def test_some_subjects_come_before_all_others_then_one_worker_takes_the_quick_model() -> None:
@@ -167,17 +195,42 @@ def test_some_subjects_come_before_all_others_then_one_worker_takes_the_quick_mo
     costs = {subject: Cost(share * BATCH) for subject, share in seconds.items()}
     run = Run(DESIGN, costs, ("model",), lambda _: None, first=("b", "c", "e"))
     ends = (True, False, False, False, True, True, True, False)
-    taken = [run.take(cheapest=each) for each in ends]
+    taken = [asked(run, cheapest=each) for each in ends]
     assert taken == [("b",), ("e",), ("c",), ("model",), ("a",), ("d",), None, None]
-    costs["d"] = Cost(2.0 * BATCH, shared=True)  # whoever is at the model leaves it to the other
-    run = Run(DESIGN, costs, ("model",), lambda _: None, first=("b", "c", "e"))
-    assert [run.take(cheapest=each) for each in ends] == taken
+
+
+def test_the_picture_comes_after_the_foremost_and_the_rest_when_those_are_answered() -> None:
+    costs = {"a": Cost(0.1), "b": Cost(0.2), "c": Cost(0.3)}
+    run = Run(DESIGN, costs, (), lambda _: None, first=("a", "b"), pictured=True, patience=60.0)
+    assert asked(run, cheapest=True) == ("a",)
+    assert asked(run, cheapest=False) == ("b",)
+    run.tell(Answer(found={"a": ()}))
+    assert run.take(cheapest=True) == Ask("scene", DESIGN)
+    with ThreadPoolExecutor(1) as apart:
+        rest = apart.submit(asked, run, cheapest=True)
+        Event().wait(0.05)
+        assert not rest.done()
+        run.tell(Answer(found={"b": ()}))
+        assert rest.result(30.0) == ("c",)
+
+
+def test_what_waits_for_the_foremost_goes_when_they_are_given_up() -> None:
+    costs = {"a": Cost(0.1), "b": Cost(0.2), "c": Cost(0.3)}
+    for give_up in (Run.end, Run.leave, lambda run: run.tell(Answer(broke="a fault of ours"))):
+        run = Run(DESIGN, costs, (), lambda _: None, first=("a", "b"), patience=60.0)
+        run.begin(2)
+        assert [asked(run, cheapest=each) for each in (True, False)] == [("a",), ("b",)]
+        with ThreadPoolExecutor(1) as apart:
+            rest = apart.submit(asked, run, cheapest=True)
+            Event().wait(0.02)
+            give_up(run)
+            assert rest.result(30.0) == (("c",) if give_up is Run.leave else None)
 
 
 def test_it_is_asked_whether_a_text_can_be_read_where_nothing_else_is() -> None:
     nothing = Run(DESIGN, {}, (), lambda _: None)
     assert nothing.take(cheapest=False) is None  # one worker does for that
-    assert nothing.take(cheapest=True) == ()
+    assert asked(nothing, cheapest=True) == ()
     assert nothing.take(cheapest=True) is None
 
 
@@ -288,6 +341,15 @@ def test_what_is_tried_out_comes_piece_by_piece(answers: Answers, worker: Worker
     assert last.parts[2].cards == (card(HEAT, "text"),)  # of the design that is saved
     assert last.parts[2].version == 0
     assert not answers._tried
+
+
+def test_the_picture_of_what_is_tried_out_comes_with_the_answers_where_it_is_wanted(
+    answers: Answers, worker: Worker
+) -> None:
+    learn(answers._costs, fit=0.01, hold=0.02)
+    for key, pictured in ((1, True), (2, False)):
+        scenes = [each.scene for each in answers.preview(OTHER, "a tab", key, pictured=pictured)]
+        assert scenes.count(SCENE) == pictured
 
 
 def test_a_newer_key_ends_the_one_before(answers: Answers, worker: Worker) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from orthostat.document.editing import Edit
-from orthostat.web.asking import LONG, Ask, Design
+from orthostat.web.asking import LONG, SCREENED, Ask, Design
 from orthostat.web.worker import Engine
 
 SHOP = Path(__file__).resolve().parents[2] / "examples" / "saltmarsh"
@@ -38,3 +38,12 @@ def test_what_takes_seconds_is_answered_apart_from_the_rest_of_its_subject(desig
     answer = engine.answer(Ask("findings", design, subjects=("fit", "fit" + LONG)))
     assert answer.found["fit"]
     assert answer.found["fit" + LONG] == ()
+
+
+def test_it_is_told_which_results_a_subject_needs_and_what_those_cost(design: Design) -> None:
+    engine = Engine()
+    answer = engine.answer(Ask("findings", design, subjects=("fixture", "hold", "stiffness" + SCREENED)))
+    first, then = answer.needs["fixture"], answer.needs["hold"]
+    assert 0.0 < first["hold"] <= answer.seconds["fixture"]
+    assert then["hold"] == 0.0  # it was there already
+    assert "stiffness" in answer.needs["stiffness" + SCREENED]

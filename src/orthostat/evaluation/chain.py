@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -228,17 +229,25 @@ class Evaluation:
         return tuple(made), ()
 
     def findings(
-        self, *, only: str | None = None, quick: bool = False, long: bool = False, screened: bool = False
+        self,
+        *,
+        only: str | None = None,
+        quick: bool = False,
+        long: bool = False,
+        screened: bool = False,
+        needs: dict[str, float] | None = None,
     ) -> tuple[Finding, ...]:
         """Every finding that arises, in the order of the rules.
 
         `only` keeps one subject; `quick` leaves out the rules whose answers take seconds, `long` all
         others. `screened` keeps of the long ones those that a quick model answers, by that model: what they
-        say is not verified.
+        say is not verified. `needs` takes in which results were asked for, and how long each took [s].
         """
         from orthostat.checks import all_rules, rules_of
 
-        asked = Screening(self) if screened else self
+        asked: Any = self if needs is None else Noting(self, needs)
+        if screened:
+            asked = Screening(asked)
         found = []
         for rule in all_rules() if only is None else rules_of(only):
             if (quick and rule.long) or (long and not rule.long) or (screened and not rule.screened):
@@ -252,13 +261,35 @@ class Evaluation:
 class Screening:
     """A design with its stiffness by the quick model alone; all else is the design's own."""
 
-    def __init__(self, of: Evaluation) -> None:
+    def __init__(self, of: Any) -> None:
         self._of = of
 
     @cached_property
-    def stiffness(self) -> Stiffness:
+    def stiffness(self) -> Any:
         """By the quick model alone."""
         return self._of.stiffness.screened
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self._of, name)
+
+
+class Noting:
+    """A design whose results are noted as they are asked for, with the processor time that each took [s]:
+    none where it was there already.
+    """
+
+    def __init__(self, of: Evaluation, needs: dict[str, float]) -> None:
+        self._of = of
+        self._needs = needs
+
+    def __getattr__(self, name: str) -> Any:
+        if not isinstance(getattr(type(self._of), name, None), cached_property):
+            return getattr(self._of, name)
+        spent = self._needs.setdefault(name, 0.0)
+        if name in vars(self._of):
+            return getattr(self._of, name)
+        started = time.process_time()
+        try:
+            return getattr(self._of, name)
+        finally:
+            self._needs[name] = spent + time.process_time() - started

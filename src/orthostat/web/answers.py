@@ -103,9 +103,10 @@ class Answers:
                 self._news.wait_for(lambda: not board.coming or board.version != after, STEP)
             return self._snapshot(board)
 
-    def preview(self, design: Design, tab: str, key: int) -> Iterator[Snapshot]:
-        """The quick answers to a design that is only being tried out, as they come; a newer key of the
-        same tab ends them. Each snapshot is numbered, and its parts by the one they came with.
+    def preview(self, design: Design, tab: str, key: int, *, pictured: bool = False) -> Iterator[Snapshot]:
+        """The quick answers to a design that is only being tried out, as they come, and its picture where
+        that is wanted; a newer key of the same tab ends them. Each snapshot is numbered, and its parts by
+        the one they came with.
         """
         self.there_is()
         news: SimpleQueue[Answer | None] = SimpleQueue()
@@ -124,7 +125,7 @@ class Answers:
             self._typed = time.monotonic()
             shown = self._boards.get(design.name)
             board = Board(design, {} if shown is None else dict(shown.parts))
-            run = self._ask(board, came)
+            run = self._ask(board, came, pictured=pictured)
             self._tried[tab] = (key, run)
             if before is not None:
                 self._typists.drop(before)
@@ -183,7 +184,7 @@ class Answers:
         self._changed(board)
         return board
 
-    def _ask(self, board: Board, came: Came) -> Run:
+    def _ask(self, board: Board, came: Came, *, pictured: bool = False) -> Run:
         """All answers stale, the quick ones on their way; the lock is held."""
         there_is = self.there_is()
         quick, models = self._quick(board.design.name)
@@ -195,13 +196,12 @@ class Answers:
                 status="coming" if subject in coming else "waiting",
                 screened=(),
                 broke="",
-                first=subject in there_is.first,
             )
             for subject in there_is.subjects
         }
         board.coming, board.answered = True, False
         board.offered = frozenset(quick)
-        return self._typists.begin(board.design, quick, models, came, there_is.first)
+        return self._typists.begin(board.design, quick, models, came, there_is.first, pictured=pictured)
 
     def _quick(self, name: str) -> tuple[dict[str, Cost], dict[str, Cost]]:
         """What is known to be quick of a column: subjects, and quick models."""
@@ -295,7 +295,8 @@ class Answers:
                         else:
                             self._put(board, answer)
                 number = board.version = number + 1
-                yield self._snapshot(board)
+                scene = next((each.scene for each in came if each is not None and each.scene), None)
+                yield replace(self._snapshot(board), scene=scene)
         finally:  # whoever asked has perhaps gone
             self._typists.drop(run)
 
@@ -376,7 +377,7 @@ class Answers:
     def _expected(self, column: str, subject: str) -> float:
         """What an answer is expected to cost [s]."""
         cost = self._costs.of(column, subject)
-        return cost.seconds if cost is not None else math.inf if subject.endswith(LONG) else 0.0
+        return cost.after() if cost is not None else math.inf if subject.endswith(LONG) else 0.0
 
 
 def _asked(lane: Lane, ask: Ask) -> Answer:

@@ -82,6 +82,8 @@ class Answer:
     """How long each subject took."""
     worked: dict[str, bool] = field(default_factory=dict)
     """Whether anything was really worked out for it, or all was remembered."""
+    needs: dict[str, dict[str, float]] = field(default_factory=dict)
+    """Which results each asked for, and how much of its time those took [s]."""
     subjects: tuple[str, ...] = ()
     """Every subject there are rules for, in the order a shop asks; what takes seconds by itself (`LONG`)."""
     first: frozenset[str] = frozenset()

@@ -9,6 +9,7 @@ from typing import Literal
 
 from orthostat.base.problems import Problem
 from orthostat.presentation.cards import Card
+from orthostat.presentation.scene import Scene
 from orthostat.web.asking import Design, Told
 from orthostat.web.typists import Run
 
@@ -28,8 +29,6 @@ class Part:
     cards: tuple[Card, ...] = ()
     screened: tuple[Card, ...] = ()
     """Answers to this design by the quick model, until those of the full one are there."""
-    first: bool = False
-    """Whether it comes before others."""
     known: bool = False
     """Whether there are answers at all, of this design or of one before it."""
     version: int = 0
@@ -65,11 +64,8 @@ class Snapshot:
     parts: tuple[Part, ...]
     more: bool = False
     """Whether more is coming at once."""
-
-    @property
-    def pressing(self) -> bool:
-        """Whether some of what comes before all else is still to come."""
-        return any(part.first and part.status == "coming" for part in self.parts)
+    scene: Scene | None = None
+    """The picture, where it has just come."""
 
     @property
     def settled(self) -> bool:

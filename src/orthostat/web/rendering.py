@@ -139,7 +139,6 @@ def findings_shown(
         "parts": parts,
         "settled": snapshot.settled,
         "more": snapshot.more,
-        "pressing": snapshot.pressing and not broken,
         "readable": not broken,
     }
 

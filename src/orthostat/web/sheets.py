@@ -90,7 +90,7 @@ class Sheets:
         tab, key = requests.text(body, "tab", longest=40), requests.whole(body, "key", most=1_000_000_000)
         held = requests.texts(body, "held", most=_MOST_CARDS)
         links = self._room.links(name).tried(design.edits)
-        pieces = self._room.answers.preview(design, tab, key)
+        pieces = self._room.answers.preview(design, tab, key, pictured=body.get("picture") is True)
         return (self._previewed(design, each, links, held) for each in pieces)
 
     def _previewed(
@@ -98,6 +98,8 @@ class Sheets:
     ) -> dict[str, Any]:
         name = design.name
         shown = findings_shown(snapshot, snapshot.version - 1, links, held)
+        if snapshot.scene is not None:
+            shown["scene"] = scene_shown(snapshot.scene)
         if snapshot.version == 1:
             faults: dict[str, list[str]] = {}
             for problem in snapshot.problems:

@@ -1,34 +1,35 @@
 """Answers while somebody types: two workers share the quick subjects of a design, one from each end.
 
-One takes the cheapest that is left, the other the costliest. So the first answers do not wait for the
-slow ones, and subjects that need the same costly result, which cost alike, come to the same worker.
-What each costs is measured. Some subjects come before all others; after them one worker goes on with the
-quick models, the other with the rest.
+One takes the cheapest that is left, the other the costliest, so the first answers do not wait for the slow
+ones. What each costs is measured, and which results it needs: subjects that need the same costly result are
+asked together, of one worker. Some subjects come before all others; after them one worker goes on with the
+quick models, the other with the picture and then with the rest.
 """
 
 from __future__ import annotations
 
-import math
 import os
 from collections import deque
 from collections.abc import Callable, Collection, Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
-from threading import Event, Lock
+from dataclasses import dataclass, field
+from threading import Condition, Event
 
 from orthostat.web.asking import Answer, Ask, Design
 from orthostat.web.lanes import Lane, Stopped, Wish
 
 QUICK = 0.5
 """What takes longer than this [s] is not answered while somebody types but beside the page."""
-_SHARED = 3.0
-"""How many times as much as its cheapest answer the dearest one costs, where others need the same."""
+_SHARED = 0.5
+"""What costs less than this share where a result is there already is left to the worker that has it."""
 BATCH = 0.02
 """The cheapest are asked for together, as long as they take no more than this [s]."""
 QUICK_MODEL = 3.0
 """The same for a quick model [s]."""
 _AT_ONCE = 64
 """How many tabs may wait for the workers, twice over."""
+_PATIENCE = 0.1
+"""How long the rest waits for the last of what comes first, where both want the same cores [s]."""
 _SEEN = 8
 """Answers that count for what a subject costs."""
 
@@ -38,13 +39,15 @@ Came = Callable[[Answer | None], None]
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What a subject costs [s]: the dearest of its last answers, as one that found what it needs worked out
-    already says little.
-    """
+    """What a subject costs [s]: the dearest of what was seen last."""
 
-    seconds: float
-    shared: bool = False
-    """Whether others need the same: then its answers cost much or little, by who came first."""
+    own: float
+    needs: Mapping[str, float] = field(default_factory=dict)
+    """The results it asks for."""
+
+    def after(self, has: Collection[str] = ()) -> float:
+        """What it costs a worker that has some results already."""
+        return self.own + sum(seconds for result, seconds in self.needs.items() if result not in has)
 
 
 class Costs:
@@ -56,6 +59,8 @@ class Costs:
     def __init__(self) -> None:
         self._first: dict[str, dict[Lane, float]] = {}
         self._seen: dict[tuple[str, str], deque[float]] = {}
+        self._needs: dict[tuple[str, str], set[str]] = {}
+        self._results: dict[tuple[str, str], deque[float]] = {}
 
     def learn(self, column: str, answer: Answer, lane: Lane) -> None:
         """Take in how long each subject of an answer took, where anything was worked out for it."""
@@ -64,21 +69,31 @@ class Costs:
             if lane not in first:
                 first[lane] = seconds
             elif answer.worked.get(subject, True):
-                self._seen.setdefault((column, subject), deque(maxlen=_SEEN)).append(seconds)
+                needs = answer.needs.get(subject, {})
+                self._needs.setdefault((column, subject), set()).update(needs)
+                for result, spent in needs.items():
+                    if spent:
+                        _note(self._results, (column, result), spent)
+                _note(self._seen, (column, subject), seconds - sum(needs.values()))
 
     def of(self, column: str, subject: str) -> Cost | None:
         """What an answer costs; `None` before there was one."""
         seen = self._seen.get((column, subject))
         if seen:
-            return Cost(max(seen), _SHARED * min(seen) < max(seen))
+            needs = self._needs[column, subject]
+            return Cost(max(seen), {each: max(self._results.get((column, each), (0.0,))) for each in needs})
         first = self._first.get(subject)
         return Cost(min(first.values())) if first else None
 
     def quick(self, column: str, subjects: Iterable[str], limit: float = QUICK) -> dict[str, Cost]:
         """Those that are seen to take no longer than `limit`, the cheapest first."""
         known = {subject: cost for subject in subjects if (cost := self.of(column, subject)) is not None}
-        kept = (subject for subject in known if known[subject].seconds <= limit)
-        return {subject: known[subject] for subject in sorted(kept, key=lambda each: known[each].seconds)}
+        kept = (subject for subject in known if known[subject].after() <= limit)
+        return {subject: known[subject] for subject in sorted(kept, key=lambda each: known[each].after())}
+
+
+def _note(of: dict[tuple[str, str], deque[float]], key: tuple[str, str], seconds: float) -> None:
+    of.setdefault(key, deque(maxlen=_SEEN)).append(seconds)
 
 
 class Run(Wish):
@@ -91,18 +106,25 @@ class Run(Wish):
         models: Iterable[str],
         came: Came,
         first: Collection[str] = (),
+        *,
+        pictured: bool = False,
+        patience: float = 0.0,
     ) -> None:
         super().__init__()
         self.design = design
+        self._pictured = pictured
+        self._patience = patience
         self._costs = costs
         self._came = came
         self._first = [subject for subject in costs if subject in first]
         self._rest = [subject for subject in costs if subject not in first]
         self._models = deque(models)
         self._asked = False
-        self._other_is_at = math.inf
-        """What the other worker's subject costs [s]: what shares its result, perhaps, is left to it."""
-        self._lock = Lock()
+        self._has: dict[bool, set[str]] = {True: set(), False: set()}
+        """Results that the worker at the cheap end has or is at, and that at the other end."""
+        self._due: set[str] = set()
+        """What comes first and is asked, but not answered."""
+        self._lock = Condition()
         self._workers = 0
         self._ended = False
 
@@ -110,7 +132,7 @@ class Run(Wish):
         """So many workers are at it."""
         self._workers = workers
 
-    def take(self, *, cheapest: bool) -> tuple[str, ...] | None:
+    def take(self, *, cheapest: bool) -> Ask | None:
         """What is to be asked next; `None` where nothing is left for this end."""
         with self._lock:
             asked, self._asked = self._asked, self._asked or cheapest
@@ -118,46 +140,72 @@ class Run(Wish):
                 return None
             # Even without any subject it is asked whether the document can be read.
             if not self._first and not self._rest and not self._models and not asked:
-                return () if cheapest else None
+                return self._findings(()) if cheapest else None
+            first = self._cheapest(self._first) if cheapest else self._costliest(self._first)
+            self._due.update(first)
+            if first:
+                return self._findings(first)
+            if cheapest and self._pictured:
+                self._pictured = False
+                return Ask("scene", self.design)
             if cheapest:
-                return (
-                    self._cheapest(self._first)
-                    or self._cheapest(self._rest)
-                    or self._model()
-                    or self._costliest(self._rest)
-                    or None
-                )
-            return self._costliest(self._first) or self._model() or self._costliest(self._rest) or None
+                self._lock.wait_for(lambda: not self._due and not self._first, self._patience)
+                rest = self._cheapest(self._rest) or self._model()
+            else:
+                rest = self._model()
+            rest = rest or self._costliest(self._rest)
+            return self._findings(rest) if rest and not self.over else None
+
+    def _findings(self, subjects: tuple[str, ...]) -> Ask:
+        return Ask("findings", self.design, subjects=subjects)
 
     def _model(self) -> tuple[str, ...]:
         return (self._models.popleft(),) if self._models else ()
 
     def _cheapest(self, left: list[str]) -> tuple[str, ...]:
+        """Those that cost least, but for what the other worker has half done."""
+        mine, theirs = self._has[True], self._has[False]
         taken: list[str] = []
         spent = 0.0
         for subject in tuple(left):
             cost = self._costs[subject]
-            spent += cost.seconds
+            here = cost.after(mine)
+            if cost.after(theirs) < _SHARED * here:
+                continue
+            spent += here
             if taken and spent > BATCH:
                 break
-            if not cost.shared or cost.seconds < 0.5 * self._other_is_at:
-                taken.append(subject)
-                left.remove(subject)
+            self._take(subject, left, taken, mine)
         return tuple(taken)
 
     def _costliest(self, left: list[str]) -> tuple[str, ...]:
-        if not left:
-            return ()
-        self._other_is_at = self._costs[left[-1]].seconds
-        return (left.pop(),)
+        """The one that costs most, and those that cost little once that is answered."""
+        has = self._has[False]
+        taken: list[str] = []
+        if left:
+            self._take(max(left, key=lambda each: self._costs[each].after(has)), left, taken, has)
+        spent = 0.0
+        for subject in tuple(left):
+            more = self._costs[subject].after(has)
+            if more < _SHARED * self._costs[subject].after() and spent + more <= BATCH:
+                spent += more
+                self._take(subject, left, taken, has)
+        return tuple(taken)
+
+    def _take(self, subject: str, left: list[str], taken: list[str], has: set[str]) -> None:
+        left.remove(subject)
+        taken.append(subject)
+        has.update(self._costs[subject].needs)
 
     def tell(self, answer: Answer) -> None:
         """Hand an answer on; after a fault no more are asked for."""
-        if answer.problems or answer.broke:
-            with self._lock:
-                self._first.clear()
-                self._rest.clear()
-                self._models.clear()
+        with self._lock:
+            self._due.difference_update(answer.found)
+            if answer.problems or answer.broke:
+                self._pictured = False
+                for left in (self._due, self._first, self._rest, self._models):
+                    left.clear()
+            self._lock.notify_all()
         if not self.over:
             self._came(answer)
 
@@ -165,6 +213,8 @@ class Run(Wish):
         """One worker has ended; with the last one it is over."""
         with self._lock:
             self._workers -= 1
+            self._due.clear()
+            self._lock.notify_all()
             if self._workers:
                 return
         self.end()
@@ -173,6 +223,8 @@ class Run(Wish):
         """Nothing more will come."""
         with self._lock:
             ended, self._ended, self.over = self._ended, True, True
+            self._due.clear()
+            self._lock.notify_all()
         if not ended:
             self._came(None)
 
@@ -194,7 +246,9 @@ class Typists:
     def __init__(self, costs: Costs) -> None:
         self.costs = costs
         # On a single core the costly would only slow the cheap down.
-        self.lanes = (Lane(), Lane()) if (os.cpu_count() or 1) > 1 else (Lane(),)
+        cores = os.cpu_count() or 1
+        self.lanes = (Lane(), Lane()) if cores > 1 else (Lane(),)
+        self._patience = _PATIENCE if cores <= len(self.lanes) else 0.0
         self._threads = ThreadPoolExecutor(2 * _AT_ONCE, "typists")
         self._rehearsal = Rehearsal()
 
@@ -212,12 +266,14 @@ class Typists:
         models: Iterable[str],
         came: Came,
         first: Collection[str] = (),
+        *,
+        pictured: bool = False,
     ) -> Run:
-        """Ask for subjects and of `models`, those of `first` before all others; the answers come from other
-        threads.
+        """Ask for subjects and of `models`, those of `first` before all others, and after those for the
+        picture where it is wanted; the answers come from other threads.
         """
         self._end_rehearsal()
-        run = Run(design, costs, models, came, first)
+        run = Run(design, costs, models, came, first, pictured=pictured, patience=self._patience)
         run.begin(len(self.lanes))
         for lane in self.lanes:
             self._threads.submit(self._work, run, lane)
@@ -256,8 +312,8 @@ class Typists:
     def _work(self, run: Run, lane: Lane) -> None:
         first, last = lane is self.lanes[0], lane is self.lanes[-1]
         try:
-            while (subjects := self._next(run, first=first, last=last)) is not None:
-                answer = lane.ask(Ask("findings", run.design, subjects=subjects), wish=run)
+            while (ask := self._next(run, first=first, last=last)) is not None:
+                answer = lane.ask(ask, wish=run)
                 self.costs.learn(run.design.name, answer, lane)
                 run.tell(answer)
         except Stopped:
@@ -265,7 +321,7 @@ class Typists:
         finally:
             run.leave()
 
-    def _next(self, run: Run, *, first: bool, last: bool) -> tuple[str, ...] | None:
+    def _next(self, run: Run, *, first: bool, last: bool) -> Ask | None:
         """What a worker is to do; one that is alone works from both ends."""
-        subjects = run.take(cheapest=True) if first else None
-        return run.take(cheapest=False) if subjects is None and last else subjects
+        ask = run.take(cheapest=True) if first else None
+        return run.take(cheapest=False) if ask is None and last else ask

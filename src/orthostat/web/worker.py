@@ -42,8 +42,8 @@ _KEPT = 12
 """Designs whose evaluation is kept."""
 _PAUSES = (0.5, 5.0)
 """After how long without a question memory is tidied: what is new, then all of it [s]."""
-_SELDOM = (20_000, 20, 100)
-"""Thresholds of the collector of cyclic garbage; else it halts one answer in five for 0.1 s and more."""
+_SELDOM = (200_000, 20, 100)
+"""Thresholds of the collector of cyclic garbage, which halts answers; what is kept counts as well."""
 
 
 @dataclass
@@ -163,15 +163,17 @@ class Engine:
         found = {}
         seconds: dict[str, float] = {}
         worked: dict[str, bool] = {}
+        needs: dict[str, dict[str, float]] = {}
         for subject in subjects:
             self._check()
             before, started = self._memory.solved, time.process_time()
             if subject not in opened.found:
-                opened.found[subject] = cards(_findings_of(opened.evaluation, subject), column.system)
+                findings = _findings_of(opened.evaluation, subject, needs.setdefault(subject, {}))
+                opened.found[subject] = cards(findings, column.system)
             found[subject] = opened.found[subject]
             seconds[subject] = time.process_time() - started
             worked[subject] = self._memory.solved > before
-        return Answer(system=column.system, found=found, seconds=seconds, worked=worked)
+        return Answer(system=column.system, found=found, seconds=seconds, worked=worked, needs=needs)
 
     def _evaluation(self, design: Design) -> _Open:
         key = (*_shop_key(design), design.name, design.text, repr(design.edits))
@@ -204,12 +206,12 @@ def _shop_key(design: Design) -> tuple[str, ...]:
     return design.folder, design.shop, repr(design.shop_edits)
 
 
-def _findings_of(evaluation: Evaluation, subject: str) -> tuple[Finding, ...]:
+def _findings_of(evaluation: Evaluation, subject: str, needs: dict[str, float]) -> tuple[Finding, ...]:
     if subject.endswith(SCREENED):
-        return evaluation.findings(only=subject.removesuffix(SCREENED), screened=True)
+        return evaluation.findings(only=subject.removesuffix(SCREENED), screened=True, needs=needs)
     if subject.endswith(LONG):
-        return evaluation.findings(only=subject.removesuffix(LONG), long=True)
-    return evaluation.findings(only=subject, quick=True)
+        return evaluation.findings(only=subject.removesuffix(LONG), long=True, needs=needs)
+    return evaluation.findings(only=subject, quick=True, needs=needs)
 
 
 def _get_ready() -> Answer:

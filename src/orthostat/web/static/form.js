@@ -2,14 +2,14 @@
 import { change, notice, Refused, stream } from "./talk.js";
 
 const form = document.getElementById("form");
-const state = { revision: form.dataset.revision, opened: [], base: "", shown: () => {}, tried: () => {}, look: () => {}, held: () => ({}) };
+const state = { revision: form.dataset.revision, opened: [], base: "", shown: () => {}, tried: () => {}, look: () => {}, asked: () => ({}) };
 
-export function start(base, shown, tried = null, look = () => {}, held = () => ({})) {
+export function start(base, shown, tried = null, look = () => {}, asked = () => ({})) {
   state.base = base;
   state.shown = shown;
   state.tried = tried;
   state.look = look;
-  state.held = held;
+  state.asked = asked;
   form.addEventListener("input", typed);
   form.addEventListener("change", settled);
   form.addEventListener("keydown", keyed);
@@ -58,7 +58,6 @@ function isDirty(entry) {
 const tab = crypto.getRandomValues(new Uint32Array(2)).join("-");
 let key = 0;
 let leave = null;
-const SOON = 45; // after the first of them [ms] the picture waits for no more verdicts, which want the processor as well
 
 function typed(event) {
   const entry = event.target;
@@ -75,21 +74,14 @@ async function tryOut(entry) {
   await queue; // what is being saved comes first: this text stands on it
   if (mine !== key || !isDirty(entry)) return;
   leave = new AbortController();
-  const asked = request({ edits: [set(entry)], tab, key });
-  const held = state.held();
-  let first;
-  state.look(asked, new Promise((done) => (first = done)));
+  const { turn, ...more } = state.asked();
   const told = (answer) => {
-    if (mine === key && !answer.stale) state.tried(answer);
-    if (answer.pressing) setTimeout(first, SOON);
-    else first();
+    if (mine === key && !answer.stale) state.tried(answer, turn);
   };
   try {
-    await stream(`${state.base}/try`, { ...asked, held }, told, leave.signal);
+    await stream(`${state.base}/try`, request({ edits: [set(entry)], tab, key, ...more }), told, leave.signal);
   } catch (error) {
     if (!(error instanceof Refused) && error.name !== "AbortError") throw error;
-  } finally {
-    first();
   }
 }
 
@@ -138,7 +130,7 @@ function send(edits, entry = null, then = null) {
   giveUp();
   queue = queue.then(async () => {
     try {
-      const looked = state.look(request({ edits })); // does not wait for the first answers
+      const looked = state.look(request({ edits }));
       const answer = await change(`${state.base}/edit`, request({ edits }));
       if (entry) entry.dataset.was = sent;
       put(answer, looked);

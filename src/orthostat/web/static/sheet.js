@@ -13,9 +13,11 @@ let drawn = "";
 let beyond = false; // the first design
 let stilling = 0;
 let next = null;
+let turn = 0; // of the pictures, in the order in which they were asked for
+let shownTurn = 0;
 let wake = () => {};
 
-form.start(columnPath(), shown, tried, look, held);
+form.start(columnPath(), shown, tried, look, asked);
 printable();
 follow();
 drawScene(document.getElementById("scene"));
@@ -29,10 +31,17 @@ function shown(answer, looked) {
   wake();
 }
 
-function tried(answer) {
+function tried(answer, turn) {
   if (answer.faults) form.showFaults(answer.faults);
   if (answer.echoes) form.showEchoes(answer.echoes);
   put(answer);
+  if (answer.scene) show(answer.scene, turn);
+}
+
+// What is asked for with a key: the cards that are not there yet, and the picture, which comes after the foremost
+// verdicts. What is painted on the saved design stays on it meanwhile.
+function asked() {
+  return { held: held(), picture: !paint.isOn(), turn: (turn += 1) };
 }
 
 async function restore() {
@@ -85,33 +94,36 @@ async function still() {
   if (came?.svg) document.getElementById("still").innerHTML = came.svg;
 }
 
-// The picture of edits that are not saved yet: asked for when the foremost verdicts of what is being typed (`first`) are
-// there. What is painted on the saved design stays on it meanwhile.
-function look(request, first = null) {
-  return first && paint.isOn() ? null : see(() => change(columnPath("/scene"), request), first);
+// The picture of edits that are being saved.
+function look(request) {
+  return see(() => change(columnPath("/scene"), request));
 }
 
 // One question at a time, and only the newest is drawn; nothing comes back where there was no answer.
-function see(question, first = null) {
-  next = { question, first };
+function see(question) {
+  next = { question, turn: (turn += 1) };
   return (seeing ??= drawNext());
 }
 
 async function drawNext() {
   let scene = null;
   while (next) {
-    await next.first;
-    const { question } = next;
+    const { question, turn } = next;
     next = null;
     scene = await question().catch(() => null);
-    if (next || !scene?.pieces) continue;
-    document.getElementById("scene-words").textContent = scene.words;
-    const now = JSON.stringify(scene);
-    if (now !== drawn) setScene(scene);
-    drawn = now;
+    if (!next && scene?.pieces) show(scene, turn);
   }
   seeing = null;
   return scene;
+}
+
+function show(scene, turn) {
+  if (turn < shownTurn) return;
+  shownTurn = turn;
+  document.getElementById("scene-words").textContent = scene.words;
+  const now = JSON.stringify(scene);
+  if (now !== drawn) setScene(scene);
+  drawn = now;
 }
 
 async function worked(event) {
