@@ -1,18 +1,28 @@
 """What keeps the quick answer quick without changing what it says."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import scipy.sparse as sp
 import shapely
 
 import bars
+import columns
 from orthostat.analyses.stiffness import factor
+from orthostat.analyses.stiffness.assembly import stiffness_matrix
+from orthostat.analyses.stiffness.body import Assembled, assembled
 from orthostat.analyses.stiffness.build import Part, Piece, coarsened, levels_of, region_of, solid_share
+from orthostat.analyses.stiffness.column_inputs import body_inputs
 from orthostat.analyses.stiffness.contact import contact_integrals, contact_share
-from orthostat.analyses.stiffness.inputs import FULL, QUICK
+from orthostat.analyses.stiffness.fields import layer_energies
+from orthostat.analyses.stiffness.inputs import FULL, QUICK, JointSprings, StudSpring, Table
+from orthostat.analyses.stiffness.kinds import motions_of_levels
 from orthostat.analyses.stiffness.lobes import cubic_roots
+from orthostat.analyses.stiffness.pattern import pattern_of
 from orthostat.analyses.stiffness.section import mesh_section
-from orthostat.base.dimensions import Metre
+from orthostat.analyses.stiffness.supports import rigid_motion
+from orthostat.base.dimensions import Metre, NewtonMetrePerRadian, NewtonPerMetre, PascalPerMetre
 from orthostat.model.bodies import Polygon, Role
 
 PLATE = bars.rectangle(0.3, 0.3)
@@ -118,3 +128,61 @@ def test_an_edit_that_leaves_the_pattern_finds_its_order_of_elimination_again() 
     stiffer = sp.csc_array(3.0 * line)
     exact = np.linalg.solve((stiffer + sp.tril(stiffer, -1).T).toarray(), right)
     assert factor.factorised(stiffer).solve(right) == pytest.approx(exact)
+
+
+def _on_springs(height: float) -> Assembled:
+    """A filled column whose fill slides, on contact, a stud and a table."""
+    stud = StudSpring("stud", (0.1, 0.1), Metre(height), Metre(0.01), NewtonPerMetre(2e8))
+    joint = JointSprings(PascalPerMetre(3e11), PascalPerMetre(2.4e11), (), (stud,))
+    table = Table(NewtonPerMetre(1e9), NewtonMetrePerRadian(1e7))
+    column = columns.square_filled(height=height)
+    return assembled(replace(body_inputs(column, joint=joint, sliding=True), table=table))
+
+
+def test_a_pattern_kept_from_another_height_holds_the_energy_of_the_slopes() -> None:
+    first, second = _on_springs(0.5), _on_springs(0.503)
+    assert pattern_of(first.swept) is pattern_of(second.swept)
+    assert first.swept.interface is not None
+    for model in (first, second):
+        swept = model.swept
+        assert swept.interface is not None
+        field = np.random.default_rng(3).standard_normal((swept.count, 3))
+        # Both sides of the seam move as one, so that its springs hold no energy.
+        one, other = swept.number[swept.interface.edges], swept.number[swept.interface.copies]
+        both = (one >= 0) & (other >= 0)
+        field[other[both]] = field[one[both]]
+        vector = np.concatenate([field.ravel(), np.random.default_rng(4).standard_normal(5)])
+        energy = sum(
+            float((model.elastic.first_lame[k, where] * spread + model.elastic.shear[k, where] * skew).sum())
+            for k in range(len(swept.layers.levels) - 1)
+            for spread, skew, where in [layer_energies(swept, vector[:, None], k)]
+        )
+        body = stiffness_matrix(swept, model.elastic)
+        assert factor.symmetric_times(body, vector[: swept.unknowns, None])[:, 0] @ vector[
+            : swept.unknowns
+        ] == pytest.approx(energy, rel=1e-10)
+        held = model.supports
+        energy += sum(float(vector @ (each @ vector)) for each in (held.contact, held.studs, held.table))
+        whole = factor.symmetric_times(model.stiffness, vector[:, None])[:, 0]
+        assert vector @ whole == pytest.approx(energy, rel=1e-10)
+
+
+def test_an_edit_that_leaves_the_numbering_leaves_the_pattern() -> None:
+    patterns = {_on_springs(0.5 + 0.0003 * k).stiffness.indices.tobytes() for k in range(4)}
+    assert len(patterns) == 1
+
+
+def test_a_rigid_motion_is_one_of_the_sections_motions_sliding_fill_or_not() -> None:
+    for sliding in (False, True):
+        model = assembled(body_inputs(columns.square_filled(), joint=None, sliding=sliding))
+        swept = model.swept
+        moved = np.zeros((swept.count, 3, 6))
+        nodes, plan = swept.hats
+        number = swept.number[nodes, : len(swept.heights)]
+        here, level = np.nonzero(number >= 0)
+        points = np.column_stack([plan[here, 0], swept.heights[level] - swept.heights[0], plan[here, 1]])
+        moved[number[here, level]] = rigid_motion(points)
+        gram, taken, total = motions_of_levels(model, moved.reshape(-1, 6))
+        assert np.einsum("im,im->m", taken, np.linalg.lstsq(gram, taken, rcond=1e-10)[0]) == pytest.approx(
+            total
+        )

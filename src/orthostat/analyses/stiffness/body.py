@@ -45,15 +45,14 @@ TALL = 0.25
 class Assembled:
     """Matrices over the body's unknowns, then the table's own motions.
 
-    stiffness: lower triangle [N/m], supports included. mass: full [kg], stations included. ports:
-    (6 · stations, unknowns), each station's mean rigid motion. centres: (stations, 3) [m].
+    stiffness: lower triangle [N/m], supports included. ports: (6 · stations, unknowns), each station's mean
+    rigid motion. centres: (stations, 3) [m].
     """
 
     swept: Swept
     parts: tuple[Part, ...]
     elastic: Elastic
     stiffness: sp.csc_array
-    mass: sp.csr_array
     supports: Supports
     ports: sp.csr_array
     centres: Floats
@@ -61,6 +60,12 @@ class Assembled:
     """Of one displacement component of the body alone."""
     hung: sp.csr_array
     """What hangs at the stations, about their centres: (6 · stations, 6 · stations)."""
+
+    @property
+    def mass(self) -> sp.csr_array:
+        """Full [kg], stations included."""
+        body = padded(sp.csr_array(sp.kron(self.own_mass, sp.eye_array(3))), (self.unknowns, self.unknowns))
+        return sp.csr_array(body + self.ports.T @ self.hung @ self.ports) if self.hung.nnz else body
 
     def mass_times(self, vectors: Floats) -> Floats:
         """`mass` times vectors (n, k), by the three components together."""
@@ -86,20 +91,14 @@ def assembled(inputs: BodyInputs) -> Assembled:
     )
     refuse_floating(swept, inputs.parts)
     held = supports(swept, inputs.joint, inputs.table)
-    body = stiffness_matrix(swept, properties)
-    whole = (held.size, held.size)
-    if body.shape != whole:
-        body = sp.csc_array(padded(sp.csr_array(body), whole))
-    extra = sp.csc_array(sp.tril(held.contact + held.studs + held.table))
+    stiffness = stiffness_matrix(swept, properties, (held.contact, held.studs, held.table))
     ports, centres, hung = _stations(swept, inputs.places, held.size)
     own = mass_matrix(swept, properties.density)
-    mass = padded(sp.csr_array(sp.kron(own, sp.eye_array(3))), whole)
     return Assembled(
         swept,
         inputs.parts,
         properties,
-        sp.csc_array(body + extra),
-        sp.csr_array(mass + ports.T @ hung @ ports) if hung.nnz else mass,
+        stiffness,
         held,
         ports,
         centres,

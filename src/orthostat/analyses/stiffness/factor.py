@@ -20,6 +20,7 @@ import numpy as np
 import scipy.sparse as sp
 from scipy.sparse.linalg import splu
 
+from orthostat.analyses.stiffness.pattern import KEPT, LARGE
 from orthostat.analyses.stiffness.section import Floats
 
 
@@ -114,9 +115,7 @@ def _check(needed: float, allowed: float | None) -> None:
 
 
 SMALL = 6_500
-"""Unknowns up to which least fill orders well enough."""
-LARGE = 10_000
-"""Unknowns above which an order of elimination is not kept: it takes some 1.5 kB each."""
+"""Unknowns up to which least fill orders well enough, and a second thread costs more than it brings."""
 
 
 class _Analyses:
@@ -138,8 +137,10 @@ class _Analyses:
             if key in self._kept:
                 self._kept.move_to_end(key)
                 return self._kept[key]
-        ordering = "amf" if matrix.shape[0] <= SMALL else "metis"
-        found = importlib.import_module("rslab").analyze(matrix, path="ldlt", ordering=ordering)
+        small = matrix.shape[0] <= SMALL
+        found = importlib.import_module("rslab").analyze(
+            matrix, path="ldlt", ordering="amf" if small else "metis", threads=1 if small else None
+        )
         if matrix.shape[0] > LARGE:
             return found
         with self._lock:
@@ -149,7 +150,7 @@ class _Analyses:
         return found
 
 
-_analyses = _Analyses(8)
+_analyses = _Analyses(KEPT)
 
 
 def _handle(lower: sp.csc_array, kind: Literal["float32", "float64"], memory: float | None) -> Any:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-import scipy.sparse as sp
 
 from orthostat.analyses.stiffness.body import Assembled
 from orthostat.analyses.stiffness.section import Floats
 from orthostat.analyses.stiffness.supports import rigid_motion
+from orthostat.analyses.stiffness.sweep import Swept
 
 MOTIONS = ("sways along x", "stretches", "sways along z", "", "twists", "")
 RIGID_SHARE = 0.6
@@ -20,13 +20,9 @@ def kinds_of(model: Assembled, vectors: Floats) -> tuple[str, ...]:
 
     A mode's motion is projected (by mass) on sections moving as rigid plates, one set per level.
     """
-    field = _section_motions(model)
-    weighted = model.mass @ field
-    gram = (field.T @ weighted).toarray()
-    taken = weighted.T @ vectors
-    fitted = np.linalg.lstsq(gram, taken, rcond=1e-10)[0]
+    gram, taken, total = motions_of_levels(model, vectors)
+    fitted = np.asarray(np.linalg.lstsq(gram, taken, rcond=1e-10)[0], dtype=np.float64)
     rigid = np.einsum("im,im->m", taken, fitted)
-    total = np.einsum("im,im->m", vectors, model.mass @ vectors)
     return tuple(_phrase(gram, fitted[:, k], float(rigid[k] / total[k])) for k in range(vectors.shape[1]))
 
 
@@ -51,22 +47,45 @@ def _phrase(gram: Floats, fitted: Floats, rigid: float) -> str:
     return f"{names[order[0]]} and {names[order[1]]}"
 
 
-def _section_motions(model: Assembled) -> sp.csr_array:
-    """(unknowns, 6 · levels): every level's section moving as a rigid plate."""
-    swept = model.swept
-    hats = len(swept.heights)
-    rows, columns, values = [], [], []
+def motions_of_levels(model: Assembled, vectors: Floats) -> tuple[Floats, Floats, Floats]:
+    """Of every level's section moving as a rigid plate, 6 motions each: masses among them, and with each
+    vector; the vectors' own masses.
+    """
+    field, motions = _section_fields(model.swept), _motions_of_fields()
+    body = model.swept.unknowns
+    weighted = model.mass_times(vectors)
+    levels = field.shape[1] // 3
+
+    def of_motions(by_field: Floats) -> Floats:
+        """(6 · levels, n) of (3 components, 3 · levels, n)."""
+        made = np.einsum("cam,clan->lmn", motions, by_field.reshape(3, levels, 3, -1))
+        return np.asarray(made.reshape(6 * levels, -1))
+
+    taken = of_motions(np.stack([field.T @ weighted[c:body:3] for c in range(3)]))
+    masses = (field.T @ (model.own_mass @ field)).reshape(levels, 3, levels, 3)
+    gram = np.einsum("cam,lakb,cbn->lmkn", motions, masses, motions, optimize=True)
+    at_ports = of_motions(np.stack([field.T @ model.ports[:, c:body:3].T.toarray() for c in range(3)]))
+    hung = at_ports @ (model.hung @ at_ports.T)
+    return (
+        np.asarray(gram.reshape(6 * levels, -1) + hung),
+        taken,
+        np.einsum("im,im->m", vectors, weighted),
+    )
+
+
+def _motions_of_fields() -> Floats:
+    """(3 components, 3 fields, 6 motions): of each rigid motion of a level the shares of 1, x and z."""
+    points = np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
+    made = rigid_motion(points)
+    made[1:] -= made[0]
+    return np.asarray(made.transpose(1, 0, 2))
+
+
+def _section_fields(swept: Swept) -> Floats:
+    """(scalar unknowns, 3 · levels): 1, x and z on each level."""
     nodes, plan = swept.hats
-    motion = rigid_motion(np.stack([plan[:, 0], np.zeros(len(plan)), plan[:, 1]], axis=1))
-    for level in range(hats):
-        number = swept.number[nodes, level]
-        here = np.flatnonzero(number >= 0)
-        block = motion[here]
-        row = 3 * number[here][:, None, None] + np.arange(3)[None, :, None] + np.zeros_like(block, dtype=int)
-        column = 6 * level + np.arange(6)[None, None, :] + np.zeros_like(block, dtype=int)
-        keep = block != 0.0
-        values.append(block[keep])
-        rows.append(row[keep])
-        columns.append(column[keep])
-    places = (np.concatenate(rows), np.concatenate(columns))
-    return sp.csr_array(sp.coo_array((np.concatenate(values), places), shape=(model.unknowns, 6 * hats)))
+    number = swept.number[nodes, : len(swept.heights)]
+    here, level = np.nonzero(number >= 0)
+    made = np.zeros((swept.count, len(swept.heights), 3))
+    made[number[here, level], level] = np.column_stack([np.ones(len(here)), plan[here]])
+    return made.reshape(swept.count, -1)

@@ -51,7 +51,7 @@ class EigenPairs:
 
 def lowest_modes(
     stiffness: sp.csc_array,
-    mass: sp.csr_array,
+    mass: sp.csr_array | None,
     factor: Factor,
     count: int,
     *,
@@ -63,15 +63,20 @@ def lowest_modes(
 ) -> EigenPairs:
     """The `count` lowest modes of K φ = ω² M φ, `factor` being that of K − shift·M.
 
-    `stiffness` is the lower triangle; `times` multiplies by the mass, where there is a quicker way.
+    `stiffness` is the lower triangle; `times` multiplies by the mass, where there is a quicker way, and then
+    only the count needs `mass`.
     Raises `ArithmeticError` where the iteration does not settle or the count of modes stays wrong.
     """
-    by_mass = times or mass.__matmul__
+    by_mass = times
+    if by_mass is None or verify:
+        if mass is None:
+            raise ValueError("the mass is missing")
+        by_mass = times or mass.__matmul__
     for attempt in range(3):
         squares, vectors = _lanczos(
             stiffness, by_mass, factor, count, shift, SEED + attempt, progress, counted=verify
         )
-        if not verify:
+        if not verify or mass is None:
             return EigenPairs(squares[:count], vectors[:, :count], counted=False)
         progress.at(1, 1, "counting the modes")
         below, expected = _count_below(stiffness, mass, squares, count, memory)

@@ -57,7 +57,7 @@ def ring(inputs: BodyInputs, progress: Progress) -> Rung:
         factor = factorised(model.stiffness, memory=_allowed(inputs))
         pairs = lowest_modes(
             model.stiffness,
-            model.mass,
+            model.mass if inputs.verify_count else None,
             factor,
             inputs.modes,
             verify=inputs.verify_count,

@@ -57,9 +57,7 @@ def _outside(inputs: BodyInputs) -> Outside:
         factor = factorised(model.stiffness, memory=allowed)
     except MeshTooLarge as large:
         raise NotStated(reason=f"{large}; take a coarser mesh") from large
-    pairs = lowest_modes(
-        model.stiffness, model.mass, factor, inputs.modes, verify=False, times=model.mass_times
-    )
+    pairs = lowest_modes(model.stiffness, None, factor, inputs.modes, verify=False, times=model.mass_times)
     loads = model.ports.toarray().T
     moved = factor.solve(loads) if loads.shape[1] else loads
     surface = surface_of(model.swept)
