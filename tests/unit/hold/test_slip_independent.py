@@ -5,8 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from orthostat.analyses.hold.capacity import EXACT, Held, lateral, slips, vertical
+from orthostat.analyses.hold.capacity import EXACT, Held, first_slips, lateral, slips, vertical
 from orthostat.analyses.hold.joint import may_govern
+from orthostat.analyses.hold.searching import Course
 from orthostat.analyses.hold.slip import CLOSE, UNLIMITED, Programme, Rising, bounds
 from orthostat.model.bodies import Polygon
 from unit.hold import kinematics
@@ -79,6 +80,28 @@ def test_loads_are_worked_out_side_by_side_as_each_by_itself() -> None:
 
 
 @pytest.mark.parametrize("seed", range(40))
+def test_the_first_to_slip_is_found_among_its_rivals_and_from_any_start(seed: int) -> None:
+    """Loads that are left out slip later, and a search that begins with a hint, good or bad, ends alike."""
+    random = np.random.default_rng(7000 + seed)
+    pieces = rectangle(random.uniform(0.1, 0.3), random.uniform(0.1, 0.3), turn=random.uniform(0, 3))
+    preload = 10.0 ** random.uniform(3.5, 4.7)
+    steady = load(fx=200.0, fy=-800.0) if seed % 2 else None
+    joint = held(pieces, studs=STUDS, preload=preload, stud_stiffness=4e7, steady=steady)
+    rows = random.normal(size=6) * np.array([3e3, 500.0, 3e3, 100.0, 200.0, 100.0])
+    rows = rows * random.normal(1.0, 10.0 ** random.uniform(-3.0, -1.0), (24, 6))
+    sets = np.sort(random.integers(0, 3, 24))
+    each = np.array([slip.factor for slip in slips([(joint, row) for row in rows])])
+    cold, motions = first_slips(joint, rows, sets, np.full((24, 3), np.nan))
+    near = motions * random.normal(1.0, 0.05, motions.shape)
+    anyhow = random.normal(size=motions.shape) / np.array([1.0, 1.0, 0.1])
+    for found in (cold, *(first_slips(joint, rows, sets, hints)[0] for hints in (motions, near, anyhow))):
+        for one in set(sets.tolist()):
+            mine = sets == one
+            assert found[mine].min() == pytest.approx(each[mine].min(), rel=1e-6)
+        assert np.all((found == np.inf) | np.isclose(found, each, rtol=1e-6))
+
+
+@pytest.mark.parametrize("seed", range(40))
 def test_newton_finds_what_the_cone_programme_finds(seed: int) -> None:
     """Two ways to one number: seven equations at once, and programme and pressure by turns."""
     random = np.random.default_rng(2000 + seed)
@@ -95,9 +118,7 @@ def test_newton_finds_what_the_cone_programme_finds(seed: int) -> None:
         joint.sliding.slips(
             lateral(row[None, :], centre),
             joint.bed.loads(vertical(row[None, :])),
-            closed=joint.closed_at_rest[None, :],
-            rate=joint.closing_rate(row[None, :]),
-            lift=np.array([lift]),
+            Course(joint.closed_at_rest[None, :], joint.closing_rate(row[None, :]), np.array([lift])),
             same=same,
         )[0]
         for same in (1e-12, EXACT)

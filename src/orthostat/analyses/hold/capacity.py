@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from orthostat.analyses.hold.foundation import Bed, Seated, seated, seated_beside
+from orthostat.analyses.hold.foundation import Bed, Seated, by_row, seated, seated_beside
+from orthostat.analyses.hold.kept import Kept
 from orthostat.analyses.hold.patch import Patch
+from orthostat.analyses.hold.searching import Course
 from orthostat.analyses.hold.sliding import Sliding
 from orthostat.analyses.hold.slip import UNLIMITED, Programme, Rising, Slip, bounds
 from orthostat.base.dimensions import PascalPerMetre, Ratio
@@ -20,6 +23,14 @@ Array = NDArray[np.float64]
 EXACT, ROUGH = 1e-4, 2e-3
 """Relative step of λ below which pressure and friction agree: for a verdict, and for a what-if."""
 _ROUNDS = 25
+
+
+class Least(NamedTuple):
+    """The least factors of a set of loads, each with the place in the set of the load that has it."""
+
+    lift: tuple[float, int]
+    tip: tuple[float, int]
+    slip: tuple[float, int]
 
 
 def vertical(rows: Array) -> Array:
@@ -44,9 +55,9 @@ class Held:
     steady: Array
 
     @cached_property
-    def known_slips(self) -> dict[tuple[bytes, float], Slip]:
-        """Slips that were found before: many cuts push alike, and so do alike fixtures."""
-        return {}
+    def least(self) -> Kept[bytes, Least]:
+        """What load sets do to it: many cuts push alike, and so do alike fixtures."""
+        return Kept(64)
 
     @cached_property
     def programme(self) -> Programme:
@@ -65,13 +76,16 @@ class Held:
 
     @staticmethod
     def settle(joints: Sequence[Held]) -> None:
-        """Work out at once where variants of one joint rest."""
+        """Work out at once where variants of one joint rest, and how they give from there."""
         fresh = [joint for joint in joints if "rest" not in vars(joint)]
         if len(fresh) > 1:
             steady = vertical(np.array([joint.steady for joint in fresh]))
             found = seated_beside([joint.bed for joint in fresh], steady)
             for k, joint in enumerate(fresh):
                 vars(joint)["rest"] = found.row(k)
+        fresh = [joint for joint in joints if "inverse" not in vars(joint)]
+        for joint, inverse in zip(fresh, _inverses(fresh), strict=True):
+            vars(joint)["inverse"] = inverse
 
     @property
     def at_rest(self) -> Array:
@@ -86,17 +100,15 @@ class Held:
         return closing
 
     @cached_property
-    def _active(self) -> Array:
+    def active(self) -> Array:
         """(n,) stiffness of what touches at rest, nothing of what does not."""
         return (self.at_rest > 0.0) * self.bed.stiffness * self.bed.patch.areas
 
     @cached_property
-    def _inverse(self) -> Array:
+    def inverse(self) -> Array:
         """(3, 3): closing for each unit of load while what touches at rest goes on touching."""
-        bed = self.bed
-        shape, studs = bed.shape, bed.stud_shape
-        stiffness = (shape.T * self._active) @ shape + (studs.T * bed.stud_stiffness) @ studs
-        return np.asarray(np.linalg.pinv(stiffness, rcond=1e-12), dtype=np.float64)
+        found: Array = _inverses([self])[0]
+        return found
 
     @cached_property
     def sliding(self) -> Sliding:
@@ -111,22 +123,19 @@ class Held:
 
     def closing_rate(self, rows: Array) -> Array:
         """(m, 3) closing for one unit of each load, while contact does not change."""
-        return self.bed.loads(vertical(rows)) @ self._inverse
+        return self.bed.loads(vertical(rows)) @ self.inverse
 
     def force_rate(self, rows: Array) -> Array:
         """(m, n) point forces for one unit of each load, while contact does not change."""
-        return (self.closing_rate(rows) @ self.bed.shape.T) * self._active
+        return (self.closing_rate(rows) @ self.bed.shape.T) * self.active
 
     def lift_factors(self, rows: Array) -> Array:
         """(m,) multiple of each load at which the first corner of the patch comes free.
 
         Exact: until then the bed is linear. Zero where a corner is free at rest.
         """
-        corners = self.bed.patch.corner_shape
-        start = corners @ self.closed_at_rest
-        if not np.all(np.isfinite(start)) or np.any(start <= 0.0):
-            return np.zeros(len(rows))
-        return _least_ratio(start, -(self.closing_rate(rows) @ corners.T))
+        corners = self.bed.patch.corner_shape.T
+        return _lifts(self.closed_at_rest[None, :] @ corners, self.closing_rate(rows) @ corners)
 
     def tip_factors(self, rows: Array) -> Array:
         """(m,) multiple of each load at which clamp, weight and load together press on an edge.
@@ -153,23 +162,12 @@ class Held:
     @cached_property
     def _rising(self) -> Rising:
         steady = lateral(self.steady[None, :], self.bed.patch.centroid)[0]
-        grown = self.friction * self._active[:, None] * self.bed.shape
+        grown = self.friction * self.active[:, None] * self.bed.shape
         return Rising(self.points, self.friction * self.at_rest, grown, steady)
 
     def slip(self, row: Array, *, same: float = EXACT) -> Slip:
         """The slip factor of one load (6,), pressure and friction worked out at the same multiple."""
         return slips([(self, row)], same=same)[0]
-
-    def plainly(self, rows: Array) -> list[Slip | None]:
-        """What needs no search: a joint that slides at rest, loads that shear nothing; else `None`."""
-        if not self.is_borne:
-            return [self._nothing(0.0)] * len(rows)
-        sheared = lateral(np.vstack([self.steady, rows]), self.bed.patch.centroid) != 0.0
-        idle = ~sheared[1:].any(axis=1) & ~sheared[0].any()
-        if idle.any():
-            far = seated(self.bed, vertical(self.steady + UNLIMITED * rows[idle]))
-            idle[idle] = far.balanced
-        return [self._nothing(UNLIMITED) if each else None for each in idle]
 
     def by_turns(self, row: Array, lift: float, same: float) -> Slip:
         """While nothing lifts, pressure follows the load in a straight line and one programme is exact;
@@ -193,7 +191,8 @@ class Held:
             return straight
         return self._consistent(row, steady, growing, max(lift, straight.factor), same)
 
-    def _nothing(self, factor: float) -> Slip:
+    def never(self, factor: float) -> Slip:
+        """A slip at a factor of nothing or of no limit: nothing slides, and friction carries nothing."""
         return Slip(factor, np.zeros((len(self.points), 2)), np.zeros(3))
 
     def _touches_alike(self, row: Array, multiple: float) -> bool:
@@ -207,7 +206,7 @@ class Held:
         """Root of (slip factor with the pressure of μ) - μ; kept between a bracket."""
         none = np.zeros(len(self.points))
         low, high, at = 0.0, np.inf, start
-        best = self._nothing(0.0)
+        best = self.never(0.0)
         for _ in range(_ROUNDS):
             pressed = self._pressed(row, at)
             if pressed is None:
@@ -249,57 +248,106 @@ class Held:
         return seat.point_force[0] if seat.balanced[0] else None
 
 
-def slips(asked: Sequence[tuple[Held, Array]], *, same: float = EXACT) -> list[Slip]:
+def slips(
+    asked: Sequence[tuple[Held, Array]], *, same: float = EXACT, hints: Array | None = None
+) -> list[Slip]:
     """The slip factor of each load (6,) on its joint; the joints are one bed or variants of it.
 
     Newton's method on everything at once answers nearly always, for all loads side by side; the cone
-    programme does otherwise.
+    programme does otherwise. `hints` (m, 3) are motions to begin with, as for `first_slips`.
     """
-    keys = [(row.tobytes(), same) for _, row in asked]
-    fresh = {
-        (id(joint), key): (joint, row)
-        for (joint, row), key in zip(asked, keys, strict=True)
-        if key not in joint.known_slips
-    }
-    found = _slips(list(fresh.values()), same) if fresh else []
-    for (joint, _), (_, key), slip in zip(fresh.values(), fresh, found, strict=True):
-        joint.known_slips[key] = slip
-    return [joint.known_slips[key] for (joint, _), key in zip(asked, keys, strict=True)]
+    joints, rows = [joint for joint, _ in asked], np.array([row for _, row in asked])
+    return _slips(joints, rows, same, None, hints)
 
 
-def _slips(asked: list[tuple[Held, Array]], same: float) -> list[Slip]:
-    joints = list({id(joint): joint for joint, _ in asked}.values())
-    Held.settle(joints)
-    found: list[Slip | None] = [None] * len(asked)
-    for joint in joints:
-        mine = [k for k, (each, _) in enumerate(asked) if each is joint]
-        for k, slip in zip(mine, joint.plainly(np.array([asked[k][1] for k in mine])), strict=True):
-            found[k] = slip
+def first_slips(joint: Held, rows: Array, sets: NDArray[np.intp], hints: Array) -> tuple[Array, Array]:
+    """The slip factors of loads (m, 6) that may slip first of their set, infinite for others, and motions
+    (m, 3).
+
+    `sets` (m,) tells which set each load is of. `hints` (m, 3) are motions like those that are looked for,
+    NaN where there are none: they make it quicker and change nothing.
+    """
+    _, first, place = np.unique(rows, axis=0, return_index=True, return_inverse=True)
+    place = place.reshape(-1)
+    rivals = np.zeros((int(sets.max(initial=0)) + 1, len(first)), dtype=bool)
+    rivals[sets, place] = True
+    found = _slips([joint] * len(first), rows[first], EXACT, rivals, hints[first])
+    return (
+        np.array([slip.factor for slip in found])[place],
+        np.array([slip.motion for slip in found])[place],
+    )
+
+
+def _slips(
+    joints: list[Held],
+    rows: Array,
+    same: float,
+    rivals: NDArray[np.bool_] | None,
+    hints: Array | None,
+) -> list[Slip]:
+    """Of loads (m, 6), a joint for each."""
+    variants = list({id(joint): joint for joint in joints}.values())
+    Held.settle(variants)
+    found = _plainly(joints, rows)
     tried = [k for k, slip in enumerate(found) if slip is None]
     if not tried:
         return [slip for slip in found if slip is not None]
-    first, rows = asked[tried[0]][0], np.array([asked[k][1] for k in tried])
-    if len(joints) == 1:
-        sliding, closed = first.sliding, first.closed_at_rest[None, :]
-        rate, lift = first.closing_rate(rows), first.lift_factors(rows)
-    else:
-        each = [(asked[k][0], asked[k][1][None, :]) for k in tried]
-        sliding = Sliding.beside([joint.sliding for joint, _ in each])
-        closed = np.array([joint.closed_at_rest for joint, _ in each])
-        rate = np.concatenate([joint.closing_rate(row) for joint, row in each])
-        lift = np.concatenate([joint.lift_factors(row) for joint, row in each])
-    newton = sliding.slips(
-        lateral(rows, first.bed.patch.centroid),
-        first.bed.loads(vertical(rows)),
-        closed=closed,
-        rate=rate,
-        lift=lift,
+    chosen, rows_ = [joints[k] for k in tried], rows[tried]
+    first = chosen[0]
+    bed, patch = first.bed, first.bed.patch
+    one = len(variants) == 1
+    each = chosen[:1] if one else chosen
+    closed = np.array([joint.closed_at_rest for joint in each])
+    inverse = np.array([joint.inverse for joint in each])
+    pressing = bed.loads(vertical(rows_))
+    rate = (pressing[:, None, :] @ inverse)[:, 0]
+    lift = _lifts(by_row(closed, patch.corner_shape.T), by_row(rate, patch.corner_shape.T))
+    newton = (first.sliding if one else Sliding.beside([joint.sliding for joint in chosen])).slips(
+        lateral(rows_, patch.centroid),
+        pressing,
+        Course(closed, rate, lift),
         same=same,
+        rivals=None if rivals is None else rivals[:, tried],
+        hints=None if hints is None else hints[tried],
     )
     for k, slip, free in zip(tried, newton, lift.tolist(), strict=True):
-        joint, row = asked[k]
-        found[k] = joint.by_turns(row, free, same) if slip is None else slip
+        found[k] = joints[k].by_turns(rows[k], free, same) if slip is None else slip
     return [slip for slip in found if slip is not None]
+
+
+def _plainly(joints: list[Held], rows: Array) -> list[Slip | None]:
+    """What needs no search: a joint that slides at rest, loads that shear nothing; else `None`."""
+    first = joints[0]
+    sheared = lateral(np.vstack([first.steady, rows]), first.bed.patch.centroid) != 0.0
+    borne = np.array([joint.is_borne for joint in joints])
+    still = np.flatnonzero(~sheared[1:].any(axis=1) & ~sheared[0].any() & borne)
+    found = [None if each else joint.never(0.0) for joint, each in zip(joints, borne.tolist(), strict=True)]
+    if len(still):
+        beds = list({id(joints[k]): joints[k].bed for k in still}.values())
+        beds = beds if len(beds) == 1 else [joints[k].bed for k in still]
+        far = seated_beside(beds, vertical(first.steady + UNLIMITED * rows[still]))
+        for k in still[far.balanced].tolist():
+            found[k] = joints[k].never(UNLIMITED)
+    return found
+
+
+def _inverses(joints: Sequence[Held]) -> Array:
+    """(b, 3, 3): closing of variants of a joint for each unit of load while contact does not change."""
+    if not joints:
+        return np.zeros((0, 3, 3))
+    bed = joints[0].bed
+    active = np.array([joint.active for joint in joints])
+    springs = np.array([joint.bed.stud_stiffness for joint in joints])
+    stiffness = by_row(active, bed.patch.pairs) + by_row(springs, bed.stud_pairs)
+    return np.asarray(np.linalg.pinv(stiffness.reshape(-1, 3, 3), rcond=1e-12), dtype=np.float64)
+
+
+def _lifts(start: Array, rate: Array) -> Array:
+    """(m,) factor at which the first corner comes free, from closings at corners (m or 1, c) at rest and
+    their change (m, c); zero where a corner is free at rest.
+    """
+    pressed = np.all(start > 0.0, axis=1)
+    return np.where(pressed, _least_ratio(start, -rate), 0.0)
 
 
 def held(bed: Bed, friction: Ratio, steady: Array) -> Held:

@@ -64,17 +64,16 @@ def dowel_of_pin(pin: Pin, upper: Material | None, lower: Material | None) -> Do
 def dowel_of_station(
     station: Station, number: int, fixture: Material | None, plate: Material | None
 ) -> Dowel:
-    """A fixture's dowel: pressed into the fixture, fitted into the face. A relieved one locates across
-    the line to the round one.
+    """A fixture's dowel: pressed into the fixture, fitted into the face, of a station whose places are those
+    of the joint's plane. A relieved one locates across the line to the round one.
     """
     dowel = station.dowels[number]
-    at = (dowel.at[0], -dowel.at[1])
     directions = _BOTH
     if dowel.relieved:
         partner = next((each for each in station.dowels if not each.relieved), None)
         directions = ()
         if partner is not None:
-            along = (at[0] - partner.at[0], at[1] + partner.at[1])
+            along = (dowel.at[0] - partner.at[0], dowel.at[1] - partner.at[1])
             length = hypot(*along)
             if length > 0.0:
                 directions = ((-along[1] / length, along[0] / length),)
@@ -82,7 +81,7 @@ def dowel_of_station(
     return Dowel(
         name=f"dowel {number + 1}",
         path=dowel.path or f"{station.path}.dowels[{number}]",
-        at=at,
+        at=dowel.at,
         directions=directions,
         diameter=dowel.diameter,
         removable_play=play,

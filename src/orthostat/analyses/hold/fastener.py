@@ -164,6 +164,17 @@ class Plane:
 
 
 @dataclass(frozen=True, slots=True)
+class Losses:
+    """What a joint takes off the preload of all its studs."""
+
+    embedding: Embedding
+    creep: Span
+    temperature: KelvinDifference | None
+    """Half range of temperature the joint sees after tightening."""
+    temperature_path: str
+
+
+@dataclass(frozen=True, slots=True)
 class Joint:
     """One interface of the stack: a patch, what presses it together, and what locates it."""
 
@@ -182,11 +193,7 @@ class Joint:
     friction_path: str
     contact: Span
     """Contact stiffness per area, low, likely, high [Pa/m]."""
-    embedding: Embedding
-    creep: Span
-    temperature: KelvinDifference | None
-    """Half range of temperature the joint sees after tightening."""
-    temperature_path: str
+    losses: Losses
     flatness: Metre | None
     flatness_path: str
     dowels_path: str

@@ -50,6 +50,19 @@ class Bed:
         return self.patch.basis(self.stud_at)
 
     @cached_property
+    def stud_pairs(self) -> Array:
+        """(k, 9): products of the columns of `stud_shape`."""
+        made: Array = (self.stud_shape[:, :, None] * self.stud_shape[:, None, :]).reshape(-1, 9)
+        return made
+
+    @cached_property
+    def spread(self) -> Array:
+        """(k, 3) the share of each stud in (F_down, Σ F x, Σ F z), were all alike and the part free."""
+        studs = np.column_stack([np.ones(len(self.stud_at)), self.stud_at])
+        made: Array = studs @ np.linalg.pinv(studs.T @ studs)
+        return made
+
+    @cached_property
     def assembled(self) -> Array:
         """Closing (3,) when only the studs press, each with exactly its preload."""
         found: Array = _assembled([self])[0]
@@ -96,7 +109,7 @@ def seated_beside(beds: Sequence[Bed], vertical: Array) -> Seated:
         for bed, found in zip(fresh, _assembled(fresh), strict=True):
             vars(bed)["assembled"] = found
     start = np.array([bed.assembled for bed in beds])
-    rest = _by_row(start, beds[0].stud_shape.T)
+    rest = by_row(start, beds[0].stud_shape.T)
     equations, loads = _equations(beds, rest), beds[0].loads(vertical)
     closing, balanced = _newton(equations, loads, np.broadcast_to(start, loads.shape).copy())
     point, stud = equations.forces(closing)
@@ -143,8 +156,8 @@ class _Equations(NamedTuple):
 
     def forces(self, closing: Array) -> tuple[Array, Array]:
         """(m, n) and (m, k): forces at points and of studs."""
-        point = self.weight * np.maximum(_by_row(closing, self.shape.T) - self.gap, 0.0)
-        drawn = _by_row(closing, self.studs.T) - self.rest
+        point = self.weight * np.maximum(by_row(closing, self.shape.T) - self.gap, 0.0)
+        drawn = by_row(closing, self.studs.T) - self.rest
         return point, np.maximum(self.preload - self.stiffness * drawn, 0.0)
 
 
@@ -169,7 +182,7 @@ def _equations(beds: Sequence[Bed], rest: Array) -> _Equations:
         first.patch.pairs,
         first.stiffness * first.patch.areas,
         studs,
-        (studs[:, :, None] * studs[:, None, :]).reshape(-1, 9),
+        first.stud_pairs,
         np.array([bed.gap for bed in beds]),
         np.array([bed.stud_stiffness for bed in beds]),
         np.array([bed.preload for bed in beds]),
@@ -177,7 +190,7 @@ def _equations(beds: Sequence[Bed], rest: Array) -> _Equations:
     )
 
 
-def _by_row(rows: Array, matrix: Array) -> Array:
+def by_row(rows: Array, matrix: Array) -> Array:
     """Rows (m, k) times a matrix, each by itself: to the last bit what it gives alone."""
     made: Array = (rows[:, None, :] @ matrix)[:, 0]
     return made
@@ -185,12 +198,12 @@ def _by_row(rows: Array, matrix: Array) -> Array:
 
 def _state(equations: _Equations, loads: Array, closing: Array) -> _State:
     point, stud = equations.forces(closing)
-    off = loads - _by_row(point, equations.shape) + _by_row(stud, equations.studs)
+    off = loads - by_row(point, equations.shape) + by_row(stud, equations.studs)
     sprung = equations.stiffness > 0.0
     springs = np.where(
         sprung,
         0.5 * stud * stud / np.where(sprung, equations.stiffness, 1.0),
-        -equations.preload * _by_row(closing, equations.studs.T),
+        -equations.preload * by_row(closing, equations.studs.T),
     )
     stored = (0.5 * point * point / equations.weight).sum(axis=1) + springs.sum(axis=1)
     return _State(closing, point, stud, off, stored - (loads * closing).sum(axis=1))
@@ -220,7 +233,7 @@ def _stepped(equations: _Equations, loads: Array, state: _State) -> _State:
     """One step of each search, as long as it takes off energy."""
     active = (state.point > 0.0) * equations.weight
     tight = (state.stud > 0.0) * equations.stiffness
-    hessian = (_by_row(active, equations.pairs) + _by_row(tight, equations.stud_pairs)).reshape(-1, 3, 3)
+    hessian = (by_row(active, equations.pairs) + by_row(tight, equations.stud_pairs)).reshape(-1, 3, 3)
     hessian += 1e-12 * equations.weight.sum() * np.eye(3)
     step = np.linalg.solve(hessian, state.off[:, :, None])[:, :, 0]
     slope = (state.off * step).sum(axis=1)

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import lru_cache
 from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from orthostat.analyses.hold import capacity
-from orthostat.analyses.hold.capacity import ROUGH, Held, lateral, vertical
-from orthostat.analyses.hold.fastener import Joint, Wanted
-from orthostat.analyses.hold.foundation import Bed, Seated, seated
+from orthostat.analyses.hold.alike import ALIKE, first_least
+from orthostat.analyses.hold.capacity import ROUGH, Held, Least, lateral, vertical
+from orthostat.analyses.hold.fastener import Dowel, Joint, Wanted
+from orthostat.analyses.hold.foundation import Bed, seated
+from orthostat.analyses.hold.kept import Kept
 from orthostat.analyses.hold.outcome import (
     Factors,
     JointResult,
@@ -29,6 +32,7 @@ from orthostat.analyses.hold.slip import CLOSE
 from orthostat.base.dimensions import Metre, Newton
 from orthostat.base.findings import Gap, NotStated, known, stated
 from orthostat.formulas.bolting import load_share
+from orthostat.model.bodies import Point2
 
 Array = NDArray[np.float64]
 Value = TypeVar("Value")
@@ -38,8 +42,6 @@ _TRIED = 16
 """Most loads of a set that are solved exactly."""
 _LIFTED = 1.2
 """How far over the least bound of its set a load may be that lifts first, and still be tried."""
-_ALIKE = 1e-7
-"""Factors whose shares differ by less are alike: what tells them apart is rounding."""
 
 
 def _or_gap(make: Callable[[], Value]) -> Value | Gap:
@@ -57,7 +59,7 @@ def solve_joint(
     `places` (k, 2) are points of the plane whose movement on the pins matters; `lacks` are the keys that
     would give the joint a load where it has none.
     """
-    preloads = tuple(tightened(each, joint, wanted.utilisation) for each in joint.fasteners)
+    preloads = tuple(tightened(each, joint.losses, wanted.utilisation) for each in joint.fasteners)
     notes = [joint.friction_note] if joint.friction_note else []
     notes += [f"{each.fastener.name}: {note}" for each in preloads for note in each.notes]
     if joint.thin is not None and joint.thin < 1.0:
@@ -68,15 +70,15 @@ def solve_joint(
     if any(load.steady is None for load in loads):
         notes.append("the weight is not counted, since the masses are not known in full")
     held = _or_gap(lambda: _held(joint, preloads, loads))
-    factors = _or_gap(lambda: _all_factors(known(held), _any(loads, lacks), wanted))
-    what_ifs = _or_gap(lambda: _what_ifs(known(held), known(factors), joint.flatness))
+    factors = _or_gap(lambda: _all_factors(joint, known(held), _any(loads, lacks), wanted))
+    what_ifs = _or_gap(lambda: _what_ifs(joint, known(held), known(factors)))
     patch = _or_gap(lambda: _patch(joint))
     return JointResult(
         joint=joint,
         wanted=wanted,
         preloads=preloads,
         factors=factors,
-        at_rest=_or_gap(lambda: _pressure(known(held), known(held).rest, "tightened, no load")),
+        at_rest=_or_gap(lambda: _pressure(known(held), b"", "tightened, no load")),
         loaded=_or_gap(lambda: _worst_pressure(known(held), known(factors))),
         changes=_or_gap(lambda: _changes(preloads, known(held), known(factors), loads)),
         loose=_or_gap(lambda: _loose(joint, known(what_ifs))),
@@ -91,11 +93,6 @@ def solve_joint(
         ),
         notes=tuple(dict.fromkeys(notes)),
     )
-
-
-def _first_least(values: Array) -> int:
-    """Place of the least; of values that differ by rounding alone, of the first."""
-    return int((values <= values.min() * (1.0 + _ALIKE)).argmax())
 
 
 def _any(loads: tuple[LoadSet, ...], lacks: tuple[str, ...]) -> tuple[LoadSet, ...]:
@@ -153,20 +150,43 @@ def _held(joint: Joint, preloads: tuple[Preload, ...], loads: tuple[LoadSet, ...
     return capacity.held(bed, friction, steady)
 
 
-def _all_factors(held: Held, loads: tuple[LoadSet, ...], wanted: Wanted) -> tuple[Factors, ...]:
-    """The three factors of every load set, slip exactly for each load that may govern its set."""
-    ends = np.cumsum([len(load.rows) for load in loads])[:-1]
-    rows = np.concatenate([load.rows for load in loads])
+def _all_factors(joint: Joint, held: Held, loads: tuple[LoadSet, ...], wanted: Wanted) -> tuple[Factors, ...]:
+    """The three factors of every load set. Most sets stay as they are from edit to edit."""
+    by_rows = {load.rows.tobytes(): (joint.path, load.path, load.name) for load in loads}
+    found = held.least.answers(
+        [load.rows.tobytes() for load in loads],
+        lambda fresh: _least_of(held, fresh, [by_rows[each] for each in fresh]),
+    )
+    return tuple(_factors_of(load, each, wanted) for load, each in zip(loads, found, strict=True))
+
+
+_MOTIONS: Kept[tuple[str, ...], Array] = Kept(512)
+"""How each load of a set made its joint slide last time: where the next search begins."""
+
+
+def _hints(name: tuple[str, ...], count: int) -> Array:
+    """(count, 3) motions to begin with, NaN where there are none."""
+    last = _MOTIONS.get(name)
+    return np.full((count, 3), np.nan) if last is None or len(last) != count else last
+
+
+def _least_of(held: Held, loads: list[bytes], names: list[tuple[str, ...]]) -> list[Least]:
+    """The least factors of load sets, slip exactly for each load that may govern its set."""
+    listed = [np.frombuffer(each).reshape(-1, 6) for each in loads]
+    counts = [len(each) for each in listed]
+    ends, rows = np.cumsum(counts)[:-1], np.concatenate(listed)
     lift, tip, bound = held.lift_factors(rows), held.tip_factors(rows), held.slip_bounds(rows)
     near = np.concatenate(
         [may_govern(*each) for each in zip(np.split(bound, ends), np.split(lift, ends), strict=True)]
     )
-    slip = np.full(len(rows), np.inf)
-    slip[near] = [found.factor for found in capacity.slips([(held, row) for row in rows[near]])]
-    return tuple(
-        _factors_of(load, *each, wanted=wanted)
-        for load, *each in zip(loads, *(np.split(values, ends) for values in (lift, tip, slip)), strict=True)
-    )
+    slip, motion = np.full(len(rows), np.inf), np.concatenate(list(map(_hints, names, counts)))
+    sets = np.repeat(np.arange(len(listed)), counts)
+    slip[near], motion[near] = capacity.first_slips(held, rows[near], sets[near], motion[near])
+    _MOTIONS.keep(dict(zip(names, np.split(motion, ends), strict=True)))
+    return [
+        Least(*((float(values[k]), k) for values in each for k in (first_least(values),)))
+        for each in zip(*(np.split(values, ends) for values in (lift, tip, slip)), strict=True)
+    ]
 
 
 def may_govern(bound: Array, lift: Array) -> NDArray[np.bool_]:
@@ -179,39 +199,49 @@ def may_govern(bound: Array, lift: Array) -> NDArray[np.bool_]:
     return near
 
 
-def _factors_of(load: LoadSet, lift: Array, tip: Array, slip: Array, *, wanted: Wanted) -> Factors:
-    first, over, sliding = _first_least(lift), _first_least(tip), _first_least(slip)
+def _factors_of(load: LoadSet, least: Least, wanted: Wanted) -> Factors:
+    (lift, first), (tip, over), (slip, sliding) = least
     return Factors(
         name=load.name,
         path=load.path,
         wanted=wanted.slip_reversing if load.reversing else wanted.slip_steady,
-        lift=float(lift[first]),
+        lift=lift,
         lift_load=load.labels[first],
-        tip=float(tip[over]),
+        tip=tip,
         tip_load=load.labels[over],
-        slip=float(slip[sliding]),
+        slip=slip,
         slip_load=load.labels[sliding],
         slip_row=load.rows[sliding],
         lift_row=load.rows[first],
     )
 
 
-def _pressure(held: Held, seat: Seated, label: str) -> Pressure:
-    bed = held.bed
-    if not seat.balanced[0]:
+def _pressure(held: Held, load: bytes, label: str) -> Pressure:
+    """Under a load (6,), or at rest."""
+    made = _pressed(held, load)
+    if made is None:
         raise NotStated(reason=f"under {label} the joint finds no balance: it tips")
+    return replace(made, load=label)
+
+
+@lru_cache(maxsize=192)
+def _pressed(held: Held, load: bytes) -> Pressure | None:
+    row = np.frombuffer(load)
+    seat = seated(held.bed, vertical((held.steady + row)[None, :])) if len(row) else held.rest
+    if not seat.balanced[0]:
+        return None
+    bed = held.bed
     pressure = seat.point_force[0] / bed.patch.areas
     down, *tilt = (bed.stiffness * seat.closing[0]).tolist()
     b, c = (slope / bed.patch.size for slope in tilt)
     x, z = bed.patch.centroid
     touching = float(bed.patch.areas[pressure > 0.0].sum() / bed.patch.area)
-    return Pressure(label, bed.patch, pressure, seat.stud_force[0], touching, (down - b * x - c * z, b, c))
+    return Pressure("", bed.patch, pressure, seat.stud_force[0], touching, (down - b * x - c * z, b, c))
 
 
 def _worst_pressure(held: Held, factors: tuple[Factors, ...]) -> Pressure:
-    worst = factors[_first_least(np.array([each.lift for each in factors]))]
-    seat = seated(held.bed, vertical((held.steady + worst.lift_row)[None, :]))
-    return _pressure(held, seat, f"{worst.name}: {worst.lift_load}")
+    worst = factors[first_least(np.array([each.lift for each in factors]))]
+    return _pressure(held, worst.lift_row.tobytes(), f"{worst.name}: {worst.lift_load}")
 
 
 def _changes(
@@ -224,26 +254,32 @@ def _changes(
     (VDI 2230 with load factor 1, the upper end); where the stack is not known, all of it.
     """
     rows = np.concatenate([load.rows for load in loads])
-    labels = [f"{load.name}: {label}" for load in loads for label in load.labels]
     lifts = np.repeat([each.lift <= 1.0 for each in factors], [len(load.rows) for load in loads])
     change = -(held.closing_rate(rows) @ held.bed.stud_shape.T) * held.bed.stud_stiffness
     if lifts.any():
         change[lifts] = (
             seated(held.bed, vertical(held.steady + rows[lifts])).stud_force - held.rest.stud_force
         )
-    change = np.nan_to_num(change, nan=np.inf, posinf=np.inf)
-    studs = np.column_stack([np.ones(len(preloads)), held.bed.stud_at])
-    spread = studs @ np.linalg.pinv(studs.T @ studs)
-    given = -(vertical(rows) @ spread.T) * np.array([_share(each) for each in preloads])
+        change = np.nan_to_num(change, nan=np.inf, posinf=np.inf)
+    given = -(vertical(rows) @ held.bed.spread.T) * np.array([_share(each) for each in preloads])
     larger = np.where(np.abs(given) > np.abs(change), given, change)
     lowest, highest = np.minimum(larger.min(axis=0), 0.0), np.maximum(larger.max(axis=0), 0.0)
-    first = (larger >= highest * (1.0 - _ALIKE)).argmax(axis=0)
+    first = (larger >= highest * (1.0 - ALIKE)).argmax(axis=0)
     return tuple(
-        StudChange(each.fastener.name, Newton(low), Newton(high), labels[k] if high > 0.0 else "")
+        StudChange(each.fastener.name, Newton(low), Newton(high), _label(loads, k) if high > 0.0 else "")
         for each, low, high, k in zip(
             preloads, lowest.tolist(), highest.tolist(), first.tolist(), strict=True
         )
     )
+
+
+def _label(loads: tuple[LoadSet, ...], k: int) -> str:
+    """Name of the k-th of all loads."""
+    for load in loads:
+        if k < len(load.labels):
+            return f"{load.name}: {load.labels[k]}"
+        k -= len(load.labels)
+    raise IndexError(k)
 
 
 def _share(preload: Preload) -> float:
@@ -257,22 +293,31 @@ def _share(preload: Preload) -> float:
 
 def _worst_row(factors: tuple[Factors, ...]) -> tuple[str, Array]:
     """The load nearest to slipping."""
-    worst = factors[_first_least(np.array([each.slip / each.wanted for each in factors]))]
+    worst = factors[first_least(np.array([each.slip / each.wanted for each in factors]))]
     return f"{worst.name}: {worst.slip_load}", worst.slip_row
 
 
 _UNEVEN = ("hollow", "high spot")
 
 
-def _what_ifs(
-    held: Held, factors: tuple[Factors, ...], out_of_flat: Metre | None
-) -> list[tuple[float, str, float]]:
+def _what_ifs(joint: Joint, held: Held, factors: tuple[Factors, ...]) -> list[tuple[float, str, float]]:
     """The load nearest to slipping on the joint with each stud slack in turn, the others at their least, and
     on a hollow and a crowned surface where it is said how far: slip factor, the load, and lift factor.
     Nothing is left where the joint finds no rest.
     """
     label, row = _worst_row(factors)
-    bed, patch = held.bed, held.bed.patch
+    return [
+        (slip, label if borne else "at rest", lift)
+        for slip, lift, borne in _of_variants(held, row.tobytes(), joint.flatness, joint.path)
+    ]
+
+
+@lru_cache(maxsize=96)
+def _of_variants(
+    held: Held, load: bytes, out_of_flat: Metre | None, name: str
+) -> list[tuple[float, float, bool]]:
+    """Slip and lift factor of a load (6,) on each, and whether it finds a rest."""
+    bed, patch, row = held.bed, held.bed.patch, np.frombuffer(load)
     tight = 1.0 - np.eye(len(bed.preload))
     beds = [
         replace(bed, preload=bed.preload * each, stud_stiffness=bed.stud_stiffness * each) for each in tight
@@ -280,12 +325,14 @@ def _what_ifs(
     if out_of_flat is not None:
         share = ((patch.points - patch.centroid) ** 2).sum(axis=1) / patch.size**2
         beds += [replace(bed, gap=out_of_flat * gap) for gap in (1.0 - share, share)]
-    others = [capacity.held(each, held.friction, held.steady) for each in beds]
-    slips = capacity.slips([(other, row) for other in others], same=ROUGH)
+    others = [Held(each, held.friction, held.steady) for each in beds]
+    hints = _hints((name,), len(others))
+    slips = capacity.slips([(other, row) for other in others], same=ROUGH, hints=hints)
+    _MOTIONS.keep({(name,): np.array([slip.motion for slip in slips])})
     return [
-        (slip.factor, label, float(other.lift_factors(row[None, :])[0]))
+        (slip.factor, float(other.lift_factors(row[None, :])[0]), True)
         if other.is_borne
-        else (0.0, "at rest", 0.0)
+        else (0.0, 0.0, False)
         for other, slip in zip(others, slips, strict=True)
     ]
 
@@ -307,7 +354,12 @@ def _shift(joint: Joint, places: Array) -> Shift:
         raise NotStated(
             joint.dowels_path, reason=f"{joint.name} has no pins, so nothing ends its movement but friction"
         )
-    return _by_pins(joint, lambda: shift_of(joint.dowels, places))
+    return _by_pins(joint, lambda: _shifted(joint.dowels, places.tobytes()))
+
+
+@lru_cache(maxsize=128)
+def _shifted(dowels: tuple[Dowel, ...], places: bytes) -> Shift:
+    return shift_of(dowels, np.frombuffer(places).reshape(-1, 2))
 
 
 def _by_pins(joint: Joint, ask: Callable[[], Value]) -> Value:
@@ -322,18 +374,24 @@ def _pin_loads(joint: Joint, loads: tuple[LoadSet, ...], lacks: tuple[str, ...])
     """The pins alone against every load at its own size, weight included."""
     if not joint.dowels:
         return ()
-    known_loads = _any(loads, lacks)
-    rows = np.vstack([load.rows + (0.0 if load.steady is None else load.steady) for load in known_loads])
-    labels = tuple(f"{load.name}: {label}" for load in loads for label in load.labels)
-    return _by_pins(joint, lambda: carried(joint.dowels, lateral(rows, np.zeros(2)), labels))
+    steady = next((load.steady for load in _any(loads, lacks) if load.steady is not None), 0.0)
+    rows = np.concatenate([load.rows for load in loads]) + steady
+    sideways = lateral(rows, np.zeros(2))
+    return _by_pins(joint, lambda: carried(joint.dowels, sideways, lambda k: _label(loads, k)))
 
 
 def _stud_spread(joint: Joint, patch: Patch) -> float:
-    at = np.array([each.at for each in joint.fasteners]).reshape(-1, 2)
-    if len(at) == 0:
+    if not joint.fasteners:
         raise NotStated(joint.fasteners_path, reason=f"nothing is stated that clamps {joint.name}")
+    return _spread_over(patch, tuple(each.at for each in joint.fasteners))
+
+
+@lru_cache(maxsize=128)
+def _spread_over(patch: Patch, studs: tuple[Point2, ...]) -> float:
+    """Radius of gyration of studs about their best line over that of the patch."""
+    at = np.array(studs)
     weights = patch.areas / patch.area
     around = patch.points - patch.centroid
     own = np.linalg.eigvalsh((around.T * weights) @ around)[0]
-    studs = np.linalg.eigvalsh(np.cov(at.T, bias=True))[0] if len(at) > 1 else 0.0
-    return float(np.sqrt(max(0.0, studs) / own))
+    spread = np.linalg.eigvalsh(np.cov(at.T, bias=True))[0] if len(at) > 1 else 0.0
+    return float(np.sqrt(max(0.0, spread) / own))

@@ -6,11 +6,14 @@ through the play and the pins carry the whole shear.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from orthostat.analyses.hold.alike import first_greatest
 from orthostat.analyses.hold.fastener import Dowel
 from orthostat.base.dimensions import Metre, Newton, Pascal, Radian
 from orthostat.base.findings import NotStated, stated
@@ -54,6 +57,7 @@ class PinLoad:
     bearing_below: Pascal | None
 
 
+@lru_cache(maxsize=128)
 def location_of(dowels: tuple[Dowel, ...]) -> Location:
     """Freedoms fixed by the pins' directions, and pins that fix one again without play.
 
@@ -151,11 +155,11 @@ def _play(dowel: Dowel) -> Metre:
     return Metre(max(0.0, off[1]) + max(0.0, on[1]))
 
 
-def carried(dowels: tuple[Dowel, ...], sideways: Array, labels: tuple[str, ...]) -> tuple[PinLoad, ...]:
+def carried(dowels: tuple[Dowel, ...], sideways: Array, label: Callable[[int], str]) -> tuple[PinLoad, ...]:
     """What each pin carries when the pins take the whole shear and torsion of loads (m, 3).
 
-    `sideways` is (F_x, F_z, M_y about the plane's origin). Equally stiff pins share; with a round
-    and a relieved pin the answer is plain statics.
+    `sideways` is (F_x, F_z, M_y about the plane's origin), `label` names a load. Equally stiff pins share;
+    with a round and a relieved pin the answer is plain statics.
 
     Raises:
         NotStated: the pins cannot carry the loads, since they leave a freedom open.
@@ -163,7 +167,7 @@ def carried(dowels: tuple[Dowel, ...], sideways: Array, labels: tuple[str, ...])
     if location_of(dowels).fixed < 3:
         raise NotStated(reason="the pins do not locate the part and cannot carry every load")
     size = _spread(dowels)
-    rows = _rows(dowels, _spread(dowels))
+    rows = _rows(dowels, size)
     loads = sideways / np.array([1.0, 1.0, size])
     share = loads @ np.linalg.pinv(rows)  # (m, directions): forces along each located direction
     found: list[PinLoad] = []
@@ -172,8 +176,8 @@ def carried(dowels: tuple[Dowel, ...], sideways: Array, labels: tuple[str, ...])
         parts = share[:, column : column + len(dowel.directions)]
         column += len(dowel.directions)
         force = np.hypot(parts[:, 0], parts[:, 1]) if parts.shape[1] == 2 else np.abs(parts[:, 0])
-        worst = int(force.argmax())
-        found.append(_loaded(dowel, Newton(float(force[worst])), labels[worst]))
+        worst = first_greatest(force)
+        found.append(_loaded(dowel, Newton(float(force[worst])), label(worst)))
     return tuple(found)
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import pi
 from typing import TypeVar
 
-from orthostat.analyses.hold.fastener import Fastener, Joint, Layer, Thread
+from orthostat.analyses.hold.fastener import Fastener, Layer, Losses, Thread
 from orthostat.base.dimensions import (
     KelvinDifference,
     Metre,
@@ -98,16 +99,17 @@ def _or_gap(make: Callable[[], Value]) -> Value | Gap:
         return Gap(gap.missing, gap.reason)
 
 
-def tightened(fastener: Fastener, joint: Joint, utilisation: Ratio) -> Preload:
+@lru_cache(maxsize=512)
+def tightened(fastener: Fastener, losses: Losses, utilisation: Ratio) -> Preload:
     """The whole chain for one fastener; never raises for what is missing."""
     notes: list[str] = []
     assembled = _or_gap(lambda: _assembled(fastener))
     stud = _or_gap(lambda: _stud_resilience(fastener))
     clamped = _or_gap(lambda: _clamped_resilience(fastener))
     compliance = _or_gap(lambda: _loss_compliance(stud, clamped, notes))
-    embedding = _or_gap(lambda: _embedding(fastener, joint, known(compliance)))
-    thermal = _or_gap(lambda: _thermal(fastener, joint, known(stud), known(clamped)))
-    creep = _or_gap(lambda: _creep(fastener, joint, known(assembled), known(stud), known(clamped)))
+    embedding = _or_gap(lambda: _embedding(fastener, losses, known(compliance)))
+    thermal = _or_gap(lambda: _thermal(fastener, losses, known(stud), known(clamped)))
+    creep = _or_gap(lambda: _creep(fastener, losses, known(assembled), known(stud), known(clamped)))
     working = _or_gap(lambda: _working(fastener, known(assembled), known(embedding), thermal, creep, notes))
     strip_pallet = _or_gap(lambda: _strip_internal(fastener))
     breaking = _or_gap(lambda: Newton(_yield(fastener) * _thread(fastener).stress_area))
@@ -302,17 +304,19 @@ def _loss_compliance(
     return known(stud), clamped
 
 
-def _embedding(fastener: Fastener, joint: Joint, compliance: tuple[MetrePerNewton, MetrePerNewton]) -> Newton:
-    depth = joint.embedding
+def _embedding(
+    fastener: Fastener, losses: Losses, compliance: tuple[MetrePerNewton, MetrePerNewton]
+) -> Newton:
+    depth = losses.embedding
     total = depth.thread * (2 if fastener.nut else 1) + depth.seat + depth.interface * fastener.interfaces
     return bolting.embedding_loss(Metre(total), stud=compliance[0], clamped=compliance[1])
 
 
 def _thermal(
-    fastener: Fastener, joint: Joint, stud: MetrePerNewton, clamped: MetrePerNewton
+    fastener: Fastener, losses: Losses, stud: MetrePerNewton, clamped: MetrePerNewton
 ) -> tuple[Newton, Newton]:
     """Over ± the temperature range; the fill growing on its own, as the plates, and as both bonded."""
-    half = stated(joint.temperature, joint.temperature_path)
+    half = stated(losses.temperature, losses.temperature_path)
     own = stated(fastener.expansion, fastener.key("material"))
     layers = _layers(fastener)
     length = Metre(sum(layer.thickness for layer in layers))
@@ -339,7 +343,7 @@ def _thermal(
 
 
 def _creep(
-    fastener: Fastener, joint: Joint, assembled: Spread, stud: MetrePerNewton, clamped: MetrePerNewton
+    fastener: Fastener, losses: Losses, assembled: Spread, stud: MetrePerNewton, clamped: MetrePerNewton
 ) -> tuple[Newton, Newton]:
     """Loss as the resin-bound layers creep to φ times their elastic shortening, low and high."""
     soft = sum(
@@ -348,7 +352,7 @@ def _creep(
         if layer.creeps
     )
     share = soft / (stud + clamped)
-    low, high = (assembled.mean * share * factor for factor in (joint.creep.low, joint.creep.high))
+    low, high = (assembled.mean * share * factor for factor in (losses.creep.low, losses.creep.high))
     return Newton(low), Newton(high)
 
 

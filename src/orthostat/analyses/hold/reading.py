@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from math import cos, sin
 
 from orthostat.analyses import loads as loads_room
 from orthostat.analyses.hold.dowels import dowel_of_pin, dowel_of_station
-from orthostat.analyses.hold.fastener import Embedding, Joint, Plane, Wanted
-from orthostat.analyses.hold.studs import Ground, fastener_of_screw, fastener_of_stud
+from orthostat.analyses.hold.fastener import Embedding, Joint, Losses, Plane, Wanted
+from orthostat.analyses.hold.studs import Ground, fastener_of_screw, fastener_of_stud, grip_of
 from orthostat.analyses.loads.inputs import Moving, Span
 from orthostat.analyses.loads.reading import cut_input, moving, span
 from orthostat.analyses.solids import Group, Solids
 from orthostat.analyses.solids.solve import group
-from orthostat.base.dimensions import Metre, Newton, NewtonMetre, PascalPerMetre, Radian, Ratio
+from orthostat.base.dimensions import (
+    KelvinDifference,
+    Metre,
+    Newton,
+    NewtonMetre,
+    PascalPerMetre,
+    Radian,
+    Ratio,
+)
 from orthostat.base.frames import Vector, face_frame
 from orthostat.catalogue import UnknownRow, embedding, friction, material_row
 from orthostat.catalogue.practice import contact, practice
@@ -27,6 +35,8 @@ from orthostat.model.stations import Station
 
 FINISH = Metre(16e-6)
 """Roughness Rz taken for machined joint faces when embedding is looked up: N7 to N8, fine milling."""
+_DIGITS = 12
+"""Decimals of a place about a station's own origin [m]: beyond them it tells where the station hangs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,10 +176,7 @@ def _joint_of_stack(
         friction_note=note,
         friction_path=f"{path}.joint_friction" if top else f"{path}.friction",
         contact=_contact(),
-        embedding=_embedding(),
-        creep=span("fill creep"),
-        temperature=limits.temperature_change,
-        temperature_path="limits.temperature_change",
+        losses=_losses(limits.temperature_change),
         flatness=column.base_flatness if top else None,
         flatness_path=f"{path}.base_flatness",
         dowels_path=f"{path}.pins",
@@ -269,9 +276,10 @@ def _contact() -> Span:
 
 
 @cache
-def _embedding() -> Embedding:
+def _losses(temperature: KelvinDifference | None) -> Losses:
     row = embedding(FINISH, "transverse")
-    return Embedding(row.thread, row.bearing, row.interface)
+    depth = Embedding(row.thread, row.bearing, row.interface)
+    return Losses(depth, span("fill creep"), temperature, "limits.temperature_change")
 
 
 def _thinness(column: Column, studs: tuple[Stud, ...]) -> Ratio | None:
@@ -325,26 +333,25 @@ def _fixtures(column: Column, limits: Limits, solids: Solids) -> tuple[JointInpu
         plate = _plate_of(column, station.face)
         upper = _fixture_material(station)
         least, note = friction_of(station.friction, upper, plate, coolant=limits.coolant)
-        outline = None if station.footprint is None else _mirrored(station.footprint)
+        own = _about_its_origin(station)
+        outline = own.footprint
         joint = Joint(
             name=f"{station.name} on {face.name}",
             path=station.path,
-            plane=Plane(frame.origin, frame.first, frame.third, _minus(frame.second)),
+            plane=Plane(frame.point(*station.origin, 0.0), frame.first, frame.third, _minus(frame.second)),
             pieces=None if outline is None else (outline,),
             pieces_path=f"{station.path}.bodies",
             fasteners=tuple(
-                fastener_of_screw(station, k, plate, outline, frame) for k in range(len(station.screws))
+                fastener_of_screw(own, k, plate, *grip_of(station, screw, frame))
+                for k, screw in enumerate(station.screws)
             ),
             fasteners_path=f"{station.path}.screws",
-            dowels=tuple(dowel_of_station(station, k, upper, plate) for k in range(len(station.dowels))),
+            dowels=tuple(dowel_of_station(own, k, upper, plate) for k in range(len(own.dowels))),
             friction=least,
             friction_note=note,
             friction_path=f"{station.path}.friction",
             contact=_contact(),
-            embedding=_embedding(),
-            creep=span("fill creep"),
-            temperature=limits.temperature_change,
-            temperature_path="limits.temperature_change",
+            losses=_losses(limits.temperature_change),
             flatness=None,
             flatness_path=f"{station.path}.flatness",
             dowels_path=f"{station.path}.dowels",
@@ -398,9 +405,22 @@ def _fixture_material(station: Station) -> Material | None:
     return next((body.material for body in station.bodies if body.role is Role.FIXTURE), None)
 
 
-def _mirrored(polygon: Polygon) -> Polygon:
-    """From (u, v) on the face to (x, z) of the joint's plane, whose z points down the face."""
-    return Polygon(tuple((u, -v) for u, v in polygon.points))
+def _about_its_origin(station: Station) -> Station:
+    """A station with foot, screws and dowels in (x, z) of its joint's plane: about its own origin, z down
+    the face. Wherever it hangs, an unchanged fixture is the same to the last bit.
+    """
+    u0, v0 = station.origin
+
+    def placed(at: Point2) -> Point2:
+        return round(at[0] - u0, _DIGITS) + 0.0, round(v0 - at[1], _DIGITS) + 0.0
+
+    foot = station.footprint
+    return replace(
+        station,
+        footprint=None if foot is None else Polygon(tuple(placed(point) for point in foot.points)),
+        screws=tuple(replace(screw, at=placed(screw.at)) for screw in station.screws),
+        dowels=tuple(replace(dowel, at=placed(dowel.at)) for dowel in station.dowels),
+    )
 
 
 def _minus(vector: Vector) -> Vector:
@@ -409,7 +429,6 @@ def _minus(vector: Vector) -> Vector:
 
 def _in_plane(plane: Plane, point: Vector) -> Point2:
     away = tuple(a - b for a, b in zip(point, plane.origin, strict=True))
-    return (
-        sum(a * b for a, b in zip(away, plane.x, strict=True)),
-        sum(a * b for a, b in zip(away, plane.z, strict=True)),
-    )
+    x = sum(a * b for a, b in zip(away, plane.x, strict=True))
+    z = sum(a * b for a, b in zip(away, plane.z, strict=True))
+    return round(x, _DIGITS) + 0.0, round(z, _DIGITS) + 0.0

@@ -12,21 +12,20 @@ Many loads are worked out side by side, each by itself: no answer depends on tho
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from orthostat.analyses.hold.slip import UNLIMITED, Slip, fan_of_motions, speeds_of
+from orthostat.analyses.hold.alike import ALIKE
+from orthostat.analyses.hold.searching import EXACT, Course, Each, Later, Load, Start, State, points_of
+from orthostat.analyses.hold.slip import UNLIMITED, Slip, fan_of_motions
 
 if TYPE_CHECKING:
     from orthostat.analyses.hold.foundation import Bed
-    from orthostat.analyses.hold.patch import Patch
     from orthostat.base.dimensions import Ratio
 
 Array = NDArray[np.float64]
-Rows = NDArray[np.intp] | NDArray[np.bool_]
 
 _ROUNDS = 30
 _HALVINGS = 5
@@ -34,173 +33,126 @@ _PATIENCE = 4
 """Rounds in which what is out of balance must halve."""
 _GUESSES = 4
 _SEATING = 8
-_EXACT = 1e-10
 _TINY = 1e-13
+_NONE = np.zeros((0, 2))
 _BLURS = (1e-2, 1e-3, 1e-4, 1e-5)
 """Speeds, as shares of the motion, below which friction fades, one after the other: about a point that
 carries force and stands still its direction is open."""
-
-
-class _Points(NamedTuple):
-    """n points of a patch about its centroid, in units of their reach, and what they are summed with."""
-
-    x: Array
-    z: Array
-    lengths: Array
-    """(3,) what a motion is divided by."""
-    shape: Array
-    """(n, 3)"""
-    pairs: Array
-    """(n, 9): products of the shape's columns."""
-    moves: Array
-    """(n, 9): products of what the three motions do to a point."""
-    fan: Array
-    """(k, n): speeds under motions of every direction."""
-
-
-@lru_cache(maxsize=24)
-def _points(patch: Patch) -> _Points:
-    local = patch.points - patch.centroid
-    size = float(np.max(np.hypot(local[:, 0], local[:, 1]))) or 1.0
-    x, z = local[:, 0] / size, local[:, 1] / size
-    one, none = np.ones_like(x), np.zeros_like(x)
-    across, along = np.stack([one, none, z], axis=1), np.stack([none, one, -x], axis=1)
-    moves = across[:, :, None] * across[:, None, :] + along[:, :, None] * along[:, None, :]
-    return _Points(
-        x,
-        z,
-        np.array([1.0, 1.0, size]),
-        patch.shape,
-        patch.pairs,
-        moves.reshape(-1, 9),
-        speeds_of(local / size, fan_of_motions()),
-    )
-
-
-class _Each(NamedTuple):
-    """Where variants of a joint differ: one row for all loads, or a row for each."""
-
-    gap: Array
-    preload: Array
-    stud_stiffness: Array
-    slack: Array
-    rest: Array
-
-    def rows(self, chosen: Rows) -> _Each:
-        return self if len(self.gap) == 1 else _Each(*(each[chosen] for each in self))
-
-
-class _Load(NamedTuple):
-    """What grows, and where the search stands: a row for each of m loads."""
-
-    push: Array
-    pressing: Array
-    motion: Array
-    factor: Array
-    closing: Array
-
-    def rows(self, chosen: Rows) -> _Load:
-        return _Load(*(each[chosen] for each in self))
-
-    def put(self, chosen: NDArray[np.intp], other: _Load) -> None:
-        for mine, its in zip(self, other, strict=True):
-            mine[chosen] = its
-
-    def moved(self, step: Array, length: Array) -> _Load:
-        """A share of a step (m, 7) further; only the direction of the motion counts."""
-        there = self.motion + length[:, None] * step[:, :3]
-        size = np.sqrt((there * there).sum(axis=1))[:, None]
-        factor = self.factor + length * step[:, 3]
-        return _Load(
-            self.push, self.pressing, there / size, factor, self.closing + length[:, None] * step[:, 4:]
-        )
-
-
-class _State(NamedTuple):
-    """What is out of balance (m, 6), its size (m,), and the fields (m, n) the matrix is made of."""
-
-    off: Array
-    error: Array
-    ahead: Array
-    """(m, 3, n): direction of sliding along x and z, and about the centroid."""
-    speed: Array
-    force: Array
-    stud: Array
-
-    def rows(self, chosen: Rows) -> _State:
-        return _State(*(each[chosen] for each in self))
-
-    def put(self, chosen: NDArray[np.intp], other: _State) -> None:
-        for mine, its in zip(self, other, strict=True):
-            mine[chosen] = its
 
 
 class Sliding:
     """The equations of one joint; `steady` are its lateral (3,) and upright (3,) loads at rest."""
 
     def __init__(self, bed: Bed, friction: Ratio, steady: tuple[Array, Array], at_rest: Array) -> None:
-        self.points = _points(bed.patch)
+        self.points = points_of(bed.patch)
         self.friction = float(friction)
         self.weight = bed.stiffness * bed.patch.areas
         self.studs = bed.stud_shape
         self.lateral, self.upright = steady[0] / self.points.lengths, steady[1]
         one = (bed.gap, bed.preload, bed.stud_stiffness, bed.stud_shape @ bed.assembled, at_rest)
-        self.each = _Each(*(each[None] for each in one))
+        self.each = Each(*(each[None] for each in one))
 
     @classmethod
     def beside(cls, joints: Sequence[Sliding]) -> Sliding:
         """Variants of one joint, a row each: they differ in preload, stud stiffness and gap alone."""
         made = cls.__new__(cls)
         vars(made).update(vars(joints[0]))
-        made.each = _Each(*(np.concatenate(each) for each in zip(*(j.each for j in joints), strict=True)))
+        made.each = Each(*(np.concatenate(each) for each in zip(*(j.each for j in joints), strict=True)))
         return made
 
     def slips(
-        self, growing: Array, pressing: Array, *, closed: Array, rate: Array, lift: Array, same: float
+        self,
+        growing: Array,
+        pressing: Array,
+        course: Course,
+        *,
+        same: float,
+        rivals: NDArray[np.bool_] | None = None,
+        hints: Array | None = None,
     ) -> list[Slip | None]:
         """The slip under each load, with lateral part `growing` (m, 3) and upright part `pressing` (m, 3).
 
-        `closed` (m or 1, 3) and `rate` (m, 3) are the closing at rest and its change with the load while
-        nothing lifts; `lift` (m,) is the factor at which something does. Where all turns about one of the
-        points the answer may lie below the limit by a share of `same`. `None` where Newton's method does
-        not end.
+        Where all turns about one of the points the answer may lie below the limit by a share of `same`.
+        `rivals` (k, m) are sets of loads of which only the one that slips first is asked for: others that
+        surely slip later come back with an infinite factor. `hints` (m, 3) are motions to begin with, NaN
+        where there is none. `None` where Newton's method does not end.
         """
         found: list[Slip | None] = [None] * len(growing)
         push = growing / self.points.lengths
+        # What may be a little low is blurred from the beginning: it takes fewer steps, and mostly counts.
+        blur, *more = _BLURS if same > 10.0 * _BLURS[0] ** 2 else (_TINY, *_BLURS)
         with np.errstate(all="ignore"):
-            motion, factor, usable = self._guess(self.each, push)
-            usable &= self.friction * self.each.rest.sum(axis=1) > 0.0
-            usable &= np.abs(push).max(axis=1) > _TINY * np.abs(pressing).max(axis=1)
-            least = np.where(lift > 0.0, np.minimum(factor, 2.0 * lift), factor)
-            closing = closed + np.minimum(least, lift)[:, None] * rate
-            start = _Load(push, pressing, motion, least, closing)
-            left, load = np.flatnonzero(usable), start.rows(usable)
-            # What may be a little low is blurred from the beginning: it takes fewer steps, and mostly counts.
-            for blur in _BLURS if same > 10.0 * _BLURS[0] ** 2 else (_TINY, *_BLURS):
+            start = self._start(self.each, push, pressing, course, hints)
+            left = np.flatnonzero(start.usable)
+            each, load = self.each.rows(left), start.load.rows(left)
+            later = None if rivals is None else self._later(start, course.lift, rivals).rows(left)
+            load, ended = self._searched(each, load, left, blur, same, found, later)
+            failed = np.flatnonzero([found[k] is None and bool(start.hinted[k]) for k in left])
+            if len(failed):
+                begin = self._cold(push, pressing, course, left[failed]).load
+                load_, ended[failed] = self._searched(
+                    each.rows(failed), begin, left[failed], blur, same, found, None
+                )
+                load.put(failed, load_)
+            if blur == _TINY:
+                left = left[~ended]
+                if len(left):
+                    cold = self._cold(push, pressing, course, left)
+                    load = self._again(self.each.rows(left), cold.load._replace(factor=cold.factor))
+                ended = np.ones(len(left), dtype=bool)
+            for blur in more:
+                going = ended & np.array([found[k] is None for k in left], dtype=bool)
+                left, load = left[going], load.rows(going)
                 if not len(left):
                     break
-                each = self.each.rows(left)
-                load, ended = self._newton(each, load, blur)
-                slips = self._read(each.rows(ended), load.rows(ended), blur, same)
-                for k, slip in zip(left[ended].tolist(), slips, strict=True):
-                    found[k] = slip
-                if blur == _TINY:
-                    left = left[~ended]
-                    if not len(left):
-                        break
-                    load = self._again(each.rows(~ended), start._replace(factor=factor).rows(left))
-                else:
-                    going = ended & np.array([found[k] is None for k in left], dtype=bool)
-                    left, load = left[going], load.rows(going)
+                load, ended = self._searched(self.each.rows(left), load, left, blur, same, found, None)
         return found
 
-    def _guess(self, each: _Each, push: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
-        """Motions and factors with the pressure of rest, from a few steps of reweighted least squares, and
-        which are of use.
+    def _searched(
+        self,
+        each: Each,
+        load: Load,
+        place: NDArray[np.intp],
+        blur: float,
+        same: float,
+        found: list[Slip | None],
+        later: Later | None,
+    ) -> tuple[Load, NDArray[np.bool_]]:
+        """Newton's method from where loads stand; answers go into `found`. Where each ends, and which do."""
+        load, ended, left_out = self._newton(each, load, blur, later)
+        slips = self._read(each.rows(ended), load.rows(ended), blur, same)
+        for k, slip in zip(place[ended].tolist(), slips, strict=True):
+            found[k] = slip
+        for k, motion in zip(place[left_out].tolist(), load.motion[left_out], strict=True):
+            found[k] = Slip(np.inf, _NONE, motion / self.points.lengths)
+        return load, ended | left_out
+
+    def _cold(self, push: Array, pressing: Array, course: Course, chosen: NDArray[np.intp]) -> Start:
+        """Where the search of chosen loads begins without a hint."""
+        return self._start(self.each.rows(chosen), push[chosen], pressing[chosen], course.rows(chosen), None)
+
+    def _start(self, each: Each, push: Array, pressing: Array, course: Course, hints: Array | None) -> Start:
+        motion = np.zeros_like(push) if hints is None else hints * self.points.lengths
+        hinted = (push * motion).sum(axis=1) > 0.0
+        fresh = np.flatnonzero(~hinted)
+        if len(fresh):
+            motion[fresh] = self._guess(each.rows(fresh), push[fresh], course.rows(fresh))
+        motion /= np.sqrt((motion * motion).sum(axis=1))[:, None]
+        factor, balanced = self._upper(each, push, motion, course)
+        usable = np.isfinite(factor) & (self.friction * each.rest.sum(axis=1) > 0.0)
+        usable &= np.abs(push).max(axis=1) > _TINY * np.abs(pressing).max(axis=1)
+        lift = course.lift
+        least = np.where(lift > 0.0, np.minimum(factor, 2.0 * lift), factor)
+        closing = course.closed + np.minimum(least, lift)[:, None] * course.rate
+        return Start(Load(push, pressing, motion, least, closing), factor, balanced, usable, hinted)
+
+    def _guess(self, each: Each, push: Array, course: Course | None = None) -> Array:
+        """Motions (m, 3) from a few steps of reweighted least squares, with the pressure of rest or with that
+        which follows the load.
         """
         weight = self.friction * each.rest
         speed = self._first(weight, push)
-        motion, factor = push, np.zeros(len(push))
+        motion = push
         lateral = np.broadcast_to(self.lateral, push.shape)
         for _ in range(_GUESSES):
             matrix = ((weight / speed)[:, None, :] @ self.points.moves).reshape(-1, 3, 3)
@@ -209,12 +161,36 @@ class Sliding:
             factor = (1.0 - (push * other).sum(axis=1)) / (push * own).sum(axis=1)
             motion = other + factor[:, None] * own
             speed = self._speed(motion) + 1e-9 * np.abs(motion).max(axis=1)[:, None]
-        usable = np.isfinite(factor) & np.any(motion != 0.0, axis=1)
-        reach = (weight * self._speed(motion)).sum(axis=1) - motion @ self.lateral
-        factor = np.clip(reach / (push * motion).sum(axis=1), 0.0, UNLIMITED)
-        return motion / np.sqrt((motion * motion).sum(axis=1))[:, None], factor, usable
+            if course is not None:
+                closing = course.closed + np.clip(factor, 0.0, course.lift)[:, None] * course.rate
+                weight = self.friction * self._force(each, closing)
+        return motion
 
-    def _again(self, each: _Each, load: _Load) -> _Load:
+    def _upper(
+        self, each: Each, push: Array, motion: Array, course: Course
+    ) -> tuple[Array, NDArray[np.bool_]]:
+        """Factors at which the power of the load is that of friction along the motion; and for which of them
+        pressure is known to follow the load so far, which makes them upper bounds of the slip factor.
+        """
+        speed, work = self._speed(motion), (push * motion).sum(axis=1)
+        reach = self.friction * (each.rest * speed).sum(axis=1) - motion @ self.lateral
+        rises = self.weight * (course.rate @ self.points.shape.T)
+        follows = reach / (work - self.friction * (rises * speed).sum(axis=1))
+        balanced = (follows > 0.0) & (follows <= course.lift) & (follows < UNLIMITED)
+        return np.where(balanced, follows, np.clip(reach / work, 0.0, UNLIMITED)), balanced
+
+    def _later(self, start: Start, lift: Array, rivals: NDArray[np.bool_]) -> Later:
+        """What tells which loads surely slip later than the first of every set they stand in."""
+        above = np.where(start.usable & start.balanced, start.factor * (1.0 + EXACT), np.inf)
+        least = np.where(rivals, above, np.inf).min(axis=1)
+        # Σ w |s| ≥ Σ w |s|² / max |s|, and no point moves by more than √2 under a motion of size 1.
+        resists = (self.friction * self.each.rest) @ self.points.moves
+        spare = np.linalg.eigvalsh(resists.reshape(-1, 3, 3))[0, 0] / np.sqrt(2.0)
+        spare = max(0.0, float(spare) - float(np.sqrt((self.lateral * self.lateral).sum())))
+        limit = np.where(rivals, least[:, None], 0.0).max(axis=0) * (1.0 + ALIKE)
+        return Later(limit, lift, np.full(len(limit), spare))
+
+    def _again(self, each: Each, load: Load) -> Load:
         """Another start: upright balance at the factor guessed, as nearly as some steps bring it, and the
         motion that the pressure there resists least.
         """
@@ -229,7 +205,9 @@ class Sliding:
             nearer = np.flatnonzero(size < before)
             load.put(nearer, there.rows(nearer))
             state.put(nearer, after.rows(nearer))
-        motion, _, usable = self._guess(each._replace(rest=state.force), load.push)
+        motion = self._guess(each._replace(rest=state.force), load.push)
+        motion /= np.sqrt((motion * motion).sum(axis=1))[:, None]
+        usable = np.asarray(np.isfinite(motion).all(axis=1))
         return load._replace(motion=np.where(usable[:, None], motion, load.motion))
 
     def _first(self, weight: Array, push: Array) -> Array:
@@ -245,16 +223,24 @@ class Sliding:
         speed: Array = np.sqrt(in_x * in_x + in_z * in_z)
         return speed
 
-    def _newton(self, each: _Each, load: _Load, blur: float) -> tuple[_Load, NDArray[np.bool_]]:
-        """Where each search ends, and which ones do."""
+    def _newton(
+        self, each: Each, load: Load, blur: float, later: Later | None
+    ) -> tuple[Load, NDArray[np.bool_], NDArray[np.bool_]]:
+        """Where each search ends, which ones do, and which are left out."""
         place, done = np.arange(len(load.factor)), np.zeros(len(load.factor), dtype=bool)
+        left_out = done.copy()
         last = load.rows(place)
         state, before = self._state(each, load, blur), np.full(len(place), np.inf)
         for step in range(_ROUNDS):
-            ended = state.error < _EXACT
+            ended = state.error < EXACT
             last.put(place[ended], load.rows(ended))
             done[place[ended]] = True
             going = ~ended
+            if later is not None:
+                beyond = going & later.rows(place).reached(load, state)
+                last.put(place[beyond], load.rows(beyond))
+                left_out[place[beyond]] = True
+                going &= ~beyond
             if step % _PATIENCE == 0:
                 going &= state.error <= 0.5 * before
                 before = state.error
@@ -267,11 +253,11 @@ class Sliding:
             if not nearer.all():
                 each, load, state = each.rows(nearer), load.rows(nearer), state.rows(nearer)
                 place, before = place[nearer], before[nearer]
-        return last, done
+        return last, done, left_out
 
     def _stepped(
-        self, each: _Each, load: _Load, state: _State, blur: float
-    ) -> tuple[_Load, _State, NDArray[np.bool_]]:
+        self, each: Each, load: Load, state: State, blur: float
+    ) -> tuple[Load, State, NDArray[np.bool_]]:
         """One step of each load, as long as it brings it nearer; and which ones it does."""
         right = -np.concatenate([state.off, np.zeros((len(state.off), 1))], axis=1)
         step = _solved(self._matrix(each, load, state, blur), right[:, :, None])[:, :, 0]
@@ -287,7 +273,14 @@ class Sliding:
             after.put(worse, self._state(each.rows(worse), there.rows(worse), blur))
         return there, after, after.error <= (1.0 - 0.1 * length) * state.error
 
-    def _state(self, each: _Each, load: _Load, blur: float) -> _State:
+    def _force(self, each: Each, closing: Array) -> Array:
+        """(m, n) forces at the points."""
+        shape = self.points.shape
+        closed = closing[:, :1] + closing[:, 1:2] * shape[:, 1] + closing[:, 2:] * shape[:, 2]
+        force: Array = self.weight * np.maximum(closed - each.gap, 0.0)
+        return force
+
+    def _state(self, each: Each, load: Load, blur: float) -> State:
         x, z, shape = self.points.x, self.points.z, self.points.shape
         motion, closing, factor = load.motion, load.closing, load.factor[:, None]
         in_x, in_z = motion[:, :1] + motion[:, 2:] * z, motion[:, 1:2] - motion[:, 2:] * x
@@ -296,8 +289,7 @@ class Sliding:
         np.divide(in_x, speed, out=ahead[:, 0])
         np.divide(in_z, speed, out=ahead[:, 1])
         np.subtract(z * ahead[:, 0], x * ahead[:, 1], out=ahead[:, 2])
-        closed = closing[:, :1] + closing[:, 1:2] * shape[:, 1] + closing[:, 2:] * shape[:, 2]
-        force = self.weight * np.maximum(closed - each.gap, 0.0)
+        force = self._force(each, closing)
         drawn = (closing[:, None, :] @ self.studs.T)[:, 0] - each.slack
         stud = np.maximum(each.preload - each.stud_stiffness * drawn, 0.0)
         off = np.empty((len(motion), 6))
@@ -307,13 +299,11 @@ class Sliding:
         push = self.friction * each.rest.sum(axis=1)
         press = np.abs(self.upright).max() + each.preload.sum(axis=1)
         size = np.abs(off)
-        error = np.maximum(
-            size[:, :3].max(axis=1) / push,
-            size[:, 3:].max(axis=1) / (press + load.factor * np.abs(load.pressing).max(axis=1)),
-        )
-        return _State(off, error, ahead, speed, force, stud)
+        tilted = size[:, 3:].max(axis=1) / (press + load.factor * np.abs(load.pressing).max(axis=1))
+        error = np.maximum(size[:, :3].max(axis=1) / push, tilted)
+        return State(off, error, tilted, ahead, speed, force, stud)
 
-    def _matrix(self, each: _Each, load: _Load, state: _State, blur: float) -> Array:
+    def _matrix(self, each: Each, load: Load, state: State, blur: float) -> Array:
         x, z = self.points.x, self.points.z
         in_x, in_z = state.ahead[:, 0], state.ahead[:, 1]
         square = np.empty_like(state.ahead)
@@ -335,13 +325,13 @@ class Sliding:
         matrix[:, 6, :3] = load.motion
         return matrix
 
-    def _upright_matrix(self, each: _Each, active: Array, stud: Array) -> Array:
+    def _upright_matrix(self, each: Each, active: Array, stud: Array) -> Array:
         springs = (each.stud_stiffness * (stud > 0.0))[:, :, None]
         bed = (active[:, None, :] @ self.points.pairs).reshape(-1, 3, 3)
         made: Array = -bed - (self.studs * springs).transpose(0, 2, 1) @ self.studs
         return made
 
-    def _read(self, each: _Each, load: _Load, blur: float, same: float) -> list[Slip | None]:
+    def _read(self, each: Each, load: Load, blur: float, same: float) -> list[Slip | None]:
         """The slip of each load, where more of it makes it slide and less does not."""
         state = self._state(each, load, blur)
         factor, work = load.factor, (load.push * load.motion).sum(axis=1)

@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from orthostat.analyses.hold.alike import first_greatest
 from orthostat.analyses.hold.fastener import Joint, Plane, Wanted
 from orthostat.analyses.hold.joint import solve_joint
 from orthostat.analyses.hold.outcome import JointResult, LoadSet
@@ -93,8 +94,8 @@ def _solved(given: JointInput, loads: Loads, wanted: Wanted) -> JointResult:
     """
     joint = given.joint
     motions, steady = ((), None) if given.moving is None else _of_motions(joint.plane, given.moving)
-    cuts = [cut for cut in loads.cuts if given.station is None or cut.station == given.station]
-    sets = (*(_of_cut(joint.plane, cut) for cut in cuts), *motions)
+    cuts = tuple(cut for cut in loads.cuts if given.station is None or cut.station == given.station)
+    sets = (*_of_cuts(joint.plane, cuts), *motions)
     lying = replace(joint, plane=replace(joint.plane, origin=(0.0, 0.0, 0.0)))
     lacks = () if sets else _lacking(given, loads)
     return replace(_remembered(lying, sets, steady, given.places, wanted, lacks), joint=joint)
@@ -123,10 +124,18 @@ class _Known(NamedTuple):
     rows: bytes
 
 
-@lru_cache(maxsize=512)
-def _of_cut(plane: Plane, cut: CutLoads) -> _Known:
-    labels = tuple(case.label for case in cut.cases)
-    return _Known(cut.label, cut.path, labels, reversing=True, rows=in_plane(plane, cut.wrenches).tobytes())
+@lru_cache(maxsize=128)
+def _of_cuts(plane: Plane, cuts: tuple[CutLoads, ...]) -> tuple[_Known, ...]:
+    if not cuts:
+        return ()
+    ends = np.cumsum([len(cut.wrenches) for cut in cuts])[:-1]
+    rows = np.split(in_plane(plane, np.concatenate([cut.wrenches for cut in cuts])), ends)
+    return tuple(
+        _Known(
+            cut.label, cut.path, tuple(case.label for case in cut.cases), reversing=True, rows=each.tobytes()
+        )
+        for cut, each in zip(cuts, rows, strict=True)
+    )
 
 
 @lru_cache(maxsize=128)
@@ -180,33 +189,35 @@ def clamp_use(clamp: Clamp, loads: Loads) -> ClampUse:
 
     Indexing turns the table with the clamp open, so only cuts count for the torque.
     """
-    cutting = [
-        (f"{cut.label}: {case.label}", row)
-        for cut in loads.cuts
-        for case, row in zip(cut.cases, cut.wrenches, strict=True)
-    ]
-    every = cutting + [
-        (f"{motion.name}: {label}", row)
-        for motion in loads.handling
-        for label, row in zip(motion.labels, motion.wrenches, strict=True)
-    ]
+    sets = [cut.wrenches for cut in loads.cuts] + [motion.wrenches for motion in loads.handling]
+    every = np.concatenate(sets) if sets else np.zeros((0, 6))
+    cutting = every[: sum(len(cut.wrenches) for cut in loads.cuts)]
     moment: Worst | Gap | None = None
-    if every:
+    if len(every):
         if clamp.height is None:
             moment = Gap((clamp.pallet_path,))
         else:
-            rows = moved(np.array([row for _, row in every]), (0.0, clamp.height, 0.0))
-            moment = _worst(np.hypot(rows[:, 3], rows[:, 5]), [label for label, _ in every])
+            rows = moved(every, (0.0, clamp.height, 0.0))
+            moment = _worst(np.hypot(rows[:, 3], rows[:, 5]), loads)
     return ClampUse(
         clamp,
-        _worst(np.abs(np.array([row[4] for _, row in cutting])), [label for label, _ in cutting]),
-        _worst(np.array([row[1] for _, row in every]).clip(min=0.0), [label for label, _ in every]),
+        _worst(np.abs(cutting[:, 4]), loads),
+        _worst(every[:, 1].clip(min=0.0), loads),
         moment,
     )
 
 
-def _worst(values: Array, labels: list[str]) -> Worst | None:
-    if not labels:
+def _worst(values: Array, loads: Loads) -> Worst | None:
+    """The greatest of a value for each load, cuts before motions."""
+    if not len(values):
         return None
-    k = int(values.argmax())
-    return Worst(float(values[k]), labels[k])
+    k = first = first_greatest(values)
+    for cut in loads.cuts:
+        if k < len(cut.cases):
+            return Worst(float(values[first]), f"{cut.label}: {cut.cases[k].label}")
+        k -= len(cut.cases)
+    for motion in loads.handling:
+        if k < len(motion.labels):
+            return Worst(float(values[first]), f"{motion.name}: {motion.labels[k]}")
+        k -= len(motion.labels)
+    return None

@@ -268,16 +268,17 @@ def _shear_modulus(steel: Material) -> Pascal | None:
 
 
 def fastener_of_screw(
-    station: Station, number: int, plate: Material | None, outline: Polygon | None, frame: Frame
+    station: Station, number: int, plate: Material | None, grip: Metre | None, part: Material | None
 ) -> Fastener:
-    """A fixture's socket-head screw into the face, in the joint's plane (u, -v)."""
+    """A fixture's socket-head screw into the face, of a station whose places are those of the joint's plane;
+    `grip` and `part` are the thickness and the material under its head.
+    """
     screw = station.screws[number]
+    outline = station.footprint
     path = screw.path or f"{station.path}.screws[{number}]"
     sizes, thread_fault = thread_of(screw.thread)
     strength = strength_of(screw.grade, None if sizes is None else sizes.nominal)
     steel = material(STUD_STEEL)
-    at = (screw.at[0], -screw.at[1])
-    grip, part = _grip(station, screw, frame)
     hole = screw.hole or _clearance(screw.thread)
     layers = None
     if grip is not None:
@@ -290,11 +291,11 @@ def fastener_of_screw(
                 path=_fixture_material(station),
             ),
         )
-    others = tuple((each.at[0], -each.at[1]) for each in station.screws)
+    others = tuple(each.at for each in station.screws)
     return Fastener(
         name=f"screw {number + 1}",
         path=path,
-        at=at,
+        at=screw.at,
         thread=sizes,
         grade=screw.grade,
         yield_strength=strength.yield_strength,
@@ -316,7 +317,7 @@ def fastener_of_screw(
         washer_thickness=None,
         hole=hole,
         layers=layers,
-        available_diameter=None if outline is None else room_about(outline, at, others),
+        available_diameter=None if outline is None else room_about(outline, screw.at, others),
         seat_limit=None if part is None else part.bearing_limit,
         seat_path=_fixture_key(station, "bearing_limit"),
         mating_modulus=None if plate is None else plate.youngs_modulus,
@@ -352,8 +353,8 @@ def _fixture_material(station: Station) -> str:
     return fixture.material.path if fixture.material is not None else fixture.material_key
 
 
-def _grip(station: Station, screw: Screw, frame: Frame) -> tuple[Metre | None, Material | None]:
-    """Thickness of the fixture where a screw stands, and its material."""
+def grip_of(station: Station, screw: Screw, frame: Frame) -> tuple[Metre | None, Material | None]:
+    """Thickness of the fixture where a screw stands on the face of `frame`, and its material."""
     for body in station.bodies:
         if body.role is not Role.FIXTURE:
             continue

@@ -1,0 +1,21 @@
+"""The least and the greatest of many values, where what tells some of them apart is rounding."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+ALIKE = 1e-7
+"""Values whose shares differ by less are alike."""
+
+
+def first_least(values: Array) -> int:
+    """Place of the least; of alike values, of the first."""
+    return int((values <= values.min() * (1.0 + ALIKE)).argmax())
+
+
+def first_greatest(values: Array) -> int:
+    """Place of the greatest of values that are not negative; of alike values, of the first."""
+    return int((values >= values.max() * (1.0 - ALIKE)).argmax())
