@@ -56,6 +56,8 @@ class Step:
 class Tool:
     """A tool assembly. `flat_radius` is what cuts flat in the tip plane; `largest_radius` the
     widest of the cutting part (they differ for a 45° or round-insert cutter).
+
+    Hashed by the little that commonly tells tools apart: it is done often.
     """
 
     name: str
@@ -83,6 +85,9 @@ class Tool:
     """The tool side's own first mode, where measured."""
     holder_stated: bool = True
     """Whether `steps` go back to the gauge line; if not, what lies behind the cutter is unknown."""
+
+    def __hash__(self) -> int:
+        return hash((self.name, self.flat_radius, self.gauge_length))
 
     @property
     def diameter(self) -> Metre:

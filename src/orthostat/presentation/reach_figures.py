@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from orthostat.analyses.reach import CutReach, FaceMap, Reach
-from orthostat.analyses.reach.positions import Task
+from orthostat.analyses.reach.obstacles import Task
 from orthostat.analyses.reach.scene import View, view
 from orthostat.analyses.reach.solve import face_task
 from orthostat.analyses.reach.stack import Member, is_mill, members

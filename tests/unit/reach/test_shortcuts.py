@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
@@ -10,7 +11,7 @@ import pytest
 import shapely
 
 from orthostat.analyses.reach import maps, minkowski, positions
-from orthostat.analyses.reach.positions import Obstacles, Task
+from orthostat.analyses.reach.obstacles import Obstacles, Task, obstacles
 from orthostat.analyses.reach.solve import face_task
 from orthostat.base.dimensions import Metre
 from orthostat.evaluation import open_shop
@@ -28,7 +29,7 @@ def trued(shop: str, name: str) -> list[tuple[Task, shapely.Polygon, Obstacles]]
         for tool in inputs.truing_mills:
             task = face_task(inputs, face, tool, Metre(-(inputs.truing_depth or 0.0)), loaded=False)
             window = maps.grown_box(maps.face_region(face), maps.CAP + tool.largest_radius + 0.003)
-            made.append((task, window, positions.obstacles(task, window)))
+            made.append((task, window, obstacles(task, window)))
     return made
 
 
@@ -53,7 +54,7 @@ def test_clear_air_is_no_more_than_what_can_be_entered(
         for task, window, against in trued(shop, name)
         if not (allowed := positions.permitted(task, window, against)).is_empty
     ]
-    monkeypatch.setattr(positions, "_clear_air", lambda *_: False)
+    monkeypatch.setattr(positions, "_clear_air", lambda _, parts, __: np.zeros(len(parts), dtype=bool))
     assert found
     for task, window, allowed, quick in found:
         assert shapely.symmetric_difference(quick, positions.entered(task, allowed, window)).area < 1e-15
@@ -89,15 +90,15 @@ def test_cuts_that_look_alike_are_worked_out_once(monkeypatch: pytest.MonkeyPatc
     from orthostat.analyses.reach import cuts
 
     design = open_shop(EXAMPLES / "saltmarsh").column("harbour")
-    asked = []
-    plain = maps.ground
+    asked: list[Task] = []
+    plain = maps.grounds
 
-    def counted(task: Task, wanted: shapely.Polygon, *, mill: bool | None = None) -> maps.Ground:
-        asked.append(task)
-        return plain(task, wanted, mill=mill)
+    def counted(tasks: Sequence[Task], wanted: Sequence[shapely.Polygon], *, mill: bool) -> list[maps.Ground]:
+        asked.extend(tasks)
+        return plain(tasks, wanted, mill=mill)
 
-    monkeypatch.setattr(maps, "ground", counted)
-    cuts._answer.cache_clear()
+    monkeypatch.setattr(maps, "grounds", counted)
+    cuts._ANSWERS.forget()
     found = design.evaluate().reach.cuts
     assert len({id(each.ground.shared) for each in found if each.ground is not None}) == 1
     assert len(asked) == 1

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import inf, tan
@@ -12,11 +12,12 @@ import shapely
 
 from orthostat.analyses.reach import alike, maps, minkowski, positions
 from orthostat.analyses.reach.maps import Blocker, Ground
-from orthostat.analyses.reach.positions import Obstacles, Task
-from orthostat.analyses.reach.scene import TOUCH, Array, Indices, within
+from orthostat.analyses.reach.memo import Memo
+from orthostat.analyses.reach.obstacles import Obstacles, Task, obstacles, obstacles_of
+from orthostat.analyses.reach.scene import TOUCH, Array, Indices, Mask, Objects
 from orthostat.analyses.reach.stack import members
 from orthostat.base.dimensions import Metre, Radian, Ratio
-from orthostat.model.bodies import Point2
+from orthostat.model.bodies import Disc, Point2, Section
 from orthostat.model.stations import Cut
 from orthostat.model.tools import CutterKind, Tool
 
@@ -76,38 +77,61 @@ def tip_of(cut: Cut, tool: Tool, plane: Metre) -> Metre:
 
 
 @lru_cache(maxsize=192)
-def removed_by(cut: Cut, tool: Tool, chord: Metre) -> tuple[tuple[tuple[float, float], ...], ...]:
+def removed_by(cut: Cut, tool: Tool) -> tuple[Section, ...]:
     """Ground that is gone before a wider shank or holder follows: the region, or the holes."""
     if cut.region is not None:
-        return (cut.region.points,)
+        return (cut.region,)
     radius = Metre(max(tool.flat_radius, 0.5 * (cut.start_diameter or 0.0)))
-    return tuple(tuple(within(place, radius, chord)) for place in cut.places)
+    return tuple(Disc(place, radius) for place in cut.places)
 
 
-def cut_reach(station: str, cut: Cut, task: Task, b_angle: Radian) -> CutReach:
-    """Work out one cut: a region to mill, or places for the axis. Cuts that look alike are worked out once,
-    without the names of what stands there.
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """One cut to be worked out: a region to mill, or places for the axis."""
+
+    station: str
+    cut: Cut
+    task: Task
+    b_angle: Radian
+
+
+def cut_reaches(planned: Sequence[Planned]) -> tuple[CutReach, ...]:
+    """Work out some cuts of one design. Those that look alike are worked out once, without the names of what
+    stands there.
     """
-    milled = cut.region is not None
-    ground = cut.places if cut.region is None else cut.region.points
-    shown = alike.nameless_task(task)
-    if shown is None:
-        found, owner = _answer(task, ground, milled=milled), np.arange(len(task.scene.solids))
-    else:
-        shared, owner = shown
-        found = _answer(shared, alike.to_the_picometre(ground), milled=milled)
+    shown = alike.nameless_tasks([each.task for each in planned])
+    asked = [
+        _Asked(each.task, _ground(each.cut), each.cut.region is not None)
+        if found is None
+        else _Asked(found[0], alike.to_the_picometre(_ground(each.cut)), each.cut.region is not None)
+        for each, found in zip(planned, shown, strict=True)
+    ]
+    answers = _ANSWERS(asked)
+    owners = [None if found is None else found[1] for found in shown]
+    return tuple(map(_named, planned, answers, owners))
+
+
+def _ground(cut: Cut) -> tuple[Point2, ...]:
+    return cut.places if cut.region is None else cut.region.points
+
+
+def _named(planned: Planned, found: _Found, owner: Indices | None) -> CutReach:
+    """The answer for one cut, `owner` telling which solids of its scene those of the answer are."""
+    task, cut = planned.task, planned.cut
     stated: dict[Point2 | None, Point2] = dict(
         zip(alike.to_the_picometre(cut.places), cut.places, strict=True)
     )
     own = found.ground
-    if own is not None and shown is not None:
+    if owner is None:
+        owner = np.arange(len(task.scene.solids))
+    elif own is not None:
         against = replace(own.against, owner=owner[own.against.owner])
         own = replace(own, against=against, shared=own)
     return CutReach(
-        station,
+        planned.station,
         cut,
         task.tool,
-        b_angle,
+        planned.b_angle,
         task,
         own,
         found.share,
@@ -143,9 +167,25 @@ class _Found:
     """What keeps a hole from the tool: how near it comes, its member and solid, the share of the places."""
 
 
-@lru_cache(maxsize=192)
-def _answer(task: Task, ground: tuple[Point2, ...], *, milled: bool) -> _Found:
-    return _milled(task, shapely.Polygon(ground)) if milled else _holes(task, ground)
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    task: Task
+    ground: tuple[Point2, ...]
+    """The region's corners, or the places."""
+    milled: bool
+
+
+def _answered(asked: list[_Asked]) -> list[_Found]:
+    milled = [each for each in asked if each.milled]
+    holes = [each for each in asked if not each.milled]
+    found = {
+        **dict(zip(milled, _milled(milled), strict=True)),
+        **dict(zip(holes, _holes(holes), strict=True)),
+    }
+    return [found[each] for each in asked]
+
+
+_ANSWERS = Memo(192, _answered)
 
 
 def _room(
@@ -175,38 +215,99 @@ def _blockers(task: Task, found: _Found, owner: Indices) -> tuple[Blocker, ...]:
     return tuple(named.values())
 
 
-def _milled(task: Task, wanted: shapely.Polygon) -> _Found:
-    found = maps.ground(task, wanted, mill=True)
-    window = maps.grown_box(wanted, max(task.tool.flat_radius, task.tool.largest_radius))
-    every = positions.obstacles(task, window, spare=CAP)
-    free = positions.permitted(task, window, every.only(every.of(lambda m: m.cuts)))
-    holder, head = (_milled_room(task, wanted, every, free, head=head) for head in (False, True))
-    return _Found(found, found.share, holder, head)
+def _milled(asked: list[_Asked]) -> list[_Found]:
+    if not asked:
+        return []
+    tasks = [each.task for each in asked]
+    wanted = [shapely.Polygon(each.ground) for each in asked]
+    found = maps.grounds(tasks, wanted, mill=True)
+    windows = [
+        maps.grown_box(region, max(task.tool.flat_radius, task.tool.largest_radius))
+        for task, region in zip(tasks, wanted, strict=True)
+    ]
+    every = obstacles_of(tasks, windows, spare=CAP)
+    cutting = every.only(every.of(lambda m: m.cuts))
+    free = positions.permitted_of(tasks, windows, cutting)
+    behind = (every.of(lambda m: not m.cuts and not m.head), every.of(lambda m: not m.cuts and m.head))
+    rooms = [
+        _Rooms(number, head, task, region, left, every.only(rows).of_task(number))
+        for number, (task, region, left) in enumerate(zip(tasks, wanted, free, strict=True))
+        for head in (False, True)
+        if (rows := behind[head] & (every.task == number)).any()
+    ]
+    nearest = _nearest_milled(rooms)
+    return [
+        _Found(ground, ground.share, nearest.get((number, False)), nearest.get((number, True)))
+        for number, ground in enumerate(found)
+    ]
 
 
-def _milled_room(
-    task: Task, wanted: shapely.Polygon, every: Obstacles, free: shapely.Geometry, *, head: bool
-) -> _Nearest | None:
-    """The greatest clearance with which the whole region can still be milled, and what limits it; `free` is
-    where the cutting part may be.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Rooms:
+    """A part of a stack, and what stands around it while a region is milled."""
+
+    number: int
+    head: bool
+    task: Task
+    wanted: shapely.Polygon
+    free: shapely.Geometry
+    """Where the cutting part may be."""
+    part: Obstacles
+
+
+def _nearest_milled(rooms: list[_Rooms]) -> dict[tuple[int, bool], _Nearest]:
+    """The greatest clearance with which the whole of each region can still be milled, and what limits it;
+    left out where the region can't be milled anyhow, or nothing stands within `CAP`.
     """
-    part = every.only(every.of(lambda m: not m.cuts and m.head is head))
-    if not len(part.outlines):
-        return None
-    if not maps.covers(task, free, wanted):
-        return None
-    if maps.covers(task, _left(free, part, CAP), wanted):
-        return None
-    low, high = -max(member.reach for member in part.members) - CAP, float(CAP)
-    while high - low > STEP:
-        middle = 0.5 * (low + high)
-        if maps.covers(task, _left(free, part, middle), wanted):
-            low = middle
-        else:
-            high = middle
-    rows, ground = _tightest(task, free, part, low + 2.0 * STEP, wanted)
-    at = nearest_axis(_left(free, part, low), ground)
-    return _Nearest(Metre(low), tuple((int(part.member[k]), int(part.owner[k]), at) for k in rows))
+    milled = _cover(rooms, None)
+    rooms = [each for each, whole in zip(rooms, milled, strict=True) if whole]
+    clear = _cover(rooms, np.full(len(rooms), CAP))
+    rooms = [each for each, whole in zip(rooms, clear, strict=True) if not whole]
+    low = np.array(
+        [-max(member.reach for member in members(each.task.tool, each.task.limits)) - CAP for each in rooms]
+    )
+    high = np.full(len(rooms), float(CAP))
+    while len(open_ := np.flatnonzero(high - low > STEP)):
+        middle = 0.5 * (low[open_] + high[open_])
+        whole = _cover([rooms[k] for k in open_], middle)
+        low[open_[whole]], high[open_[~whole]] = middle[whole], middle[~whole]
+    return {
+        (each.number, each.head): _tightest(each, float(room)) for each, room in zip(rooms, low, strict=True)
+    }
+
+
+def _cover(rooms: list[_Rooms], clearance: Array | None) -> Mask:
+    """Whether each region can be milled with a clearance of the part each, or with what cuts alone."""
+    if not rooms:
+        return np.zeros(0, dtype=bool)
+    allowed = np.array([each.free for each in rooms], dtype=object)
+    if clearance is not None:
+        allowed = _left(rooms, clearance)
+    return maps.cover([each.task for each in rooms], allowed, [each.wanted for each in rooms])
+
+
+def _left(rooms: list[_Rooms], clearance: Array) -> Objects:
+    """Where the axis may be with a clearance of each part."""
+    free = np.array([each.free for each in rooms], dtype=object)
+    of = np.repeat(np.arange(len(rooms)), [len(each.part.outlines) for each in rooms])
+    shapes = [
+        positions.forbidden(each.part, np.full(len(each.part.outlines), room))
+        for each, room in zip(rooms, clearance, strict=True)
+    ]
+    return positions.left_of(free, np.concatenate(shapes), of)
+
+
+def _tightest(each: _Rooms, room: float) -> _Nearest:
+    """The rows that keep the tool from the ground lost once a little more room is asked for."""
+    part, more = each.part, room + 2.0 * STEP
+    [left], [closer] = (_left([each], np.array([gap])) for gap in (room, more))
+    lost = minkowski.missed(closer, each.task.tool.flat_radius, each.wanted, each.task.scene.chord)
+    lost = lost if not lost.is_empty else each.wanted
+    shapes = positions.forbidden(part, np.full(len(part.outlines), more))
+    near = np.where(shapely.is_empty(shapes), inf, shapely.distance(lost, shapes))
+    at = nearest_axis(left, lost)
+    rows = np.flatnonzero(near <= near.min() + TOUCH)
+    return _Nearest(Metre(room), tuple((int(part.member[k]), int(part.owner[k]), at) for k in rows))
 
 
 def nearest_axis(allowed: shapely.Geometry, ground: shapely.Geometry) -> tuple[float, float] | None:
@@ -218,28 +319,22 @@ def nearest_axis(allowed: shapely.Geometry, ground: shapely.Geometry) -> tuple[f
     return float(u), float(v)
 
 
-def _left(free: shapely.Geometry, part: Obstacles, room: float) -> shapely.Geometry:
-    shapes = positions.forbidden(part, np.full(len(part.outlines), room))
-    shapes = shapes[shapely.intersects(free, shapes)]
-    return shapely.difference(free, shapely.union_all(shapes)) if len(shapes) else free
+def _holes(asked: list[_Asked]) -> list[_Found]:
+    if not asked:
+        return []
+    tasks = [each.task for each in asked]
+    places = [np.array(each.ground, dtype=float).reshape(-1, 2) for each in asked]
+    windows = [maps.grown_box(shapely.MultiPoint(spots), maps.EDGE) for spots in places]
+    against = obstacles_of(tasks, windows, sweep=True, spare=CAP)
+    gaps = positions.gaps_of(against, places)
+    return [
+        _hole(each, spots, against.of_task(number), gaps[number])
+        for number, (each, spots) in enumerate(zip(asked, places, strict=True))
+    ]
 
 
-def _tightest(
-    task: Task, free: shapely.Geometry, part: Obstacles, room: float, wanted: shapely.Polygon
-) -> tuple[Indices, shapely.Geometry]:
-    """The rows that keep the tool from the ground lost once `room` is asked for, and that ground."""
-    lost = minkowski.missed(_left(free, part, room), task.tool.flat_radius, wanted, task.scene.chord)
-    shapes = positions.forbidden(part, np.full(len(part.outlines), room))
-    lost = lost if not lost.is_empty else wanted
-    near = np.where(shapely.is_empty(shapes), inf, shapely.distance(lost, shapes))
-    return np.flatnonzero(near <= near.min() + TOUCH), lost
-
-
-def _holes(task: Task, spots: tuple[Point2, ...]) -> _Found:
-    places = np.array(spots, dtype=float).reshape(-1, 2)
-    window = maps.grown_box(shapely.MultiPoint(places), maps.EDGE)
-    against = positions.obstacles(task, window, sweep=True, spare=CAP)
-    gaps = positions.gaps(against, places)
+def _hole(asked: _Asked, places: Array, against: Obstacles, gaps: Array) -> _Found:
+    task = asked.task
     short = gaps < against.room()[None, :] - TOUCH
     blocked = positions.z_blocked(task)
     outside = ~shapely.dwithin(positions.travel(task.limits), shapely.points(places), TOUCH)
@@ -259,7 +354,7 @@ def _holes(task: Task, spots: tuple[Point2, ...]) -> _Found:
         Ratio(1.0 - float(missed.sum()) / max(len(places), 1)),
         _nearest(against, gaps, places, head=False),
         _nearest(against, gaps, places, head=True),
-        tuple(spot for spot, gone in zip(spots, missed, strict=True) if gone),
+        tuple(spot for spot, gone in zip(asked.ground, missed, strict=True) if gone),
         (*travel, *_travel_names(task, places)),
         hits,
     )
@@ -302,7 +397,7 @@ def room_at(found: CutReach, at: tuple[float, float], *, head: bool) -> Room | N
     all the way in); `None` where nothing stands within `CAP`.
     """
     window = maps.grown_box(shapely.Point(at), maps.EDGE)
-    against = positions.obstacles(found.task, window, sweep=found.cut.region is None, spare=CAP)
+    against = obstacles(found.task, window, sweep=found.cut.region is None, spare=CAP)
     places = np.array([at], dtype=float)
     nearest = _nearest(against, positions.gaps(against, places), places, head=head)
     return _room(found.task, nearest, np.arange(len(found.task.scene.solids)), {})

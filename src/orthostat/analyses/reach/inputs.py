@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import chain
 
 import numpy as np
-import shapely
 
-from orthostat.analyses.reach.scene import TOUCH, Scene, solids_of, vertices
+from orthostat.analyses.reach.scene import TOUCH, Array, Mask, Scene, solids_of, vertices
 from orthostat.base.dimensions import Metre, Radian
-from orthostat.model.bodies import Body, Face, Polygon, Prism, Role
+from orthostat.model.bodies import Body, Disc, Face, Polygon, Prism, Role, Section
 from orthostat.model.column import Column
 from orthostat.model.machine import HeadBox, HeadCylinder, Machine, Magazine
 from orthostat.model.stations import Station
@@ -56,6 +55,9 @@ class Limits:
     unseen: tuple[str, ...] = ()
     """Key paths of obstacles under the column that nobody stated."""
 
+    def __hash__(self) -> int:
+        return hash((self.path, self.x_low, self.x_high, self.y_low, self.y_high, self.nose_far))
+
     @property
     def head_stated(self) -> bool:
         return bool(self.head_cylinders or self.head_boxes)
@@ -78,7 +80,10 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Inputs:
-    """Everything `solve` needs. `bare` is the column on its pallet; `loaded` adds all stations."""
+    """Everything `solve` needs. `bare` is the column on its pallet; `loaded` adds all stations.
+
+    Here and below things are hashed by the little that commonly tells them apart: it is done often.
+    """
 
     bare: Scene
     loaded: Scene
@@ -97,6 +102,9 @@ class Inputs:
     chord: Metre = CHORD
     truing_tools: tuple[str, ...] | None = None
     """Tools that may true the faces; `None` for every mill."""
+
+    def __hash__(self) -> int:
+        return hash((self.loaded, self.faces, self.tools, self.truing_depth))
 
     @property
     def truing_mills(self) -> tuple[Tool, ...]:
@@ -151,21 +159,52 @@ def outer_bodies(column: Column) -> tuple[Body, ...]:
 
     A column of which only plan and height are known is taken as a block.
     """
-    outline = shapely.Polygon(column.outline.points).buffer(TOUCH, join_style="mitre")
     doubtful = [body for body in column.bodies if body.role in _HIDDEN]
-    corners = [[vertices(prism, CHORD) for prism in body.adds] for body in doubtful]
-    points = np.concatenate([np.zeros((0, 3)), *chain.from_iterable(corners)])
-    shapely.prepare(outline)
-    inside = shapely.contains_xy(outline, points[:, 0], points[:, 2])
-    inside &= (points[:, 1] >= column.base_height - TOUCH) & (points[:, 1] <= column.height + TOUCH)
-    count = [sum(map(len, each)) for each in corners]
-    ends = np.cumsum([0, *count])
-    hidden = {id(body) for body, a, b in zip(doubtful, ends[:-1], ends[1:], strict=True) if inside[a:b].all()}
+    prisms = [prism for body in doubtful for prism in body.adds]
+    inside = _inside(column, _around(prisms))
+    unsure = np.flatnonzero(~inside)
+    inside[unsure] = [_inside(column, vertices(prisms[k], CHORD)[None])[0] for k in unsure]
+    owner = [id(body) for body in doubtful for _ in body.adds]
+    standing_out = {body for body, shut_in in zip(owner, inside.tolist(), strict=True) if not shut_in}
+    hidden = {id(body) for body in doubtful} - standing_out
     kept = tuple(body for body in column.bodies if id(body) not in hidden)
     if column.shape_of_body is not None:
         return kept
     block = Prism(column.outline, column.base_height, column.height)
     return (*kept, Body("column", Role.SOLID, (block,), path=column.path))
+
+
+def _around(prisms: Sequence[Prism]) -> Array:
+    """Corners of the box around each prism in its own frame; shape (n, 8, 3)."""
+    ends = np.array([(*_extent(each.section), each.low, each.high) for each in prisms]).reshape(-1, 3, 2)
+    frames = [(each.frame.origin, each.frame.first, each.frame.second, each.frame.third) for each in prisms]
+    origin, *axes = np.array(frames).reshape(-1, 4, 3).swapaxes(0, 1)
+    made: Array = origin[:, None]
+    for k, axis in enumerate(axes):
+        at = ends[:, k, [corner >> k & 1 for corner in range(8)]]
+        made = made + at[:, :, None] * axis[:, None]
+    return made
+
+
+def _extent(section: Section) -> tuple[float, float, float, float]:
+    if isinstance(section, Disc):
+        (u, v), r = section.centre, section.radius
+        return u - r, u + r, v - r, v + r
+    us, vs = zip(*section.points, strict=True)
+    return min(us), max(us), min(vs), max(vs)
+
+
+def _inside(column: Column, points: Array) -> Mask:
+    """Whether all of each group of points are between the column's faces, foot and top; (n, m, 3) to (n,)."""
+    ring = np.array(column.outline.points)
+    steps = np.roll(ring, -1, axis=0) - ring
+    after = np.roll(steps, -1, axis=0)
+    turn = np.sign(np.sum(steps[:, 0] * after[:, 1] - steps[:, 1] * after[:, 0]))
+    outward = turn * np.column_stack((steps[:, 1], -steps[:, 0])) / np.hypot(*steps.T)[:, None]
+    beyond = points[:, :, ::2] @ outward.T - np.sum(ring * outward, axis=1)
+    low, high = column.base_height - TOUCH, column.height + TOUCH
+    within = (beyond <= TOUCH).all(axis=2) & (points[:, :, 1] >= low) & (points[:, :, 1] <= high)
+    return np.asarray(within.all(axis=1), dtype=bool)
 
 
 def limits_of(machine: Machine) -> Limits:

@@ -11,7 +11,8 @@ import numpy as np
 import shapely
 
 from orthostat.analyses.reach import minkowski, positions
-from orthostat.analyses.reach.positions import Obstacles, Task
+from orthostat.analyses.reach.obstacles import Obstacles, Task, obstacles, obstacles_of
+from orthostat.analyses.reach.scene import EMPTY, Mask, Objects
 from orthostat.analyses.reach.stack import is_mill
 from orthostat.base.dimensions import Metre, Radian, Ratio
 from orthostat.model.bodies import Face
@@ -64,6 +65,22 @@ class Ground:
     against: Obstacles = field(compare=False)
     shared: Ground | None = field(default=None, compare=False, repr=False)
     """The answer of an alike face, which this one is but for names."""
+
+    @cached_property
+    def mirrored(self) -> Ground:
+        """The answer with left and right changed."""
+
+        def flipped(shape: Any) -> Any:
+            return shapely.transform(shape, lambda points: points * (-1.0, 1.0))
+
+        return replace(
+            self,
+            wanted=flipped(self.wanted),
+            machinable=flipped(self.machinable),
+            lost=flipped(self.lost),
+            permitted=flipped(self.permitted),
+            against=replace(self.against, outlines=flipped(self.against.outlines)),
+        )
 
     @cached_property
     def lost_parts(self) -> list[shapely.Polygon]:
@@ -141,48 +158,47 @@ def face_region(face: Face) -> shapely.Polygon:
 
 def ground(task: Task, wanted: shapely.Polygon, *, mill: bool | None = None) -> Ground:
     """Work out one task over a region given in machine X, Y [m]."""
-    milling = is_mill(task.tool) if mill is None else mill
-    reach = task.tool.flat_radius if milling else 0.0
-    around = grown_box(wanted, CAP)
-    widest = max([reach, *(step.radius for step in task.tool.steps if step.cuts)])
-    window = grown_box(around, widest + task.clearances.radial + EDGE if milling else EDGE)
-    against = positions.obstacles(task, window, sweep=not milling)
-    allowed = positions.permitted(task, window, against)
-    if milling and not allowed.is_empty:
-        allowed = positions.entered(task, allowed, window)
-    chord = task.scene.chord
-    if milling:
-        lost_around = without_slivers(minkowski.missed(allowed, Metre(reach), around, chord))
+    return grounds([task], [wanted], mill=is_mill(task.tool) if mill is None else mill)[0]
+
+
+def grounds(tasks: Sequence[Task], wanted: Sequence[shapely.Polygon], *, mill: bool) -> list[Ground]:
+    """Work out several tasks of one design at once, all of mills or all of other tools."""
+    if not tasks:
+        return []
+    chord = tasks[0].scene.chord
+    radii = np.array([task.tool.flat_radius if mill else 0.0 for task in tasks])
+    around = [grown_box(each, CAP) for each in wanted]
+    windows = [
+        grown_box(box, _widest(task.tool) + task.clearances.radial + EDGE if mill else EDGE)
+        for task, box in zip(tasks, around, strict=True)
+    ]
+    against = obstacles_of(tasks, windows, sweep=not mill)
+    allowed = positions.permitted_of(tasks, windows, against)
+    if mill:
+        allowed = positions.entered_of(tasks, allowed, windows)
+        lost_around = minkowski.missed_of(allowed, radii, np.array(around, dtype=object), chord)
     else:
-        lost_around = without_slivers(shapely.difference(around, allowed))
-    lost = without_slivers(shapely.intersection(lost_around, wanted))
-    machinable = shapely.difference(wanted, lost) if not lost.is_empty else wanted
-    return Ground(
-        wanted,
-        machinable,
-        lost,
-        allowed,
-        _overrun(wanted, machinable, lost, lost_around),
-        positions.z_blocked(task),
-        Metre(reach),
-        against,
-    )
+        lost_around = shapely.difference(around, allowed)
+    lost_around = all_without_slivers(lost_around)
+    lost = all_without_slivers(shapely.intersection(lost_around, wanted))
+    machinable = shapely.difference(wanted, lost)
+    return [
+        Ground(
+            wanted[k],
+            machinable[k],
+            lost[k],
+            allowed[k],
+            _overrun(wanted[k], machinable[k], lost[k], lost_around[k]),
+            positions.z_blocked(task),
+            Metre(float(radii[k])),
+            against.of_task(k),
+        )
+        for k, task in enumerate(tasks)
+    ]
 
 
-def mirrored(found: Ground) -> Ground:
-    """The answer with left and right changed."""
-
-    def flipped(shape: Any) -> Any:
-        return shapely.transform(shape, lambda points: points * (-1.0, 1.0))
-
-    return replace(
-        found,
-        wanted=flipped(found.wanted),
-        machinable=flipped(found.machinable),
-        lost=flipped(found.lost),
-        permitted=flipped(found.permitted),
-        against=replace(found.against, outlines=flipped(found.against.outlines)),
-    )
+def _widest(tool: Tool) -> float:
+    return max([tool.flat_radius, *(step.radius for step in tool.steps if step.cuts)])
 
 
 def whole(task: Task, wanted: shapely.Polygon) -> bool:
@@ -190,9 +206,8 @@ def whole(task: Task, wanted: shapely.Polygon) -> bool:
     tool = task.tool
     if positions.z_blocked(task):
         return False
-    widest = max([tool.flat_radius, *(step.radius for step in tool.steps if step.cuts)])
-    window = grown_box(wanted, widest + task.clearances.radial + EDGE)
-    allowed = positions.permitted(task, window, positions.obstacles(task, window))
+    window = grown_box(wanted, _widest(tool) + task.clearances.radial + EDGE)
+    allowed = positions.permitted(task, window, obstacles(task, window))
     if not covers(task, allowed, wanted):
         return False
     return covers(task, positions.entered(task, allowed, window), wanted)
@@ -200,8 +215,14 @@ def whole(task: Task, wanted: shapely.Polygon) -> bool:
 
 def covers(task: Task, allowed: shapely.Geometry, wanted: shapely.Polygon) -> bool:
     """Whether the cutter covers all of a region with its axis in `allowed`."""
-    missed = minkowski.missed(allowed, task.tool.flat_radius, wanted, task.scene.chord)
-    return bool(without_slivers(missed).is_empty)
+    return bool(cover([task], np.array([allowed], dtype=object), [wanted])[0])
+
+
+def cover(tasks: Sequence[Task], allowed: Objects, wanted: Sequence[shapely.Polygon]) -> Mask:
+    """As `covers`, of several cutters of one design at once."""
+    radii = np.array([task.tool.flat_radius for task in tasks])
+    missed = minkowski.missed_of(allowed, radii, np.array(wanted, dtype=object), tasks[0].scene.chord)
+    return np.asarray(shapely.is_empty(all_without_slivers(missed)), dtype=bool)
 
 
 def grown_box(region: shapely.Geometry, by: float) -> shapely.Polygon:
@@ -212,12 +233,20 @@ def grown_box(region: shapely.Geometry, by: float) -> shapely.Polygon:
 
 def without_slivers(shape: shapely.Geometry) -> shapely.Geometry:
     """The polygons of a shape that are more than rounding."""
-    parts = shapely.get_parts(shape)
-    parts = parts[shapely.get_type_id(parts) == 3]
-    kept = parts[2.0 * shapely.area(parts) > SLIVER * shapely.length(parts)]
-    if len(kept) == 1:
-        return kept[0]
-    return shapely.multipolygons(kept) if len(kept) else shapely.Polygon()
+    return all_without_slivers(np.array([shape], dtype=object))[0]
+
+
+def all_without_slivers(shapes: Objects) -> Objects:
+    """The polygons of each shape that are more than rounding."""
+    parts, of = shapely.get_parts(shapes, return_index=True)
+    kept = shapely.get_type_id(parts) == 3
+    kept &= 2.0 * shapely.area(parts) > SLIVER * shapely.length(parts)
+    parts, of = parts[kept], of[kept]
+    made = np.full(len(shapes), EMPTY, dtype=object)
+    for number in np.unique(of).tolist():
+        mine = parts[of == number]
+        made[number] = mine[0] if len(mine) == 1 else shapely.multipolygons(mine)
+    return made
 
 
 def _overrun(
@@ -306,8 +335,8 @@ def _row_shares(against: Obstacles, part: shapely.Polygon, radius: Metre) -> tup
     """For a disc of the cutter's flat radius to miss ground, all its centres must be forbidden: one
     obstacle does so alone where the ground lies `radius` inside what it forbids.
     """
-    shapes = positions.forbidden(against)
-    near = np.flatnonzero(shapely.dwithin(part, shapes, radius))
-    inner = shapes[near] if radius == 0.0 else positions.kept_off(against.only(near), radius)
+    near = positions.near(against, part, radius)
+    some = against.only(near)
+    inner = positions.forbidden(some) if radius == 0.0 else positions.kept_off(some, radius, part)
     shares = shapely.area(shapely.intersection(part, inner)) / part.area
     return tuple(zip(near.tolist(), map(Ratio, shares.tolist()), strict=True))

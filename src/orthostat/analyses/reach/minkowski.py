@@ -16,8 +16,11 @@ from math import pi
 import numpy as np
 import shapely
 
-from orthostat.analyses.reach.scene import EMPTY, Array, Indices, Objects, segments
+from orthostat.analyses.reach.scene import EMPTY, Array, Indices, Mask, Objects, segments
 from orthostat.base.dimensions import Metre
+
+_POINT = 1e-9
+"""Points nearer to one another than this are one: rounding [m]."""
 
 
 def box_reflected(low: tuple[float, float], high: tuple[float, float]) -> tuple[Array, Array]:
@@ -152,6 +155,21 @@ def _half_plane(ring: Array, normal: Array, offset: float) -> Array:
     return kept
 
 
+def less(grounds: Objects, shapes: Objects, of: Indices) -> Objects:
+    """Each ground without some shapes of its own, `of` telling whose each is."""
+    if not len(shapes):
+        return grounds
+    order = np.argsort(of, kind="stable")
+    of = of[order]
+    count = np.bincount(of, minlength=len(grounds))
+    table = np.full((len(grounds), int(count.max())), None, dtype=object)
+    table[of, np.arange(len(of)) - (np.cumsum(count) - count)[of]] = shapes[order]
+    some = np.flatnonzero(count)
+    made = grounds.copy()
+    made[some] = shapely.difference(grounds[some], shapely.union_all(table[some], axis=1))
+    return made
+
+
 def missed(
     positions: shapely.Geometry, radius: Metre, wanted: shapely.Geometry, chord: Metre
 ) -> shapely.Geometry:
@@ -160,90 +178,121 @@ def missed(
     What lies outside the positions is reached across an edge (a rectangle on it) or round an
     outward corner (a fan): both exact but for chords, which are drawn inside the circle.
     """
-    rest = shapely.difference(wanted, positions)
-    if rest.is_empty or positions.is_empty:
-        return rest
-    pieces = _rectangles_and_fans(positions, radius, rest.bounds, chord)
-    return shapely.difference(rest, shapely.union_all(np.concatenate(pieces))) if pieces else rest
+    positions, wanted = (np.array([each], dtype=object) for each in (positions, wanted))
+    return missed_of(positions, np.array([radius]), wanted, chord)[0]
 
 
-def _rectangles_and_fans(
-    positions: shapely.Geometry, radius: Metre, bounds: tuple[float, float, float, float], chord: Metre
-) -> list[Objects]:
-    rings = shapely.get_rings(shapely.orient_polygons(shapely.get_parts(positions)))
-    made: list[Objects] = []
-    for ring in rings:
-        points = shapely.get_coordinates(ring)
-        steps = np.diff(points, axis=0)
-        lengths = np.hypot(steps[:, 0], steps[:, 1])
-        kept = lengths > 0.0
-        starts, steps, lengths = points[:-1][kept], steps[kept], lengths[kept]
-        if len(starts) < 3:
-            continue
-        outward = np.column_stack((steps[:, 1], -steps[:, 0])) / lengths[:, None]
-        before = np.roll(outward, 1, axis=0)
-        turn = np.arctan2(
-            before[:, 0] * outward[:, 1] - before[:, 1] * outward[:, 0], np.sum(before * outward, axis=1)
-        )
-        made += _strips(starts, lengths, outward, turn, radius, bounds)
-        made.append(_fans(starts, before, outward, turn, radius, bounds, chord))
-    return [group for group in made if len(group)]
+def missed_of(positions: Objects, radii: Array, wanted: Objects, chord: Metre) -> Objects:
+    """As `missed`, of several discs at once, each with its own radius, positions and wanted ground."""
+    rest = np.asarray(shapely.difference(wanted, positions), dtype=object)
+    some = np.flatnonzero(~shapely.is_empty(rest) & ~shapely.is_empty(positions))
+    if len(some):
+        edges = _edges(positions[some], radii[some], shapely.bounds(rest[some]))
+        (strips, under), (fans, about) = _strips(edges), _fans(edges, chord)
+        rest[some] = less(rest[some], np.concatenate((strips, fans)), np.concatenate((under, about)))
+    return rest
 
 
-def _strips(
-    starts: Array,
-    lengths: Array,
-    outward: Array,
-    turn: Array,
-    radius: Metre,
-    bounds: tuple[float, float, float, float],
-) -> list[Objects]:
-    """A rectangle on each edge of a ring near `bounds`; those along an inward arc are one strip, whose inner
-    edges end where they meet. `turn` is that of the ring at the start of each edge.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Edges:
+    """The edges of all rings around several grounds, ring by ring, the ground on their left."""
+
+    of: Indices
+    """Which ground."""
+    first: Mask
+    """Whether the edge is the first of its ring."""
+    before: Indices
+    after: Indices
+    """The edges before and after it in its ring."""
+    starts: Array
+    lengths: Array
+    outward: Array
+    """Normals, shape (n, 2)."""
+    turn: Array
+    """From the edge before to this one [rad]."""
+    radius: Array
+    """Of the disc that moves on this ground [m]."""
+    bounds: Array
+    """Of what is to be covered, shape (n, 4)."""
+
+
+def _edges(grounds: Objects, radii: Array, bounds: Array) -> _Edges:
+    parts, of = shapely.get_parts(grounds, return_index=True)
+    rings, part = shapely.get_rings(shapely.orient_polygons(parts), return_index=True)
+    points, row = shapely.get_coordinates(rings, return_index=True)
+    steps = np.diff(points, axis=0)
+    lengths = np.hypot(steps[:, 0], steps[:, 1])
+    kept = np.flatnonzero((row[1:] == row[:-1]) & (lengths > 0.0))
+    kept = kept[np.bincount(row[kept], minlength=len(rings))[row[kept]] >= 3]
+    row, starts, steps, lengths = row[kept], points[kept], steps[kept], lengths[kept]
+    count = np.bincount(row, minlength=len(rings))
+    begin = (np.cumsum(count) - count)[row]
+    place, count = np.arange(len(row)) - begin, count[row]
+    before, after = begin + (place - 1) % count, begin + (place + 1) % count
+    outward = np.column_stack((steps[:, 1], -steps[:, 0])) / lengths[:, None]
+    earlier = outward[before]
+    turn = np.arctan2(
+        earlier[:, 0] * outward[:, 1] - earlier[:, 1] * outward[:, 0], np.sum(earlier * outward, axis=1)
+    )
+    of = of[part[row]]
+    return _Edges(of, place == 0, before, after, starts, lengths, outward, turn, radii[of], bounds[of])
+
+
+def _strips(edges: _Edges) -> tuple[Objects, Indices]:
+    """A rectangle on each edge near what is to be covered, and whose each is; those along an inward arc are
+    one strip, whose inner edges end where they meet.
     """
-    ends = np.roll(starts, -1, axis=0)
-    corners = np.stack((starts, starts + radius * outward, ends + radius * outward, ends), axis=1)
+    starts, ends = edges.starts, edges.starts[edges.after]
+    out = edges.radius[:, None] * edges.outward
+    corners = np.stack((starts, starts + out, ends + out, ends), axis=1)
     low, high = corners.min(axis=1), corners.max(axis=1)
-    near = (low <= bounds[2:]).all(axis=1) & (high >= bounds[:2]).all(axis=1)
-    arc = (turn <= 0.0) & (turn > -0.5)
-    shorter = np.where(arc, radius * np.tan(-0.5 * np.where(arc, turn, 0.0)), 0.0)
-    fits = near & (lengths >= 2.0 * np.maximum(shorter, np.roll(shorter, -1)))
-    joined = arc & fits & np.roll(fits, 1)
-    quarters = np.floor(np.cumsum(np.where(joined, -turn, 0.0)) / (0.5 * pi))
-    joined[1:] &= quarters[1:] == quarters[:-1]
-    joined[0] = False
-    first = np.flatnonzero(near & ~joined)
-    last = np.flatnonzero(near & ~np.append(joined[1:], False))
-    made = [shapely.polygons(corners[first[first == last]])] if (first == last).any() else []
-    for k, end in zip(first[first != last].tolist(), last[first != last].tolist(), strict=True):
-        a, b = outward[k:end], outward[k + 1 : end + 1]
-        meet = starts[k + 1 : end + 1] + radius * (a + b) / (1.0 + np.sum(a * b, axis=1))[:, None]
-        strip = (starts[k : end + 1], corners[end, 3:], corners[end, 2:3], meet[::-1], corners[k, 1:2])
-        made.append(np.array([shapely.Polygon(np.concatenate(strip))], dtype=object))
-    return made
+    near = (low <= edges.bounds[:, 2:]).all(axis=1) & (high >= edges.bounds[:, :2]).all(axis=1)
+    arc = (edges.turn <= 0.0) & (edges.turn > -0.5)
+    shorter = np.where(arc, edges.radius * np.tan(-0.5 * np.where(arc, edges.turn, 0.0)), 0.0)
+    fits = near & (edges.lengths >= shorter + shorter[edges.after] - 0.1 * _POINT)
+    joined = arc & fits & fits[edges.before] & ~edges.first
+    turned = np.cumsum(np.where(joined, -edges.turn, 0.0))
+    quarters = np.floor((turned - np.maximum.accumulate(np.where(edges.first, turned, 0.0))) / (0.5 * pi))
+    joined &= quarters == quarters[edges.before]
+    first, last = np.flatnonzero(near & ~joined), np.flatnonzero(near & ~joined[edges.after])
+    made = np.asarray(shapely.polygons(corners[first]), dtype=object)
+    for number in np.flatnonzero(first != last).tolist():
+        k, end = int(first[number]), int(last[number])
+        a, b = edges.outward[k:end], edges.outward[k + 1 : end + 1]
+        meet = starts[k + 1 : end + 1] + edges.radius[k] * (a + b) / (1.0 + np.sum(a * b, axis=1))[:, None]
+        strip = np.concatenate(
+            (starts[k : end + 1], corners[end, 3:], corners[end, 2:3], meet[::-1], corners[k, 1:2])
+        )
+        apart = np.abs(np.diff(strip, axis=0)).max(axis=1) > _POINT
+        made[number] = shapely.Polygon(strip[np.append(True, apart)])
+    return made, edges.of[first]
 
 
-def _fans(
-    corners: Array,
-    before: Array,
-    outward: Array,
-    turn: Array,
-    radius: Metre,
-    bounds: tuple[float, float, float, float],
-    chord: Metre,
-) -> Objects:
-    """Sectors at outward corners between the normals of the two edges that meet there."""
-    away = np.maximum(np.maximum(bounds[:2] - corners, corners - bounds[2:]), 0.0)
-    near = np.hypot(away[:, 0], away[:, 1]) <= radius
-    step = 2.0 * pi / segments(radius, chord)
-    fans = []
-    for k in np.flatnonzero((turn > 1e-9) & near):
-        start = np.arctan2(before[k, 1], before[k, 0])
-        axes = 0.5 * pi * np.arange(-4, 9)
-        inner = axes[(axes > start) & (axes < start + turn[k])]
-        count = max(2, int(np.ceil(turn[k] / step)) + 1)
-        angles = np.sort(np.concatenate((np.linspace(start, start + turn[k], count), inner)))
-        arc = corners[k] + radius * np.column_stack((np.cos(angles), np.sin(angles)))
-        arc[0], arc[-1] = corners[k] + radius * before[k], corners[k] + radius * outward[k]
-        fans.append(shapely.Polygon(np.vstack((corners[k], arc))))
-    return np.array(fans, dtype=object)
+def _fans(edges: _Edges, chord: Metre) -> tuple[Objects, Indices]:
+    """Sectors at outward corners between the normals of the two edges that meet there, and whose each is."""
+    away = np.maximum(np.maximum(edges.bounds[:, :2] - edges.starts, edges.starts - edges.bounds[:, 2:]), 0.0)
+    near = np.hypot(away[:, 0], away[:, 1]) <= edges.radius
+    chosen = np.flatnonzero((edges.turn > 1e-9) & near)
+    if not len(chosen):
+        return np.zeros(0, dtype=object), edges.of[:0]
+    before, after, corners = edges.outward[edges.before[chosen]], edges.outward[chosen], edges.starts[chosen]
+    turn, radius = edges.turn[chosen], edges.radius[chosen]
+    step = np.array([2.0 * pi / segments(Metre(each), chord) for each in radius.tolist()])
+    start = np.arctan2(before[:, 1], before[:, 0])
+    count = np.maximum(2, np.ceil(turn / step - 1e-9).astype(np.int64) + 1)  # whatever the rounding
+    fan = np.repeat(np.arange(len(chosen)), count)
+    place = np.arange(len(fan)) - (np.cumsum(count) - count)[fan]
+    axes = 0.5 * pi * np.arange(-4, 9)
+    on_axis, axis = np.nonzero((axes > start[:, None]) & (axes < (start + turn)[:, None]))
+    angles = np.concatenate((start[fan] + place * (turn / (count - 1))[fan], axes[axis]))
+    fan = np.concatenate((fan, on_axis))
+    order = np.lexsort((angles, fan))
+    angles, fan = angles[order], fan[order]
+    arc = corners[fan] + radius[fan][:, None] * np.column_stack((np.cos(angles), np.sin(angles)))
+    size = np.bincount(fan)
+    last = np.cumsum(size) - 1
+    arc[last - size + 1], arc[last] = corners + radius[:, None] * before, corners + radius[:, None] * after
+    points, row = np.concatenate((corners, arc)), np.concatenate((np.arange(len(chosen)), fan))
+    order = np.argsort(row, kind="stable")
+    rings = shapely.linearrings(points[order], indices=row[order])
+    return np.asarray(shapely.polygons(rings), dtype=object), edges.of[chosen]

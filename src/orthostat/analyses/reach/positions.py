@@ -2,99 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
-from functools import lru_cache
-from math import inf
+from collections.abc import Sequence
+from math import inf, nan
 
 import numpy as np
 import shapely
 
 from orthostat.analyses.reach import minkowski
-from orthostat.analyses.reach.inputs import Clearances, Limits
-from orthostat.analyses.reach.scene import (
-    EMPTY,
-    TOUCH,
-    Array,
-    Indices,
-    Mask,
-    Objects,
-    Scene,
-    View,
-    holes_seen,
-    project,
-    view,
-)
+from orthostat.analyses.reach.inputs import Limits
+from orthostat.analyses.reach.obstacles import Obstacles, Task, axial, obstacles, radial
+from orthostat.analyses.reach.scene import EMPTY, TOUCH, Array, Indices, Mask, Objects, ranges, view
 from orthostat.analyses.reach.stack import Member, members
-from orthostat.base.dimensions import Metre, Radian
-from orthostat.model.bodies import Point2
-from orthostat.model.tools import Tool
+from orthostat.base.dimensions import Metre
 
+_MARGIN = 0.001
+"""How far beyond the ground looked at shapes are cut off [m]."""
 FAR = 10.0
 """A travel limit that nobody stated is taken this far out [m]; answers then name the gap."""
-
-
-@dataclass(frozen=True, slots=True)
-class Task:
-    """One tool, its tip at `tip` over the B axis, with a direction of the column to the spindle."""
-
-    scene: Scene
-    angle: Radian
-    tool: Tool
-    tip: Metre
-    """Z of the tip plane from the B axis [m]."""
-    limits: Limits
-    clearances: Clearances
-    stock: frozenset[int] = frozenset()
-    """Indices of the solids that are being cut."""
-    removed: tuple[tuple[Point2, ...], ...] = ()
-    """Ground (X, Y) that is cut away before a shank wider than the cutter gets there."""
-
-
-@dataclass(frozen=True, slots=True)
-class Obstacles:
-    """Projections that a member of the stack must keep clear of, one row each."""
-
-    outlines: Objects
-    """Convex, but for holes; machine X, Y."""
-    member: Indices
-    owner: Indices
-    members: tuple[Member, ...]
-    clearances: Clearances
-    chord: Metre
-
-    def room(self) -> Array:
-        """Radial clearance to keep, by row [m]."""
-        return np.array([_radial(m, self.clearances) for m in self.members])[self.member]
-
-    def of(self, wanted: Callable[[Member], bool]) -> Mask:
-        """Rows whose member is wanted."""
-        chosen: Mask = np.array([wanted(member) for member in self.members], dtype=bool)[self.member]
-        return chosen
-
-    def only(self, rows: Mask | Indices) -> Obstacles:
-        """The chosen rows alone."""
-        return replace(
-            self,
-            outlines=self.outlines[rows],
-            member=self.member[rows],
-            owner=self.owner[rows],
-        )
-
-    def telling(self) -> Obstacles:
-        """Without the rows of which another row of the same solid forbids all that they do: a round member no
-        wider than another one by a chord, before an outline that the other's covers.
-        """
-        radius = self.radii() + self.room()
-        wider = (self.owner[:, None] == self.owner) & (radius[:, None] >= radius + self.chord)
-        wider &= np.isfinite(radius)[:, None]
-        over, under = np.nonzero(wider)
-        idle = shapely.covers(self.outlines[over], self.outlines[under])
-        return self.only(np.isin(np.arange(len(radius)), under[idle], invert=True))
-
-    def radii(self) -> Array:
-        """Radius of each row's member, infinite for a box."""
-        return np.array([inf if m.radius is None else m.radius for m in self.members])[self.member]
 
 
 def travel(limits: Limits) -> shapely.Polygon:
@@ -129,103 +53,6 @@ def unknowns(task: Task) -> tuple[str, ...]:
     return (*gaps, *task.limits.unseen)
 
 
-def obstacles(
-    task: Task,
-    window: shapely.Polygon,
-    *,
-    sweep: bool = False,
-    into_stock: bool = True,
-    spare: float = 0.0,
-) -> Obstacles:
-    """What the stack could hit with its axis in `window`.
-
-    `sweep` takes the whole way of the tool out along Z instead of its place at depth. `into_stock`
-    False makes the cutting part shy of what is being cut too, as a cutter that can't plunge is on its way in.
-    `spare` also takes what lies that much further out [m].
-    """
-    seen = view(task.scene, task.angle)
-    stack = members(task.tool, task.limits)
-    stock = np.zeros(len(seen.along), dtype=bool)
-    stock[list(task.stock)] = True
-    follows = _follows(stack)
-    low = np.array([task.tip + m.start - _axial(m, task.clearances) for m in stack])
-    high = np.array([inf if sweep else task.tip + m.end + _axial(m, task.clearances) for m in stack])
-    wanted = _near(seen, window.bounds, stack, task.clearances, spare)
-    wanted &= (seen.high[:, 2] > low[:, None] + TOUCH) & (seen.low[:, 2] < high[:, None] - TOUCH)
-    if into_stock:
-        wanted &= ~(follows[:, None] & stock)
-    number, owner = np.nonzero(wanted)
-    outlines = project(seen, owner, low[number], high[number])
-    present = shapely.area(outlines) > 0.0
-    number, owner, outlines = number[present], owner[present], outlines[present]
-    for row in np.flatnonzero(seen.holed[owner]):
-        holes = shapely.union_all(holes_seen(seen, int(owner[row])))
-        outlines[row] = shapely.difference(outlines[row], holes)
-    if task.removed:
-        cut_away = stock[owner] & ~follows[number]
-        outlines, number, owner = _less_removed(outlines, number, owner, cut_away, task.removed)
-    return Obstacles(outlines, number, owner, stack, task.clearances, task.scene.chord)
-
-
-def _axial(member: Member, clearances: Clearances) -> float:
-    return clearances.cutting_axial if member.cuts else clearances.axial
-
-
-def _radial(member: Member, clearances: Clearances) -> float:
-    return clearances.cutting_radial if member.cuts else clearances.radial
-
-
-def _follows(stack: tuple[Member, ...]) -> Mask:
-    """Which members go into what is being cut: the cutting part, and a shank no wider than it."""
-    cutter = max((m.radius or 0.0 for m in stack if m.cuts), default=0.0) + TOUCH
-    return np.array([m.cuts or (m.radius is not None and m.radius <= cutter) for m in stack], dtype=bool)
-
-
-def _near(
-    seen: View,
-    bounds: tuple[float, float, float, float],
-    stack: tuple[Member, ...],
-    clearances: Clearances,
-    spare: float,
-) -> Mask:
-    """Which solids' XY boxes come within each member's reach of the window; shape (members, solids)."""
-    room = np.array([m.reach + (_radial(m, clearances) + spare) + 0.001 for m in stack])[:, None]
-    near: Mask = (
-        (seen.low[:, 0] < bounds[2] + room)
-        & (seen.high[:, 0] > bounds[0] - room)
-        & (seen.low[:, 1] < bounds[3] + room)
-        & (seen.high[:, 1] > bounds[1] - room)
-    )
-    return near
-
-
-@lru_cache(maxsize=256)
-def _ground_of(removed: tuple[tuple[Point2, ...], ...]) -> shapely.Geometry:
-    return shapely.union_all([shapely.polygons(np.array(ring)) for ring in removed])
-
-
-def _less_removed(
-    outlines: Objects,
-    number: Indices,
-    owner: Indices,
-    chosen: Mask,
-    removed: tuple[tuple[Point2, ...], ...],
-) -> tuple[Objects, Indices, Indices]:
-    """Outlines, the chosen ones without the ground already cut away and in convex pieces again."""
-    ground = _ground_of(removed)
-    touched = np.flatnonzero(chosen)
-    touched = touched[shapely.intersects(ground, outlines[touched])]
-    if not len(touched):
-        return outlines, number, owner
-    left = shapely.constrained_delaunay_triangles(shapely.difference(outlines[touched], ground))
-    pieces, of = shapely.get_parts(left, return_index=True)
-    large = shapely.area(pieces) > 1e-14
-    rows = np.concatenate((np.delete(np.arange(len(outlines)), touched), touched[of[large]]))
-    order = np.argsort(rows, kind="stable")
-    shapes = np.concatenate((np.delete(outlines, touched), pieces[large]))
-    return shapes[order], number[rows[order]], owner[rows[order]]
-
-
 def forbidden(against: Obstacles, room: Array | None = None) -> Objects:
     """Axis positions that each row forbids when it keeps `room` [m] by row, or its own room; as the rows."""
     room = against.room() if room is None else room
@@ -244,7 +71,8 @@ def grown(against: Obstacles, room: Array, drawn: Array | None = None) -> Object
     made = np.full(len(against.outlines), EMPTY, dtype=object)
     radii = against.radii()
     radius = radii + room
-    for row in np.flatnonzero(radius <= 0.0):
+    made[radius == 0.0] = against.outlines[radius == 0.0]
+    for row in np.flatnonzero(radius < 0.0):
         made[row] = minkowski.shrunk(against.outlines[row], Metre(-radius[row]))
     rows = (radius > 0.0) & (radius < inf)
     finer = None if drawn is None else (radii + drawn)[rows]
@@ -260,13 +88,29 @@ def grown(against: Obstacles, room: Array, drawn: Array | None = None) -> Object
     return made
 
 
-def kept_off(against: Obstacles, radius: Metre) -> Objects:
+def near(against: Obstacles, part: shapely.Polygon, radius: Metre) -> Indices:
+    """Rows that forbid ground no further than `radius` from a part of the plane."""
+    radii = against.radii()
+    plain = np.isfinite(radii) & (shapely.get_num_interior_rings(against.outlines) == 0)
+    away = np.where(plain, shapely.distance(part, against.outlines) - radii - against.room(), nan)
+    found = away <= radius
+    # Drawn around its circle, what a row forbids comes nearer by no more than the chord.
+    unsure = np.flatnonzero(~found & ~(away > radius + 1.1 * against.chord))
+    found[unsure] = shapely.dwithin(part, forbidden(against.only(unsure)), radius)
+    return np.flatnonzero(found)
+
+
+def kept_off(against: Obstacles, radius: Metre, part: shapely.Geometry | None = None) -> Objects:
     """Ground that a disc of `radius` about the axis can't touch because of one row alone: what the row
-    forbids, shrunk by `radius`. Nothing for an outline with holes.
+    forbids, shrunk by `radius`. Nothing for an outline with holes, or where that is all off `part`.
     """
     room = against.room()
-    made = grown(against, room - radius, room)
-    made[shapely.get_num_interior_rings(against.outlines) > 0] = EMPTY
+    some = shapely.get_num_interior_rings(against.outlines) == 0
+    if part is not None:
+        more = np.maximum(against.radii() + room - radius, 0.0)
+        some &= shapely.distance(part, against.outlines) <= more + 1.1 * against.chord
+    made = np.full(len(some), EMPTY, dtype=object)
+    made[some] = grown(against.only(some), (room - radius)[some], room[some])
     return made
 
 
@@ -281,12 +125,41 @@ def _opened(grown: shapely.Polygon, outline: shapely.Polygon, member: Member, ga
 
 def permitted(task: Task, window: shapely.Polygon, against: Obstacles) -> shapely.Geometry:
     """Axis positions in the window that hit nothing and are within all travels."""
-    if z_blocked(task):
-        return shapely.Polygon()
-    ground = shapely.intersection(window, travel(task.limits))
-    shapes = forbidden(against.telling())
-    shapes = shapes[shapely.intersects(ground, shapes)]
-    return shapely.difference(ground, shapely.union_all(shapes)) if len(shapes) else ground
+    return permitted_of([task], [window], against)[0]
+
+
+def permitted_of(tasks: Sequence[Task], windows: Sequence[shapely.Polygon], against: Obstacles) -> Objects:
+    """As `permitted`, of several tasks at once; `against` is of all of them."""
+    travels = [EMPTY if z_blocked(task) else travel(task.limits) for task in tasks]
+    ground = np.asarray(shapely.intersection(windows, travels), dtype=object)
+    short = against.telling()
+    return left_of(ground, forbidden(short), short.task)
+
+
+def left_of(ground: Objects, shapes: Objects, of: Indices) -> Objects:
+    """Each ground without some shapes of its own, `of` telling whose each is.
+
+    Of a shape no more is looked at than is near the ground, and the largest first: the others then have
+    little left to take away.
+    """
+    meets = shapely.intersects(ground[of], shapes)
+    shapes, of = shapes[meets], of[meets]
+    plain = (shapely.get_type_id(shapes) == 3) & (shapely.get_num_interior_rings(shapes) == 0)
+    for task in np.unique(of).tolist():
+        mine = plain & (of == task)
+        x_low, y_low, x_high, y_high = ground[task].bounds
+        shapes[mine] = shapely.clip_by_rect(
+            shapes[mine], x_low - _MARGIN, y_low - _MARGIN, x_high + _MARGIN, y_high + _MARGIN
+        )
+    left = ground.copy()
+    order = np.lexsort((-shapely.area(shapes), of))
+    count = np.bincount(of, minlength=len(ground))
+    place = np.arange(len(of)) - (np.cumsum(count) - count)[of[order]]
+    for turn in range(int(count.max(initial=0))):
+        rows = order[place == turn]
+        rows = rows[shapely.intersects(left[of[rows]], shapes[rows])]
+        left[of[rows]] = shapely.difference(left[of[rows]], shapes[rows])
+    return left
 
 
 def gaps(against: Obstacles, places: Array) -> Array:
@@ -295,30 +168,39 @@ def gaps(against: Obstacles, places: Array) -> Array:
     Inside an obstacle it is minus the way out of it in the XY plane. For boxes it is measured from the
     obstacle grown by the reflected box.
     """
-    made = np.full((len(places), len(against.outlines)), inf)
-    points = shapely.points(places)
-    for number, member in enumerate(against.members):
-        chosen = np.flatnonzero(against.member == number)
-        if not len(chosen):
-            continue
-        if member.radius is not None:
-            shapes, radius = against.outlines[chosen], float(member.radius)
-        else:
-            shapes, radius = (
-                minkowski.sums(against.outlines[chosen], minkowski.box_reflected(member.low, member.high)),
-                0.0,
-            )
-        made[:, chosen] = _signed(points, shapes) - radius
-    return made
+    return gaps_of(against, [places])[0]
+
+
+def gaps_of(against: Obstacles, places: Sequence[Array]) -> list[Array]:
+    """As `gaps`, of several tasks at once, each at its own places."""
+    radii = against.radii()
+    shapes = against.outlines.copy()
+    boxes: dict[tuple[tuple[float, float], tuple[float, float]], list[int]] = {}
+    for row in np.flatnonzero(radii == inf).tolist():
+        member = against.members[against.member[row]]
+        boxes.setdefault((member.low, member.high), []).append(row)
+        radii[row] = 0.0
+    for box, rows in boxes.items():
+        shapes[rows] = minkowski.sums(shapes[rows], minkowski.box_reflected(*box))
+    count = np.array([len(spots) for spots in places])
+    of_row = np.repeat(np.arange(len(shapes)), count[against.task])
+    place, _ = ranges((np.cumsum(count) - count)[against.task], count[against.task])
+    points = shapely.points(np.concatenate(places))
+    far = _signed(points[place], shapes[of_row]) - radii[of_row]
+    ends = np.cumsum([0, *count[against.task]])
+    rows_of = [np.flatnonzero(against.task == number) for number in range(len(places))]
+    return [
+        np.stack([far[ends[k] : ends[k + 1]] for k in rows], axis=1) if len(rows) else np.zeros((int(n), 0))
+        for rows, n in zip(rows_of, count, strict=True)
+    ]
 
 
 def _signed(points: Objects, shapes: Objects) -> Array:
-    outside = shapely.distance(points[:, None], shapes[None, :])
-    inside = outside == 0.0
+    away = np.asarray(shapely.distance(points, shapes), dtype=float)
+    inside = away == 0.0
     if inside.any():
-        rows, columns = np.nonzero(inside)
-        outside[rows, columns] = -shapely.distance(points[rows], shapely.boundary(shapes[columns]))
-    return np.asarray(outside, dtype=float)
+        away[inside] = -shapely.distance(points[inside], shapely.boundary(shapes[inside]))
+    return away
 
 
 def enterable(component: shapely.Polygon, against: Obstacles) -> bool:
@@ -342,28 +224,55 @@ def _outermost(component: shapely.Polygon) -> Array:
     return np.asarray(corners[np.concatenate((corners.argmin(axis=0), corners.argmax(axis=0)))])
 
 
-def _clear_air(task: Task, places: Array) -> bool:
-    """Whether the tool can surely come straight in along Z at one of some places: there the boxes around all
-    solids that could be in the way, what is cut among them, stand clear of it.
-    """
-    seen = view(task.scene, task.angle)
-    stack = members(task.tool, task.limits)
-    low = np.array([task.tip + m.start - _axial(m, task.clearances) for m in stack])
-    room = np.array([m.reach + _radial(m, task.clearances) for m in stack])
-    away = np.maximum(seen.low[:, :2] - places[:, None], places[:, None] - seen.high[:, :2]).max(axis=2)
-    meets = (seen.high[:, 2] > low[:, None] + TOUCH) & (away[:, None] < room[:, None])
-    return bool((~meets.any(axis=(1, 2))).any())
-
-
 def entered(task: Task, allowed: shapely.Geometry, window: shapely.Polygon) -> shapely.Geometry:
     """The components of permitted positions that the tool can get into.
 
     A component that leaves the window goes on outside it, so it is looked at again without the window.
     """
-    parts = [part for part in shapely.get_parts(allowed) if part.geom_type == "Polygon" and part.area > 0.0]
-    unsure = [part for part in parts if not _clear_air(task, _outermost(part))]
-    if not unsure:
-        return _joined(parts)
+    return entered_of([task], np.array([allowed], dtype=object), [window])[0]
+
+
+def entered_of(tasks: Sequence[Task], allowed: Objects, windows: Sequence[shapely.Polygon]) -> Objects:
+    """As `entered`, of several tasks at once."""
+    parts, of = shapely.get_parts(allowed, return_index=True)
+    kept = (shapely.get_type_id(parts) == 3) & (shapely.area(parts) > 0.0)
+    parts, of = parts[kept], of[kept]
+    clear = _clear_air(tasks, parts, of)
+    made = allowed.copy()
+    for number, task in enumerate(tasks):
+        mine = of == number
+        if clear[mine].all():
+            made[number] = _joined(list(parts[mine]))
+        else:
+            unsure = parts[mine & ~clear]
+            made[number] = _entered(task, list(parts[mine]), list(unsure), windows[number])
+    return made
+
+
+def _clear_air(tasks: Sequence[Task], parts: Objects, of: Indices) -> Mask:
+    """Whether a tool can surely come straight in along Z somewhere on a component of its positions: there the
+    boxes around all solids that could be in the way, what is cut among them, stand clear of it.
+    """
+    clear = np.zeros(len(parts), dtype=bool)
+    for number, task in enumerate(tasks):
+        mine = np.flatnonzero(of == number)
+        if not len(mine):
+            continue
+        seen = view(task.scene, task.angle)
+        places = np.concatenate([_outermost(part) for part in parts[mine]])
+        stack = members(task.tool, task.limits)
+        low = np.array([task.tip + m.start - axial(m, task.clearances) for m in stack])
+        room = np.array([m.reach + radial(m, task.clearances) for m in stack])
+        meets = seen.high[:, 2] > low[:, None] + TOUCH
+        widest = np.where(meets, room[:, None], -inf).max(axis=0, initial=-inf)
+        away = np.maximum(seen.low[:, :2] - places[:, None], places[:, None] - seen.high[:, :2]).max(axis=2)
+        clear[mine] = (away >= widest).all(axis=1).reshape(-1, 4).any(axis=1)
+    return clear
+
+
+def _entered(
+    task: Task, parts: list[shapely.Geometry], unsure: list[shapely.Geometry], window: shapely.Polygon
+) -> shapely.Geometry:
     on_the_way = obstacles(task, window, sweep=True, into_stock=task.tool.plunges)
     doubtful = [part for part in unsure if not enterable(part, on_the_way)]
     kept = [part for part in parts if all(part is not each for each in doubtful)]

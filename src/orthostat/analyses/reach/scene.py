@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import pairwise
@@ -40,6 +40,9 @@ class Solid:
     holes: tuple[Section, ...] = ()
     path: str = ""
 
+    def __hash__(self) -> int:
+        return hash((self.name, self.prism))
+
 
 @dataclass(frozen=True)
 class Scene:
@@ -56,15 +59,12 @@ class Scene:
     def __hash__(self) -> int:
         return self._digest
 
-    def corners(self) -> list[Array]:
-        """Vertices of each solid in the column frame, the lower ring of its prism, then the upper; (n, 3)."""
-        return [vertices(solid.prism, self.chord) for solid in self.solids]
-
-    def along(self, angle: Radian) -> Mask:
-        """Whether the axis of each solid is parallel to the spindle when `angle` looks at it."""
-        axes = [turned(s.prism.frame.third[0], s.prism.frame.third[2], angle)[1] for s in self.solids]
-        found: Mask = np.abs(np.array(axes, dtype=float)) > _SAME
-        return found
+    def shapes(self) -> tuple[list[Array], Array]:
+        """Vertices of each solid in the column frame, the lower ring of its prism, then the upper, (n, 3);
+        and the axis of each prism, (k, 3).
+        """
+        axes = [solid.prism.frame.third for solid in self.solids]
+        return [vertices(solid.prism, self.chord) for solid in self.solids], np.array(axes).reshape(-1, 3)
 
 
 @dataclass(frozen=True)
@@ -83,13 +83,12 @@ class Nameless(Scene):
     def __hash__(self) -> int:
         return self._digest
 
-    def corners(self) -> list[Array]:
+    def shapes(self) -> tuple[list[Array], Array]:
         """As seen."""
-        return [np.frombuffer(block).reshape(-1, 3) for block, _ in self.blocks]
-
-    def along(self, angle: Radian) -> Mask:  # noqa: ARG002  # it is seen from one side alone
-        """As seen."""
-        return np.array([along for _, along in self.blocks], dtype=bool)
+        axes = [(0.0, 0.0, float(along)) for _, along in self.blocks]
+        return [np.frombuffer(block).reshape(-1, 3) for block, _ in self.blocks], np.array(axes).reshape(
+            -1, 3
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -184,26 +183,33 @@ def segments(radius: Metre, chord: Metre) -> int:
 @lru_cache(maxsize=96)
 def view(scene: Scene, angle: Radian) -> View:
     """The scene with the direction `angle` of the column turned to the spindle."""
-    blocks = scene.corners()
-    corners = np.concatenate([np.zeros((0, 3)), *blocks])
-    first = np.cumsum([0, *map(len, blocks)])
+    corners, first, axes, holes = _laid_out(scene)
     c, s = turned(1.0, 0.0, angle)
     points = np.column_stack(
         (corners[:, 0] * c - corners[:, 2] * s, corners[:, 1], corners[:, 0] * s + corners[:, 2] * c)
     )
-    along = scene.along(angle)
-    holes = np.array([bool(solid.holes) for solid in scene.solids], dtype=bool)
+    along = np.abs(axes[:, 0] * s + axes[:, 2] * c) > _SAME
     ends = first[:-1]
     return View(
         scene,
         (c, -s),
         points,
-        np.asarray(first, dtype=np.int64),
+        first,
         np.minimum.reduceat(points, ends) if len(ends) else np.zeros((0, 3)),
         np.maximum.reduceat(points, ends) if len(ends) else np.zeros((0, 3)),
         along,
-        along & holes if len(holes) else np.zeros(len(along), dtype=bool),
+        along & holes,
     )
+
+
+@lru_cache(maxsize=8)
+def _laid_out(scene: Scene) -> tuple[Array, Indices, Array, Mask]:
+    """Vertices of all solids, where each one's begin, the axis of each and whether there are holes in it."""
+    blocks, axes = scene.shapes()
+    holes = np.zeros(len(blocks), dtype=bool)
+    holes[[k for k, solid in enumerate(scene.solids) if solid.holes]] = True
+    first = np.cumsum([0, *map(len, blocks)], dtype=np.int64)
+    return np.concatenate([np.zeros((0, 3)), *blocks]), first, axes, holes
 
 
 def _hulls(points: Array, owner: Indices) -> Objects:
@@ -211,46 +217,71 @@ def _hulls(points: Array, owner: Indices) -> Objects:
     return np.asarray(shapely.convex_hull(shapely.linestrings(points, indices=owner)), dtype=object)
 
 
-@lru_cache(maxsize=64)
-def nameless(
-    scene: Scene, angle: Radian, behind: Metre, *, mirrored: bool = False
-) -> tuple[Nameless, tuple[int, ...]] | None:
-    """What of a scene stands out beyond the height Z `behind` [m], as seen at an angle and without names,
-    and which solid of the scene each is; `None` where holes are seen, which are not kept.
-    """
-    seen = view(scene, angle)
-    chosen = np.flatnonzero(seen.high[:, 2] > behind)
-    if isinstance(scene, Nameless) or any(scene.solids[k].holes for k in chosen):
-        return None
-    blocks = sorted(zip(_blocks(seen, chosen, mirrored=mirrored), chosen.tolist(), strict=True))
-    return Nameless((), scene.chord, tuple(block for block, _ in blocks)), tuple(k for _, k in blocks)
+Look = tuple[Radian, Metre, bool]
+"""An angle, the height Z beyond which things are seen [m], and whether left and right are changed."""
 
 
-def _blocks(seen: View, chosen: Indices, *, mirrored: bool) -> list[tuple[bytes, bool]]:
-    """Some solids of a view as a `Nameless` scene keeps them, perhaps mirrored in X: the ring with the least
-    vertex first, from that vertex on, toward the lesser of its neighbours.
+@lru_cache(maxsize=16)
+def nameless(scene: Scene, looks: tuple[Look, ...]) -> tuple[tuple[Nameless, tuple[int, ...]] | None, ...]:
+    """What of a scene stands out beyond a height, as seen at an angle and without names, and which solid of
+    the scene each is, look by look; `None` where holes are seen, which are not kept.
     """
-    count = np.diff(seen.first)[chosen] >> 1
-    lower, owner = _ranges(seen.first[chosen], count)
-    if not len(lower):
+    views = [view(scene, angle) for angle, _, _ in looks]
+    chosen = [
+        np.flatnonzero(seen.high[:, 2] > behind) for seen, (_, behind, _) in zip(views, looks, strict=True)
+    ]
+    blocks = _blocks(views, chosen, [mirrored for _, _, mirrored in looks])
+    made: list[tuple[Nameless, tuple[int, ...]] | None] = []
+    for each in chosen:
+        mine = sorted(zip(blocks[: len(each)], each.tolist(), strict=True))
+        del blocks[: len(each)]
+        kept = not isinstance(scene, Nameless) and not any(scene.solids[k].holes for _, k in mine)
+        found = Nameless((), scene.chord, tuple(block for block, _ in mine)) if kept else None
+        made.append(None if found is None else (found, tuple(k for _, k in mine)))
+    return tuple(made)
+
+
+_ASLANT = (0.5671432904, 0.7390851332, 0.3517337112)
+"""A direction in which hardly two corners of a solid are equally far: it tells which comes first."""
+
+
+def _blocks(
+    views: Sequence[View], chosen: Sequence[Indices], mirrored: Sequence[bool]
+) -> list[tuple[bytes, bool]]:
+    """Some solids of each view as a `Nameless` scene keeps them, perhaps mirrored in X: the ring with the
+    first vertex first, from that vertex on, toward the one of its neighbours that comes first.
+    """
+    counts, lowers = [], []
+    for seen, some in zip(views, chosen, strict=True):
+        count = np.diff(seen.first)[some] >> 1
+        lower, owner = ranges(seen.first[some], count)
+        counts.append(count)
+        lowers.append(seen.points[np.stack((lower, lower + count[owner]))])
+    count = np.concatenate(counts)
+    if not len(count):
         return []
-    rings = np.round(seen.points[np.stack((lower, lower + count[owner]))], 12)
-    rings = rings * ((-1.0, 1.0, 1.0) if mirrored else 1.0) + 0.0
-    order = np.lexsort(rings.reshape(-1, 3).T)
-    rank = np.argsort(order).reshape(2, -1)
+    flips = np.repeat([-1.0 if flip else 1.0 for flip in mirrored], [part.shape[1] for part in lowers])
+    rings = np.round(np.concatenate(lowers, axis=1), 12)
+    rings[:, :, 0] *= flips
+    rings += 0.0
+    rank = rings[:, :, 0] * _ASLANT[0] + rings[:, :, 1] * _ASLANT[1] + rings[:, :, 2] * _ASLANT[2]
     ends = np.cumsum(count)
     begins = ends - count
+    owner = np.repeat(np.arange(len(count)), count)
     least = np.minimum.reduceat(rank, begins, axis=1)
     ring = (least[1] < least[0]).astype(np.int64)
-    start = order[least.min(axis=0)] % len(lower) - begins
+    first_of = np.flatnonzero(rank[ring[owner], np.arange(len(owner))] == least.min(axis=0)[owner])[::-1]
+    start = np.zeros(len(count), dtype=np.int64)
+    start[owner[first_of]] = first_of - begins[owner[first_of]]
     after, before = begins + (start + 1) % count, begins + (start - 1) % count
     step = np.where(rank[ring, after] < rank[ring, before], 1, -1)
     along = np.arange(len(owner)) - begins[owner]
     place = begins[owner] + (start[owner] + step[owner] * along) % count[owner]
     first, second = rings[ring[owner], place], rings[1 - ring[owner], place]
+    parallel = np.concatenate([seen.along[some] for seen, some in zip(views, chosen, strict=True)])
     return [
-        (first[low:high].tobytes() + second[low:high].tobytes(), bool(along_z))
-        for low, high, along_z in zip(begins.tolist(), ends.tolist(), seen.along[chosen], strict=True)
+        (first[low:high].tobytes() + second[low:high].tobytes(), along_z)
+        for low, high, along_z in zip(begins.tolist(), ends.tolist(), parallel.tolist(), strict=True)
     ]
 
 
@@ -293,8 +324,8 @@ def project(seen: View, solids: Indices, low: Array, high: Array) -> Objects:
 def _clipped(seen: View, solids: Indices, low: Array, high: Array) -> tuple[Array, Indices]:
     """XY of what spans each prism's slab, vertices inside and edges' crossings, and which slab's each is."""
     first, count = seen.first[solids], seen.first[solids + 1] - seen.first[solids]
-    corner, owner = _ranges(first, count)
-    lower, lower_owner = _ranges(first, count >> 1)
+    corner, owner = ranges(first, count)
+    lower, lower_owner = ranges(first, count >> 1)
     height = seen.points[corner, 2]
     inside = (height >= low[owner]) & (height <= high[owner])
     points, owners = [seen.points[corner[inside], :2]], [owner[inside]]
@@ -312,7 +343,7 @@ def _clipped(seen: View, solids: Indices, low: Array, high: Array) -> tuple[Arra
     return np.concatenate(points)[order], every[order]
 
 
-def _ranges(starts: Indices, counts: Indices) -> tuple[Indices, Indices]:
+def ranges(starts: Indices, counts: Indices) -> tuple[Indices, Indices]:
     """The numbers `start, start + 1, …` of several ranges, one after the other, and whose each is."""
     owner = np.repeat(np.arange(len(starts)), counts)
     before = np.cumsum(counts) - counts

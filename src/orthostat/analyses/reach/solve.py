@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
+import numpy as np
 import shapely
 
 from orthostat.analyses.reach import alike, maps, positions
 from orthostat.analyses.reach.changer import Limit
 from orthostat.analyses.reach.changer import limits_of as changer_limits
-from orthostat.analyses.reach.cuts import CutReach, cut_reach, removed_by, tip_of
+from orthostat.analyses.reach.cuts import CutReach, Planned, cut_reaches, removed_by, tip_of
 from orthostat.analyses.reach.inputs import TRUING_KINDS, Inputs, Limits
 from orthostat.analyses.reach.maps import FaceMap, Ground, LostPart
-from orthostat.analyses.reach.positions import Task
-from orthostat.analyses.reach.scene import TOUCH, Nameless, Scene, view
+from orthostat.analyses.reach.memo import Memo
+from orthostat.analyses.reach.obstacles import Task
+from orthostat.analyses.reach.scene import TOUCH, Indices, Nameless, Scene, view
+from orthostat.analyses.reach.stack import is_mill
 from orthostat.analyses.reach.turning import Turning, turning
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.findings import NotStated
@@ -56,7 +59,7 @@ class Reach:
         keeps the stations of the other faces; this face's own are taken off in either case. Raises
         `KeyError` for a face or tool that is not there.
         """
-        return _face_map(self.inputs, self.face(number), self.tool(tool), tip, loaded=loaded)
+        return _face_maps(self.inputs, [(self.face(number), self.tool(tool), tip)], loaded=loaded)[0]
 
     def blamed(self, found: FaceMap) -> tuple[LostPart, ...]:
         """The parts of a face that a map lost, each with what blocks it."""
@@ -81,10 +84,10 @@ class Reach:
     @cached_property
     def overview(self) -> tuple[tuple[FaceMap, ...], ...]:
         """Every tool on every face of the bare column: one row a face, one column a tool."""
-        return tuple(
-            tuple(self.face_map(face.number, tool.name) for tool in self.inputs.tools)
-            for face in self.inputs.faces
-        )
+        tools = self.inputs.tools
+        asked = [(face, tool, None) for face in self.inputs.faces for tool in tools]
+        made = iter(_face_maps(self.inputs, asked, loaded=False))
+        return tuple(tuple(next(made) for _ in tools) for _ in self.inputs.faces)
 
     @cached_property
     def truing(self) -> tuple[TruedFace, ...]:
@@ -92,11 +95,12 @@ class Reach:
         depth = self.inputs.truing_depth
         if depth is None:
             raise NotStated(self.inputs.truing_path)
+        mills = self.inputs.truing_mills
+        asked = [(face, tool, Metre(-depth)) for face in self.inputs.faces for tool in mills]
+        found = iter(_face_maps(self.inputs, asked, loaded=False))
         made = []
         for face in self.inputs.faces:
-            tried = [
-                self.face_map(face.number, tool.name, Metre(-depth)) for tool in self.inputs.truing_mills
-            ]
+            tried = [next(found) for _ in mills]
             tried.sort(key=lambda each: (-each.ground.overrun, -each.ground.share, each.tool.name))
             made.append(TruedFace(face, depth, tuple(tried)))
         return tuple(made)
@@ -104,19 +108,21 @@ class Reach:
     @cached_property
     def cuts(self) -> tuple[CutReach, ...]:
         """Every cut of every station, in document order."""
-        return tuple(self._cut(station, cut) for station in self.inputs.stations for cut in station.cuts)
+        return cut_reaches(
+            [self._planned(station, cut) for station in self.inputs.stations for cut in station.cuts]
+        )
 
     def cut(self, station: str, name: str) -> CutReach:
         """One cut by its names; raises `KeyError` where there is none, `NotStated` without its tool."""
         holder = {each.name: each for each in self.inputs.stations}[station]
-        return self._cut(holder, {each.name: each for each in holder.cuts}[name])
+        return cut_reaches([self._planned(holder, {each.name: each for each in holder.cuts}[name])])[0]
 
-    def _cut(self, station: Station, cut: Cut) -> CutReach:
+    def _planned(self, station: Station, cut: Cut) -> Planned:
         tool = next((each for each in self.inputs.tools if each.name == cut.tool), None)
         if tool is None:
             raise NotStated(f"tools.{cut.tool}")
         task, angle = cut_task(self.inputs, station, cut, tool)
-        return cut_reach(station.name, cut, task, b_angle(self.inputs.limits, angle))
+        return Planned(station.name, cut, task, b_angle(self.inputs.limits, angle))
 
     @cached_property
     def turning(self) -> tuple[Turning, ...]:
@@ -172,7 +178,7 @@ def cut_task(inputs: Inputs, station: Station, cut: Cut, tool: Tool) -> tuple[Ta
         inputs.limits,
         inputs.clearances,
         stock,
-        removed_by(cut, tool, inputs.chord),
+        removed_by(cut, tool),
     )
     return task, angle
 
@@ -189,12 +195,8 @@ def _parts_of(scene: Scene) -> dict[str, frozenset[int]]:
 
 @lru_cache(maxsize=64)
 def _flush(scene: Scene, angle: Radian, distance: Metre) -> frozenset[int]:
-    high = view(scene, angle).high[:, 2]
-    return frozenset(
-        k
-        for k, solid in enumerate(scene.solids)
-        if solid.role in COLUMN_ROLES and float(high[k]) <= distance + TOUCH
-    )
+    low = view(scene, angle).high[:, 2] <= distance + TOUCH
+    return frozenset(k for k in np.flatnonzero(low).tolist() if scene.solids[k].role in COLUMN_ROLES)
 
 
 @lru_cache(maxsize=64)
@@ -205,44 +207,82 @@ def _without_face(scene: Scene, number: int) -> Scene:
     return replace(scene, solids=tuple(scene.solids[k] for k in kept))
 
 
-def _face_map(inputs: Inputs, face: Face, tool: Tool, tip: Metre | None, *, loaded: bool) -> FaceMap:
-    if tip is None:
+Asked = tuple[Face, Tool, Metre | None]
+"""A face, a tool, and the height of its tip over the face [m]; see `Reach.face_map`."""
+
+
+def _face_maps(inputs: Inputs, asked: Sequence[Asked], *, loaded: bool) -> list[FaceMap]:
+    tips = []
+    for _, tool, tip in asked:
         depth = inputs.truing_depth if tool.kind in TRUING_KINDS else None
-        tip = Metre(0.0 if depth is None else -depth)
-    task = face_task(inputs, face, tool, tip, loaded=loaded)
-    return FaceMap(
-        face,
-        tool,
-        tip,
-        loaded,
-        b_angle(inputs.limits, Radian(face.angle)),
-        _ground(task, face),
-        positions.unknowns(task),
-    )
+        tips.append(tip if tip is not None else Metre(0.0 if depth is None else -depth))
+    tasks = [
+        face_task(inputs, face, tool, tip, loaded=loaded)
+        for (face, tool, _), tip in zip(asked, tips, strict=True)
+    ]
+    grounds = _GROUNDS([(task, _box(face)) for task, (face, _, _) in zip(tasks, asked, strict=True)])
+    return [
+        FaceMap(
+            face,
+            tool,
+            tip,
+            loaded,
+            b_angle(inputs.limits, Radian(face.angle)),
+            ground,
+            positions.unknowns(task),
+        )
+        for (face, tool, _), tip, task, ground in zip(asked, tips, tasks, grounds, strict=True)
+    ]
 
 
-@lru_cache(maxsize=192)
-def _ground(task: Task, face: Face) -> Ground:
+Box = tuple[float, float, float, float]
+
+
+def _box(face: Face) -> Box:
+    """The face without the rounding of its corners."""
+    return (round(face.u_low, 12), round(face.v_low, 12), round(face.u_high, 12), round(face.v_high, 12))
+
+
+def _by_look(asked: list[tuple[Task, Box]]) -> list[Ground]:
     """Worked out once for all faces that look alike or are mirror images, without names."""
-    low, up, high, top = (round(end, 12) for end in (face.u_low, face.v_low, face.u_high, face.v_high))
-    plain = alike.nameless_task(task)
-    if plain is None:
-        return _face_ground(task, (low, up, high, top))
-    mirror = alike.nameless_task(task, mirrored=True) if alike.symmetric(task.limits) else None
-    if mirror is not None and _look(mirror[0]) < _look(plain[0]):
-        shared, owner = mirror
-        found = _face_ground(shared, (-high, up, -low, top))
-        made = maps.mirrored(found)
-    else:
-        shared, owner = plain
-        made = found = _face_ground(shared, (low, up, high, top))
-    return replace(made, against=replace(made.against, owner=owner[found.against.owner]), shared=found)
+    tasks = [task for task, _ in asked]
+    plain = alike.nameless_tasks(tasks)
+    both = [k for k, task in enumerate(tasks) if plain[k] is not None and alike.symmetric(task.limits)]
+    mirrored = dict(zip(both, alike.nameless_tasks([tasks[k] for k in both], mirrored=True), strict=True))
+    shared: list[tuple[Task, Box]] = []
+    owners: list[Indices | None] = []
+    flipped: list[bool] = []
+    for k, (task, box) in enumerate(asked):
+        found, mirror = plain[k], mirrored.get(k)
+        flip = found is not None and mirror is not None and _looks(mirror[0]) < _looks(found[0])
+        chosen = mirror if flip else found
+        low, up, high, top = box
+        shared.append((task if chosen is None else chosen[0], (-high, up, -low, top) if flip else box))
+        owners.append(None if chosen is None else chosen[1])
+        flipped.append(flip)
+    made = []
+    for found_there, owner, flip in zip(_SHARED(shared), owners, flipped, strict=True):
+        here = found_there.mirrored if flip else found_there
+        if owner is not None:
+            against = replace(here.against, owner=owner[here.against.owner])
+            here = replace(here, against=against, shared=found_there)
+        made.append(here)
+    return made
 
 
-def _look(task: Task) -> tuple[tuple[bytes, bool], ...]:
+def _looks(task: Task) -> tuple[tuple[bytes, bool], ...]:
     return task.scene.blocks if isinstance(task.scene, Nameless) else ()
 
 
-@lru_cache(maxsize=256)
-def _face_ground(task: Task, box: tuple[float, float, float, float]) -> Ground:
-    return maps.ground(task, shapely.box(*box))
+def _worked_out(asked: list[tuple[Task, Box]]) -> list[Ground]:
+    mills = [k for k, (task, _) in enumerate(asked) if is_mill(task.tool)]
+    others = [k for k, (task, _) in enumerate(asked) if not is_mill(task.tool)]
+    made: dict[int, Ground] = {}
+    for chosen, mill in ((mills, True), (others, False)):
+        boxes = [shapely.box(*asked[k][1]) for k in chosen]
+        made.update(zip(chosen, maps.grounds([asked[k][0] for k in chosen], boxes, mill=mill), strict=True))
+    return [made[k] for k in range(len(asked))]
+
+
+_GROUNDS = Memo(192, _by_look)
+_SHARED = Memo(256, _worked_out)
