@@ -142,7 +142,8 @@ def _damping_to_state(solved: Solved) -> tuple[str, ...]:
 
 
 def _lowest(limit: Limit | None) -> float:
-    return 0.0 if limit is None else limit.lowest
+    """Rounded, so that of two ways alike it is not rounding that chooses."""
+    return 0.0 if limit is None else float(f"{limit.lowest:.9g}")
 
 
 LARGEST_DEPTH = 1.0

@@ -21,7 +21,7 @@ from orthostat.analyses.stiffness.modes import lowest_modes
 from orthostat.analyses.stiffness.one_body import solve_body
 from orthostat.analyses.stiffness.section import Ring, SectionMesh, mesh_section
 from orthostat.analyses.stiffness.sweep import Swept, sweep
-from orthostat.analyses.stiffness.thermal import thermal_load
+from orthostat.analyses.stiffness.thermal import thermal_loads
 from orthostat.base.dimensions import (
     KilogramPerCubicMetre,
     Metre,
@@ -323,7 +323,9 @@ def bimetal() -> float:
         for name, z, alpha in (("cold", -0.5 * thin, 1e-6), ("warm", 0.5 * thin, 20e-6))
     )
     swept, stiffness, _ = _swept(parts, size=1e-3, rise=4e-3, clamped=True)
-    moved = factorised(stiffness).solve(thermal_load(swept, parts, np.ones(len(swept.mesh.points))))
+    moved = factorised(stiffness).solve(
+        thermal_loads(swept, parts, np.ones((len(swept.mesh.points), 1)))[:, 0]
+    )
     heights = np.array([0.3, 0.9]) * length
     z = swept.rows(np.zeros((2, 2)), heights) @ moved.reshape(-1, 3)[:, 2]
     return abs(2.0 * float(z[1] - z[0]) / float(heights[1] ** 2 - heights[0] ** 2))

@@ -12,7 +12,7 @@ import columns
 from orthostat.analyses.stiffness.column_inputs import body_inputs
 from orthostat.analyses.stiffness.hardest import hardest
 from orthostat.analyses.stiffness.inputs import CutForce, Fineness, JointSprings
-from orthostat.analyses.stiffness.one_body import movement, solve_body
+from orthostat.analyses.stiffness.one_body import movements, solve_body
 from orthostat.analyses.stiffness.outside import outside_of
 from orthostat.base.dimensions import PascalPerMetre, Radian, Ratio
 from orthostat.presentation.contours import areas_of
@@ -92,7 +92,7 @@ def test_the_hardest_direction_is_what_the_movement_is_told_for() -> None:
     place = inputs.places[0]
     cut = CutForce("c", "c", 0, ports.centre(0), place.across, place.out, 400.0, 200.0, torque=3.0)
     push = hardest(ports, cut)
-    assert np.linalg.norm(push.moved) == pytest.approx(movement(ports, 0, cut).total)
+    assert np.linalg.norm(push.moved) == pytest.approx(movements(ports, (cut,))[0].total)
     for angle in np.linspace(0.0, 2.0 * pi, 17):
         other = hardest(ports, replace(cut, direction=Radian(float(angle))))
         assert np.linalg.norm(other.moved) <= np.linalg.norm(push.moved) * 1.01

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
-from orthostat.analyses.stiffness.section import Floats, Ring, SectionMesh
+from orthostat.analyses.stiffness.section import Flags, Floats, Ring, SectionMesh
 from orthostat.base.dimensions import Metre, Pascal
 from orthostat.base.findings import NotStated, stated
 from orthostat.model.bodies import Role
@@ -69,7 +69,7 @@ class Layers:
     shares: Floats
 
     @property
-    def filled(self) -> npt.NDArray[np.bool_]:
+    def filled(self) -> Flags:
         """(nl, nt): where there is material."""
         return np.asarray(self.shares.sum(axis=1) > VOID_SHARE)
 
@@ -209,52 +209,49 @@ def layered(parts: Sequence[Part], mesh: SectionMesh, levels: Sequence[float]) -
     Raises `NotStated` naming the parts where two stand in the same place.
     """
     heights = np.asarray(levels, dtype=np.float64)
-    thickness = np.diff(heights)
-    shares = np.zeros((len(thickness), len(parts), len(mesh.triangles)))
-    covered = _Covered(mesh)
-    for number, part in enumerate(parts):
-        for piece in part.pieces:
-            overlap = np.minimum(heights[1:], piece.high) - np.maximum(heights[:-1], piece.low)
-            depth = np.clip(overlap, 0.0, None) / thickness
-            shares[:, number] += piece.weight * depth[:, None] * covered.by(piece.outline)
+    pieces = [piece for part in parts for piece in part.pieces]
+    number = {outline: k for k, outline in enumerate(dict.fromkeys(piece.outline for piece in pieces))}
+    covered = _covered(mesh, tuple(number))[[number[piece.outline] for piece in pieces]]
+    low, high, weight = np.array([(piece.low, piece.high, piece.weight) for piece in pieces]).T[:, :, None]
+    overlap = np.minimum(heights[1:], high) - np.maximum(heights[:-1], low)
+    depth = weight * np.clip(overlap, 0.0, None) / np.diff(heights)
+    shares = np.zeros((len(heights) - 1, len(parts), len(mesh.triangles)))
+    owner = np.repeat(np.arange(len(parts)), [len(part.pieces) for part in parts])
+    np.add.at(shares.transpose(1, 0, 2), owner, depth[:, :, None] * covered[:, None, :])
     np.clip(shares, 0.0, 1.0, out=shares)
     _refuse_overlap(parts, shares, mesh.areas)
     return Layers(heights, shares)
 
 
-class _Covered:
-    """What share of each triangle lies inside a convex outline; each outline is worked out once."""
+@lru_cache(maxsize=8)
+def _covered(mesh: SectionMesh, outlines: tuple[Ring, ...]) -> Floats:
+    """(outlines, nt): what share of each triangle lies inside each convex outline."""
+    inside, cut = (np.empty((len(outlines), len(mesh.triangles)), dtype=bool) for _ in range(2))
+    for corners in {len(outline) for outline in outlines}:
+        which = [k for k, outline in enumerate(outlines) if len(outline) == corners]
+        inside[which], cut[which] = _sides(mesh, np.array([outlines[k] for k in which]))
+    made = inside.astype(np.float64)
+    outline, triangle = np.nonzero(cut)
+    rings = shapely.polygons([shapely.linearrings(outline) for outline in outlines])
+    shapes = shapely.polygons(mesh.points[mesh.triangles])
+    common = shapely.area(shapely.intersection(shapes[triangle], rings[outline]))
+    made[outline, triangle] = common / mesh.areas[triangle]
+    made.setflags(write=False)
+    return made
 
-    def __init__(self, mesh: SectionMesh) -> None:
-        self.mesh = mesh
-        self.areas = mesh.areas
-        self.shapes = shapely.polygons(mesh.points[mesh.triangles])
-        self.kept: dict[Ring, Floats] = {}
 
-    def by(self, outline: Ring) -> Floats:
-        """(nt,) shares."""
-        if outline not in self.kept:
-            self.kept[outline] = self._share(np.asarray(outline))
-        return self.kept[outline]
-
-    def _share(self, corners: Floats) -> Floats:
-        side = np.roll(corners, -1, axis=0) - corners
-        if float(np.sum(corners[:, 0] * side[:, 1] - corners[:, 1] * side[:, 0])) < 0.0:
-            corners = corners[::-1]
-            side = np.roll(corners, -1, axis=0) - corners
-        normal = np.stack([side[:, 1], -side[:, 0]], axis=1)
-        normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-        out = self.mesh.points @ normal.T - np.sum(normal * corners, axis=1)
-        near = out[self.mesh.triangles]
-        tolerance = 1e-6
-        inside = np.all(near <= tolerance, axis=(1, 2))
-        outside = np.any(np.all(near >= -tolerance, axis=1), axis=1)
-        share = np.where(inside & ~outside, 1.0, 0.0)
-        cut = np.flatnonzero(~inside & ~outside)
-        if len(cut):
-            common = shapely.area(shapely.intersection(self.shapes[cut], shapely.Polygon(corners)))
-            share[cut] = common / self.areas[cut]
-        return share
+def _sides(mesh: SectionMesh, corners: Floats) -> tuple[Flags, Flags]:
+    """(k, nt) each: triangles inside convex outlines (k, n, 2), and those that an edge may cut."""
+    side = np.roll(corners, -1, axis=1) - corners
+    turn = np.sum(corners[..., 0] * side[..., 1] - corners[..., 1] * side[..., 0], axis=1)
+    normal = np.stack([side[..., 1], -side[..., 0]], axis=-1) * np.where(turn < 0.0, -1.0, 1.0)[:, None, None]
+    normal /= np.linalg.norm(normal, axis=-1, keepdims=True)
+    out = mesh.points @ normal.transpose(0, 2, 1) - np.sum(normal * corners, axis=-1)[:, None, :]
+    near = out[:, mesh.triangles]
+    tolerance = 1e-6
+    inside = np.all(near <= tolerance, axis=(2, 3))
+    outside = np.any(np.all(near >= -tolerance, axis=2), axis=2)
+    return inside & ~outside, ~inside & ~outside
 
 
 def _refuse_overlap(parts: Sequence[Part], shares: Floats, areas: Floats) -> None:

@@ -6,6 +6,8 @@ with it the arm that it holds the column by; so the integrals are taken over the
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import shapely
 from skfem.quadrature import get_quadrature
@@ -27,9 +29,10 @@ def contact_share(mesh: SectionMesh, contact: tuple[Polygon, ...]) -> Floats:
     return np.asarray(shapely.area(_overlaps(mesh, contact)) / mesh.areas)
 
 
+@lru_cache(maxsize=8)
 def contact_integrals(mesh: SectionMesh, contact: tuple[Polygon, ...]) -> Floats:
     """(nt, 6, 6): integrals of φφ over the pressed part of each triangle [m²]; over all of it where
-    `contact` is empty.
+    `contact` is empty. The last are kept: most edits leave the plan alone.
     """
     whole = section_integrals(mesh)[:, 0, 0]
     if not contact:
@@ -39,6 +42,7 @@ def contact_integrals(mesh: SectionMesh, contact: tuple[Polygon, ...]) -> Floats
     cut = np.flatnonzero((share > WHOLE) & (share < 1.0 - WHOLE))
     made = np.where((share >= 1.0 - WHOLE)[:, None, None], whole, 0.0)
     made[cut] = _over_polygons(mesh, cut, overlaps[cut])
+    made.setflags(write=False)
     return np.asarray(made)
 
 

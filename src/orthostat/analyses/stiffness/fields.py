@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from skfem.quadrature import get_quadrature
@@ -93,11 +94,16 @@ class _Points:
     heights: Floats
 
 
+@lru_cache(maxsize=1)
+def _quadrature() -> tuple[Floats, Floats, Floats, Floats]:
+    """Points and weights in the triangle, and up the height."""
+    return (*get_quadrature(RefTri, 4), *get_quadrature(RefLine, 5))
+
+
 def _layer_points(swept: Swept, layer: int) -> _Points:
     triangles = np.flatnonzero(swept.layers.filled[layer])
     lines = swept.line_nodes(layer)
-    place, weight = get_quadrature(RefTri, 4)
-    along, along_weight = get_quadrature(RefLine, 5)
+    place, weight, along, along_weight = _quadrature()
     section, slope_r, slope_s = triangle_functions(place)
     corners = swept.mesh.points[swept.mesh.triangles[triangles]]
     jacobian = np.stack([corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]], axis=2)

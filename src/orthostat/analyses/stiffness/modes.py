@@ -149,11 +149,15 @@ class _Basis:
         self._images: Floats = np.empty_like(self._vectors)
 
     def split(self, block: Floats) -> tuple[Floats, Floats]:
-        """The block's shares in the basis (size, k), and what is left of it outside."""
+        """Of what the inverse makes of the newest block, the shares in the basis (size, k), but for rounding
+        all in the last two blocks; and what is left outside.
+        """
         vectors, images = self._vectors[:, : self.size], self._images[:, : self.size]
-        shares = images.T @ block
-        rest = block - vectors @ shares
-        again = images.T @ rest  # once more, since the first time leaves rounding of the large shares
+        shares = np.zeros((self.size, block.shape[1]))
+        near = slice(max(0, self.size - 2 * BLOCK), self.size)
+        shares[near] = images[:, near].T @ block
+        rest = block - vectors[:, near] @ shares[near]
+        again = images.T @ rest
         return shares + again, rest - vectors @ again
 
     def combined(self, by: Floats) -> Floats:

@@ -10,7 +10,7 @@ import numpy as np
 
 from orthostat.analyses.stiffness.body import Assembled, assembled
 from orthostat.analyses.stiffness.factor import Factor, MeshTooLarge, factorised, memory_available
-from orthostat.analyses.stiffness.hardest import hardest
+from orthostat.analyses.stiffness.hardest import pushes
 from orthostat.analyses.stiffness.inputs import BodyInputs, CutForce
 from orthostat.analyses.stiffness.kinds import kinds_of
 from orthostat.analyses.stiffness.lobes import Limit, limits
@@ -41,7 +41,7 @@ def solve_body(inputs: BodyInputs, progress: Progress = SILENT) -> Solved:
     return Solved(
         inputs=inputs,
         rung=rung,
-        movements=tuple(movement(rung.ports, k, cut) for k, cut in enumerate(inputs.cuts)),
+        movements=movements(rung.ports, inputs.cuts),
         limits=_limits(inputs, rung.ports) if known else (None,) * len(inputs.millings),
         seams=seams(inputs, rung.mesh, rung.layers),
     )
@@ -157,15 +157,19 @@ def _joint_losses(inputs: BodyInputs) -> tuple[float, float, float]:
     return float(low), float(likely), float(likely if joint.loss_high is None else joint.loss_high)
 
 
-def movement(condensed: Ports, number: int, cut: CutForce) -> Movement:
-    """Movement of the work under a cut's largest load, the direction across the spindle being the worst."""
-    push = hardest(condensed, cut)
-    out = np.asarray(cut.out)
-    total = float(np.linalg.norm(push.moved))
-    along = (push.moved / total if total > 0.0 else out) @ condensed.reach(cut.place, cut.at)
-    shares = [float(along @ part @ push.loads) for part in condensed.parts]
-    outward = abs(float(out @ push.moved))
-    return Movement(number, Metre(total), Metre(outward), Metre(sum(shares)), Metre(shares[2]))
+def movements(condensed: Ports, cuts: tuple[CutForce, ...]) -> tuple[Movement, ...]:
+    """Movement of the work under each cut's largest load, across the spindle in the worst direction."""
+    if not cuts:
+        return ()
+    push = pushes(condensed, cuts)
+    out = np.array([cut.out for cut in cuts])
+    total = np.linalg.norm(push.moved, axis=1)
+    along = np.where(total[:, None] > 0.0, push.moved / np.where(total > 0.0, total, 1.0)[:, None], out)
+    motion = np.einsum("ci,cij->cj", along, push.reach)
+    held = np.einsum("ca,pcab,cb->cp", motion, push.at_station(condensed.parts), push.loads)
+    outward = np.abs(np.einsum("ci,ci->c", out, push.moved))
+    rows = np.column_stack([total, outward, held.sum(axis=1), held[:, 2]])
+    return tuple(Movement(number, *(Metre(each) for each in row)) for number, row in enumerate(rows.tolist()))
 
 
 def _limits(inputs: BodyInputs, condensed: Ports) -> tuple[Limit, ...]:
@@ -179,7 +183,8 @@ def _growths(
         fields = thermal_fields(model, factor, inputs.climate.pallet_expansion)
     except NotStated as gap:
         return (), gap.missing
-    return growths(model, fields, (*inputs.faces, *inputs.places)), ()
+    at_stations = growths(model, fields, inputs.places, (model.ports, model.centres))
+    return growths(model, fields, inputs.faces) + at_stations, ()
 
 
 def _shapes(skin: Skin, pairs: EigenPairs) -> Floats:

@@ -13,8 +13,8 @@ import numpy as np
 import numpy.typing as npt
 import scipy.sparse as sp
 
-from orthostat.analyses.stiffness.section import Floats, Indices
-from orthostat.analyses.stiffness.sweep import Flags, Interface, Swept
+from orthostat.analyses.stiffness.section import Flags, Floats, Indices
+from orthostat.analyses.stiffness.sweep import Interface, Swept
 
 KEPT = 8
 """Patterns that are remembered."""

@@ -22,6 +22,7 @@ from orthostat.meshing.constrained import EdgeLost, constrained, pairs
 
 Floats = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
+Flags = npt.NDArray[np.bool_]
 Point = tuple[float, float]
 Ring = tuple[Point, ...]
 
@@ -70,7 +71,7 @@ class SectionMesh:
         """(nt, 6): three vertices, then three edges numbered after the vertices."""
         return np.hstack([self.triangles, len(self.points) + self.triangle_edges])
 
-    def locate(self, at: Floats, allowed: npt.NDArray[np.bool_]) -> tuple[Indices, Floats]:
+    def locate(self, at: Floats, allowed: Flags) -> tuple[Indices, Floats]:
         """The triangle (among `allowed`) nearest to holding each point of `at` (n, 2), and the point's
         barycentric coordinates in it (n, 3), clipped onto the triangle.
 

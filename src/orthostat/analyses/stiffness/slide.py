@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 
 from orthostat.analyses.stiffness.build import Layers, Part, lame
-from orthostat.analyses.stiffness.section import Indices, SectionMesh
-from orthostat.analyses.stiffness.sweep import Flags, Interface
+from orthostat.analyses.stiffness.section import Flags, Indices, SectionMesh
+from orthostat.analyses.stiffness.sweep import Interface
 from orthostat.model.bodies import Role
 
 STIFF = 100.0

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import pairwise
 
 import numpy as np
 import scipy.sparse as sp
@@ -18,7 +17,7 @@ import shapely
 from orthostat.analyses.stiffness.assembly import bottom_matrix
 from orthostat.analyses.stiffness.contact import contact_integrals
 from orthostat.analyses.stiffness.inputs import JointSprings, Place, RigidMass, Table
-from orthostat.analyses.stiffness.section import Floats, Indices
+from orthostat.analyses.stiffness.section import Floats
 from orthostat.analyses.stiffness.sweep import Swept
 from orthostat.base.findings import NotStated
 from orthostat.model.bodies import Polygon
@@ -145,29 +144,23 @@ def patch_motions(swept: Swept, places: tuple[Place, ...], size: int) -> tuple[s
     patches = [patch_points(place) for place in places]
     points = np.vstack([each for each, _ in patches])
     rows = swept.rows(points[:, [0, 2]], np.clip(points[:, 1], swept.heights[0], swept.heights[-1]))
-    ends = np.cumsum([0, *(len(each) for each, _ in patches)])
-    blocks = [_mean_motion(rows[a:b], points[a:b]) for a, b in pairwise(ends.tolist())]
-    starts = np.cumsum(np.concatenate([[0], np.repeat([len(columns) for columns, _ in blocks], 6)]))
-    made = sp.csr_array(
-        (
-            np.concatenate([values.ravel() for _, values in blocks]),
-            np.concatenate([np.tile(columns, 6) for columns, _ in blocks]),
-            starts,
-        ),
-        shape=(6 * len(places), size),
-    )
+    owner = np.repeat(np.arange(len(places)), [len(each) for each, _ in patches])
+    fits = np.concatenate([_fit(each) for each, _ in patches])
+    # One row for each motion and component, its columns the points.
+    row = 18 * owner[:, None] + np.arange(18)
+    starts = np.arange(0, fits.size + 1, 18)
+    by_point = sp.csc_array((fits.ravel(), row.ravel(), starts), shape=(18 * len(places), len(points)))
+    found = (by_point.tocsr() @ rows).tocoo()
+    where = (found.row // 3, 3 * found.col + found.row % 3)
+    made = sp.csr_array(sp.coo_array((found.data, where), shape=(6 * len(places), size)))
     return made, np.array([centre for _, centre in patches])
 
 
-def _mean_motion(rows: sp.csr_array, points: Floats) -> tuple[Indices, Floats]:
-    """Columns (k,) and values (6, k) of the mean rigid motion of points (n, 3) interpolated by rows."""
+def _fit(points: Floats) -> Floats:
+    """(n, 6, 3): what each point's displacement adds to the mean rigid motion of points (n, 3)."""
     motion = rigid_motion(points - points.mean(axis=0)).reshape(-1, 6)
-    fit = np.linalg.solve(motion.T @ motion, motion.T).reshape(6, -1, 3)
-    used, column = np.unique(rows.indices, return_inverse=True)
-    local = np.zeros((len(points), len(used)))
-    local[np.repeat(np.arange(len(points)), np.diff(rows.indptr)), column] = rows.data
-    values = np.einsum("ipc,pg->igc", fit, local, optimize=True)
-    return (3 * used[:, None] + np.arange(3)).ravel(), values.reshape(6, -1)
+    fit = np.linalg.solve(motion.T @ motion, motion.T)
+    return np.asarray(fit.reshape(6, -1, 3).transpose(1, 0, 2))
 
 
 def padded(matrix: sp.csr_array, shape: tuple[int, int]) -> sp.csr_array:

@@ -10,13 +10,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 import scipy.sparse as sp
 
 from orthostat.analyses.stiffness.build import Layers
-from orthostat.analyses.stiffness.section import Floats, Indices, SectionMesh
-
-Flags = npt.NDArray[np.bool_]
+from orthostat.analyses.stiffness.section import Flags, Floats, Indices, SectionMesh
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +155,8 @@ def _interpolation(swept: Swept, at: Floats, heights: Floats, *, upward: bool) -
     for k in np.unique(swept.layer[element]):
         chosen = np.flatnonzero(swept.layer[element] == k)
         filled = swept.layers.filled[k]
-        triangle, bary = swept.mesh.locate(at[chosen], filled)
+        plan, which = _distinct(at[chosen])
+        triangle, bary = (found[which] for found in swept.mesh.locate(plan, filled))
         here = element[chosen]
         low, high = swept.heights[here], swept.heights[here + 1]
         t = np.clip((heights[chosen] - low) / (high - low), 0.0, 1.0)
@@ -177,6 +175,12 @@ def _interpolation(swept: Swept, at: Floats, heights: Floats, *, upward: bool) -
         columns.append(number[keep])
     places = (np.concatenate(rows), np.concatenate(columns))
     return sp.csr_array(sp.coo_array((np.concatenate(values), places), shape=(len(at), swept.count)))
+
+
+def _distinct(at: Floats) -> tuple[Floats, Indices]:
+    """Plan points (k, 2) without repetitions, and which of them each of `at` (n, 2) is."""
+    _, first, which = np.unique(at[:, 0] + 1j * at[:, 1], return_index=True, return_inverse=True)
+    return at[first], which
 
 
 def _element_at(swept: Swept, heights: Floats, *, upward: bool) -> Indices:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import scipy.sparse as sp
 
 from orthostat.analyses.stiffness.body import Assembled
 from orthostat.analyses.stiffness.build import Part, lame
@@ -44,33 +45,31 @@ class Growth:
     sided_turn: Floats
 
 
-def thermal_load(swept: Swept, parts: tuple[Part, ...], field: Floats) -> Floats:
-    """(unknowns,) forces of a temperature given at the section's vertices (nv,) [K], the same at all heights.
+def thermal_loads(swept: Swept, parts: tuple[Part, ...], fields: Floats) -> Floats:
+    """(unknowns, k) forces of temperatures given at the section's vertices (nv, k) [K], alike at all heights.
 
     Raises `NotStated` where a part's expansion is missing.
     """
     constants = _pushes(swept, parts)
     integrals = section_integrals(swept.mesh)
-    load = np.zeros((swept.count + 1, 3))
+    many = fields.shape[1]
+    load = np.zeros((swept.count + 1, 3 * many))
     for k in range(len(swept.layers.levels) - 1):
         solid = np.flatnonzero(swept.layers.filled[k])
-        push = np.einsum("p,pt->t", constants, swept.layers.shares[k][:, solid])
-        warm = field[swept.mesh.triangles[solid]]
-        slopes = np.einsum("t,taqr,tr->tqa", push, integrals[solid][:, :, 0, :, :3], warm)
+        push = constants @ swept.layers.shares[k][:, solid]
+        warm = fields[swept.mesh.triangles[solid]]
+        by_slope = (push[:, None, None, None] * integrals[solid, :, 0, :, :3]) @ warm[:, None]
         lines = swept.line_nodes(k)
         line = line_integrals(float(swept.heights[lines[0, 1]] - swept.heights[lines[0, 0]]))
         even, rise = line[0, 0][:, :2].sum(axis=1), line[1, 0][:, :2].sum(axis=1)
         along = np.stack([even, rise, even], axis=1)
-        value = np.einsum("tqa,sa->tqsa", slopes[:, :, [1, 0, 2]], along)
+        value = np.einsum("taqk,sa->tqsak", by_slope[:, [1, 0, 2]], along)
         numbers = swept.number[swept.nodes[solid][:, :, None, None], lines[None, None]]
-        spread = np.broadcast_to(value[:, :, None], (*numbers.shape, 3))
-        for axis in range(3):
-            load[:, axis] += np.bincount(
-                np.where(numbers >= 0, numbers, swept.count).ravel(),
-                weights=spread[..., axis].ravel(),
-                minlength=swept.count + 1,
-            )
-    return load[:-1].ravel()
+        place = np.where(numbers >= 0, numbers, swept.count).ravel()
+        spread = np.broadcast_to(value[:, :, None], (*numbers.shape, 3, many)).reshape(-1, 3 * many)
+        for each in range(3 * many):
+            load[:, each] += np.bincount(place, weights=spread[:, each], minlength=swept.count + 1)
+    return load[:-1].reshape(-1, many)
 
 
 def _pushes(swept: Swept, parts: tuple[Part, ...]) -> Floats:
@@ -95,10 +94,9 @@ def thermal_fields(model: Assembled, factor: Factor, pallet: PerKelvin | None) -
     """
     swept = model.swept
     points = swept.mesh.points
-    fields = (np.ones(len(points)), points[:, 0], points[:, 1])
     loads = np.zeros((model.unknowns, 3))
-    for k, field in enumerate(fields):
-        loads[: swept.unknowns, k] = thermal_load(swept, model.parts, field)
+    fields = np.column_stack([np.ones(len(points)), points])
+    loads[: swept.unknowns] = thermal_loads(swept, model.parts, fields)
     growth = _foot_growth(model, factor, loads[:, 0]) if pallet is None else pallet
     loads[:, 0] += model.supports.contact @ _pallet_field(model, growth)
     return np.asarray(factor.solve(loads))
@@ -124,10 +122,15 @@ def _foot_growth(model: Assembled, factor: Factor, load: Floats) -> float:
     return float(-energy[0, 1] / energy[1, 1]) if energy[1, 1] > 0.0 else 0.0
 
 
-def growths(model: Assembled, fields: Floats, places: tuple[Place, ...]) -> tuple[Growth, ...]:
-    """Growth and lean at each place."""
+def growths(
+    model: Assembled,
+    fields: Floats,
+    places: tuple[Place, ...],
+    known: tuple[sp.csr_array, Floats] | None = None,
+) -> tuple[Growth, ...]:
+    """Growth and lean at each place; `known` are the places' `patch_motions`."""
     made = []
-    motions, centres = patch_motions(model.swept, places, model.unknowns)
+    motions, centres = known or patch_motions(model.swept, places, model.unknowns)
     moved = (motions @ fields).reshape(len(places), 6, fields.shape[1])
     for place, motion, centre in zip(places, moved, centres, strict=True):
         axes = np.stack([np.asarray(place.across), np.array([0.0, 1.0, 0.0]), np.asarray(place.out)])

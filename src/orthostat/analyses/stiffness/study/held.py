@@ -9,7 +9,7 @@ import numpy as np
 
 from orthostat.analyses.stiffness.contact import contact_integrals
 from orthostat.analyses.stiffness.inputs import Place, StudSpring
-from orthostat.analyses.stiffness.section import Floats, Indices
+from orthostat.analyses.stiffness.section import Flags, Floats, Indices
 from orthostat.analyses.stiffness.study.assemble import Body, body_matrices, body_of_study
 from orthostat.analyses.stiffness.study.design import StudyDesign, loss_factors, pressed_of, side_of
 from orthostat.analyses.stiffness.study.model import SectionBasis
@@ -23,7 +23,6 @@ from orthostat.analyses.stiffness.supports import (
     rigid_motion,
     table_motions,
 )
-from orthostat.analyses.stiffness.sweep import Flags
 from orthostat.base.findings import NotStated
 from orthostat.model.bodies import Polygon
 

@@ -14,14 +14,13 @@ from numpy.polynomial import legendre
 
 from orthostat.analyses.stiffness.integrals import section_integrals
 from orthostat.analyses.stiffness.response import Ports
-from orthostat.analyses.stiffness.section import Floats
+from orthostat.analyses.stiffness.section import Flags, Floats
 from orthostat.analyses.stiffness.study.design import StudyDesign
 from orthostat.analyses.stiffness.study.mapped import Mapped, solve_mapped
 from orthostat.analyses.stiffness.study.profiles import NOMINAL, profiles_of
 from orthostat.analyses.stiffness.study.sections import given_sections
 from orthostat.analyses.stiffness.study.thinness import scale_of, to_reference
 from orthostat.analyses.stiffness.study.topology import WALL, Topology, area, regular, topology
-from orthostat.analyses.stiffness.sweep import Flags
 
 WEIGHTS = (1.0, 1.0, 0.7, 0.5, 0.4, 0.35, 0.3, 0.25)
 """What each mode counts in learning; the first two may be a pair."""
