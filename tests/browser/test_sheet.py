@@ -48,6 +48,7 @@ def test_fractions_are_typed_and_the_other_unit_is_echoed(opened: Open, site: Si
     height.press("Enter")
     echo = page.locator(f".entry:has({entry(page, 'height')}) .echo")
     expect(echo).to_have_text("619 mm")
+    expect(page.locator(f".entry:has({entry(page, 'height')})")).not_to_have_class(re.compile("dirty"))
     assert 'height = "24 3/8 in"' in (site.folder / "columns" / "harbour.toml").read_text("utf-8")
 
 
@@ -195,6 +196,7 @@ def test_a_finding_says_the_same_as_the_command_line(opened: Open, site: Site) -
     )
     printed = " ".join(done.stdout.split())
     for slug in ("body.void_in_cavity", "body.clash", "body.thread_depth"):
+        expect(page.locator(f"{FINDING.format(slug)} .why > p")).not_to_have_count(0)  # closed, but there
         shown = page.locator(f"{FINDING.format(slug)} .why > p").all_text_contents()
         sentences = [text for text in shown if not text.startswith(("To change", slug))]
         assert len(sentences) >= 2

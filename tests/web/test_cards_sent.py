@@ -44,11 +44,13 @@ def told(card: Card, found: Links, held: dict[str, str]) -> dict[str, str]:
 def test_a_card_that_the_page_has_comes_without_its_html() -> None:
     first = told(CARD, links(), {})
     assert "Does it fit?" in first["html"]
+    assert "It fits." in first["why"]
     again = told(CARD, links(), {"fit.swing": first["mark"]})
-    assert "html" not in again
+    assert not {"html", "cells", "why"} & set(again)
     assert again["mark"] == first["mark"]
     other = told(replace(CARD, value="578"), links(), {"fit.swing": first["mark"]})
-    assert "578" in other["html"]
+    assert "578" in other["cells"]
+    assert other["html"] == first["html"]
     assert other["mark"] != first["mark"]
     assert "html" in told(CARD, links(), {"fit.other": first["mark"]})
 
@@ -62,7 +64,7 @@ def test_what_went_in_is_that_of_the_edit_that_is_tried() -> None:
     assert [each.value for each in after] == ["500", "300", "95 N*m", "760 mm"]
     assert after[0] is before[0]  # found once
     assert [saved.link(path) for path in PATHS] == before
-    assert "95 N*m" in told(CARD, tried, {"fit.swing": told(CARD, saved, {})["mark"]})["html"]
+    assert "95 N*m" in told(CARD, tried, {"fit.swing": told(CARD, saved, {})["mark"]})["why"]
 
 
 @pytest.mark.parametrize(

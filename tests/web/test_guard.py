@@ -254,8 +254,11 @@ def test_script_in_every_text_comes_back_as_text(known: TestClient, folder: Path
 
 
 def _html_of(answer: dict[str, Any]) -> list[str]:
-    cards = [card["html"] for part in answer["parts"].values() for card in part.get("cards", ())]
-    return [answer["head"], *cards]
+    cards = [card for part in answer["parts"].values() for card in part.get("cards", ())]
+    return [
+        answer["head"],
+        *(html for card in cards for html in (card["html"], card["cells"][0], card["why"])),
+    ]
 
 
 @pytest.mark.parametrize(

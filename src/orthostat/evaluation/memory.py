@@ -17,6 +17,23 @@ Inputs = TypeVar("Inputs", bound=Hashable)
 Result = TypeVar("Result")
 
 
+class _Key:
+    """A name with inputs, which are large: hashed once."""
+
+    __slots__ = ("_hash", "inputs", "name")
+
+    def __init__(self, name: str, inputs: Hashable) -> None:
+        self.name = name
+        self.inputs = inputs
+        self._hash = hash((name, inputs))
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Key) and self.name == other.name and self.inputs == other.inputs
+
+
 class Memory:
     """The last `size` results of each analysis, errors of missing inputs included."""
 
@@ -28,7 +45,7 @@ class Memory:
         """Called before anything is worked out; may raise, to end the work."""
         self.progress = progress
         """Told of long work. It lives as long as the results, which may go on working when asked."""
-        self._kept: OrderedDict[tuple[str, Hashable], tuple[Any, NotStated | None]] = OrderedDict()
+        self._kept: OrderedDict[_Key, tuple[Any, NotStated | None]] = OrderedDict()
         self._lock = Lock()
         self.solved = 0
         """How many times anything was really worked out."""
@@ -39,11 +56,12 @@ class Memory:
 
     def result(self, name: str, solve: Callable[[Inputs], Result], inputs: Inputs) -> Result:
         """The result of `solve(inputs)`; re-raises the `NotStated` that these inputs gave before."""
-        key = (name, inputs)
+        key = _Key(name, inputs)
         with self._lock:
-            if key in self._kept:
+            kept = self._kept.get(key)
+            if kept is not None:
                 self._kept.move_to_end(key)
-                found, gap = self._kept[key]
+                found, gap = kept
                 if gap is not None:
                     raise NotStated(*gap.missing, reason=gap.reason)
                 return cast(Result, found)

@@ -22,8 +22,12 @@ QUICK = 0.5
 """What takes longer than this [s] is not answered while somebody types but beside the page."""
 _SHARED = 0.5
 """What costs less than this share where a result is there already is left to the worker that has it."""
-BATCH = 0.02
-"""The cheapest are asked for together, as long as they take no more than this [s]."""
+BATCH = 0.025
+"""The cheapest are asked for together, as long as they take no more than this [s]: to show each by itself
+costs a browser as much.
+"""
+_BATCH_OF_REST = 0.1
+"""The same for what does not come first [s]."""
 QUICK_MODEL = 3.0
 """The same for a quick model [s]."""
 _AT_ONCE = 64
@@ -150,7 +154,7 @@ class Run(Wish):
                 return Ask("scene", self.design)
             if cheapest:
                 self._lock.wait_for(lambda: not self._due and not self._first, self._patience)
-                rest = self._cheapest(self._rest) or self._model()
+                rest = self._cheapest(self._rest, _BATCH_OF_REST) or self._model()
             else:
                 rest = self._model()
             rest = rest or self._costliest(self._rest)
@@ -162,7 +166,7 @@ class Run(Wish):
     def _model(self) -> tuple[str, ...]:
         return (self._models.popleft(),) if self._models else ()
 
-    def _cheapest(self, left: list[str]) -> tuple[str, ...]:
+    def _cheapest(self, left: list[str], batch: float = BATCH) -> tuple[str, ...]:
         """Those that cost least, but for what the other worker has half done."""
         mine, theirs = self._has[True], self._has[False]
         taken: list[str] = []
@@ -173,7 +177,7 @@ class Run(Wish):
             if cost.after(theirs) < _SHARED * here:
                 continue
             spent += here
-            if taken and spent > BATCH:
+            if taken and spent > batch:
                 break
             self._take(subject, left, taken, mine)
         return tuple(taken)

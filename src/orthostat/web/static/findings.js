@@ -6,11 +6,19 @@ cards.className = "findings";
 const items = new Map(); // by slug: the item, what it was made of, and the part it belongs to
 const SOON = 120; // most answers come within so long [ms]; what does is not paled and brought back
 const turned = []; // what is of an earlier state since just now
+const unexplained = new Set(); // items that do not say why yet: nobody sees that while they are closed
+const REST = 400; // after so long without news [ms] they say it, for whoever looks for words on the page
+let resting = 0;
 const moved = new Set(); // items whose place in the list is another, or that are new
 const parts = new Map(); // what was last told of each part
 const MANY = 2000;
-let made = new Map(); // HTML of cards by their marks, so that what was shown before need not be sent again
+let made = new Map(); // what cards consist of, by their marks: what was shown before need not be sent again
 let before = new Map();
+
+for (const sort of ["click", "toggle"]) {
+  list.addEventListener(sort, ({ target }) => explain(items.get(target.closest("[data-slug]")?.dataset.slug)), true);
+}
+window.addEventListener("beforeprint", explainAll);
 
 export function put(answer) {
   if (!head.isConnected) list.replaceChildren(head, cards);
@@ -31,6 +39,8 @@ export function put(answer) {
   if (turned.length) setTimeout(pale, SOON, turned.splice(0));
   if (moved.size) arrange();
   count();
+  clearTimeout(resting);
+  resting = setTimeout(explainAll, REST);
   if (active && !active.isConnected) {
     const again = button ? head.querySelector(`button[data-subject="${CSS.escape(button)}"]`) : items.get(slug)?.li.querySelector("summary");
     again?.focus({ preventScroll: true });
@@ -41,13 +51,22 @@ export function put(answer) {
 // The cards that are shown: what comes again needs no HTML.
 export function held() {
   if (made.size > MANY) [before, made] = [made, new Map()];
-  for (const { mark, html } of items.values()) made.set(mark, html);
+  for (const { mark, html, cells, why } of items.values()) made.set(mark, { html, cells, why });
   return Object.fromEntries([...items].map(([slug, { mark }]) => [slug, mark]));
 }
 
-function htmlOf({ mark, html }) {
-  if (html !== undefined) made.set(mark, html);
-  return html ?? made.get(mark) ?? before.get(mark);
+function madeOf({ mark, html, cells, why }) {
+  if (html !== undefined) made.set(mark, { html, cells, why });
+  return made.get(mark) ?? before.get(mark);
+}
+
+function explain(item) {
+  if (!unexplained.delete(item)) return;
+  item.li.querySelector(".why").innerHTML = item.why;
+}
+
+function explainAll() {
+  for (const item of unexplained) explain(item);
 }
 
 function renew(part, told) {
@@ -56,19 +75,38 @@ function renew(part, told) {
     if (item.part !== part || kept.has(slug)) continue;
     item.li.remove();
     items.delete(slug);
+    unexplained.delete(item);
   }
   for (const card of told) {
     const item = items.get(card.slug) ?? { li: document.createElement("li") };
-    const html = htmlOf(card);
-    if (item.mark !== card.mark) {
-      const open = item.li.firstElementChild?.open;
-      item.li.innerHTML = html;
-      if (open) item.li.firstElementChild.open = true;
-      item.said = null;
-    }
+    if (item.mark !== card.mark) make(item, madeOf(card));
     if (item.rank !== card.rank) moved.add(item.li);
-    items.set(card.slug, Object.assign(item, card, { html, part }));
+    items.set(card.slug, Object.assign(item, card, { part }));
   }
+}
+
+// Only what is another than before is put in its place.
+function make(item, { html, cells, why }) {
+  const { li } = item;
+  const open = li.firstElementChild?.open;
+  const anew = item.html !== html;
+  if (anew) {
+    li.innerHTML = html;
+    li.firstElementChild.open = Boolean(open);
+    item.said = null;
+    item.places = li.querySelectorAll("[data-cell]");
+  }
+  cells.forEach((cell, at) => {
+    if (!anew && cell === item.cells[at]) return;
+    if (at) item.places[at].textContent = cell;
+    else item.places[at].innerHTML = cell; // the bar, a picture that the server made
+  });
+  if (anew || item.why !== why) {
+    if (!anew) li.querySelector(".why").textContent = "";
+    unexplained.add(item);
+  }
+  Object.assign(item, { html, cells, why });
+  if (open) explain(item);
 }
 
 // What is of an earlier state says so, and so does what only a quick model says.
