@@ -1,22 +1,33 @@
 """Stability of milling against closed forms and against semi-discretization, a time-domain method."""
 
+from dataclasses import replace
 from math import pi
 
 import numpy as np
 import pytest
 from scipy.linalg import expm
 
-from orthostat.analyses.stiffness.inputs import CutForce, Milling
+from orthostat.analyses.stiffness.inputs import CutForce, Milling, ToolMode
 from orthostat.analyses.stiffness.lobes import (
     directional_matrix,
     eigenvalues,
     limit,
     limit_at,
+    limits,
     lobes,
+    view_axes,
 )
 from orthostat.analyses.stiffness.response import Ports
-from orthostat.base.dimensions import NewtonPerMetre, Pascal, Radian, RadianPerSecond, Ratio
-from orthostat.formulas.chatter import directional_factors, one_mode_limit_depth
+from orthostat.base.dimensions import (
+    Hertz,
+    MetrePerNewton,
+    NewtonPerMetre,
+    Pascal,
+    Radian,
+    RadianPerSecond,
+    Ratio,
+)
+from orthostat.formulas.chatter import directional_factors, limit_depth, one_mode_limit_depth
 from orthostat.formulas.vibration import least_real_receptance
 from orthostat.validation.chatter import CHART, MULTIPLIERS
 
@@ -148,6 +159,45 @@ def spectral_radius(
         step[3:, 2:-1] += np.eye(size - 3)
         whole = step @ whole
     return float(np.abs(np.linalg.eigvals(whole)).max())
+
+
+@pytest.mark.parametrize("feeds", [(None, None), (0.3, None), (0.3, 1.2)])
+@pytest.mark.parametrize("tool", [None, ToolMode(Hertz(700.0), NewtonPerMetre(2e7), Ratio(0.03))])
+def test_limits_of_several_cuts_are_those_of_eigenvalues_at_very_many_frequencies(
+    feeds: tuple[float | None, float | None], tool: ToolMode | None
+) -> None:
+    """LAPACK's eigenvalues beside; a scan misses a peak by less than a thousandth of the depth."""
+    generator = np.random.default_rng(4)
+    squares = (2.0 * pi * np.array([310.0, 420.0, 600.0])) ** 2
+    shapes = generator.normal(size=(12, 3)) * 0.1 * np.tile([1.0] * 3 + [4.0] * 3, 2)[:, None]
+    compliance = shapes @ (shapes / squares).T + 1e-9 * np.eye(12)
+    centres = np.array([[0.0, 0.3, 0.15], [0.15, 0.3, 0.0]])
+    body = Ports(centres, compliance, np.zeros((3, 12, 12)), squares, np.array([0.01, 0.02, 0.04]), shapes)
+    cuts = (
+        CutForce("a", "a", 0, (0.0, 0.32, 0.2), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), 0.0, 0.0),
+        CutForce("b", "b", 1, (0.2, 0.28, 0.0), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0), 0.0, 0.0),
+    )
+    mills = [
+        replace(milling(0.4, 2.3, entering=0.8), feed=None if feed is None else Radian(feed))
+        for feed in feeds
+    ]
+    circular = 2.0 * pi * np.linspace(150.0, 1200.0, 20_000)
+    for found, cut, mill in zip(
+        limits(body, list(zip(cuts, mills, strict=True)), tool=tool), cuts, mills, strict=True
+    ):
+        replies = body.harmonic(cut.place, cut.at, circular)
+        most = 0.0
+        for feed in [mill.feed] if mill.feed is not None else [pi * k / 6 for k in range(6)]:
+            axes = view_axes(cut, feed)
+            whole = axes @ replies @ axes.T
+            if tool is not None:
+                ratio = circular / (2.0 * pi * tool.frequency)
+                side = 1.0 / (tool.stiffness * (1.0 - ratio**2 + 2j * tool.damping * ratio))
+                whole = whole + side[:, None, None] * np.diag([1.0, 1.0, 0.0])
+            most = max(most, float(np.linalg.eigvals(directional_matrix(mill) @ whole).real.max()))
+        assert found.lowest == pytest.approx(
+            limit_depth(mill.teeth, mill.tangential, MetrePerNewton(most)), rel=1e-3
+        )
 
 
 def test_lobes_never_fall_below_the_lowest_limit_and_reach_it() -> None:

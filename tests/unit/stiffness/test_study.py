@@ -178,6 +178,30 @@ def test_modes_damping_and_compliance_are_those_of_the_whole_matrices() -> None:
     assert np.all(np.isnan(answer(full_plans(), unknown).loss))
 
 
+def test_the_damping_of_one_material_is_its_share_of_the_energy() -> None:
+    """Which is how the square of the frequency grows with that material's modulus (Rayleigh)."""
+    undamped = Ratio(0.0)
+    wall, fill, base = (
+        replace(each, loss_factor=undamped) for each in (columns.ALUMINIUM, columns.FILL, columns.STEEL)
+    )
+    plain = replace(
+        filled_square(), joint=replace(JOINT, loss_factor=undamped), wall=wall, fill=fill, base_material=base,
+        lid_material=replace(wall, youngs_modulus=Pascal(72e9)),
+    )  # fmt: skip
+    for part in ("wall", "fill", "base_material", "lid_material"):
+        material = getattr(plain, part)
+        modulus = float(material.youngs_modulus)
+        damped = replace(plain, **{part: replace(material, loss_factor=Ratio(1.0))})
+        softer, stiffer = (
+            answer(
+                full_plans(), replace(plain, **{part: replace(material, youngs_modulus=Pascal(modulus * by))})
+            )
+            for by in (0.99, 1.01)
+        )
+        share = np.log(stiffer.squares / softer.squares)[:3] / np.log(1.01 / 0.99)
+        assert answer(full_plans(), damped).loss[:3] == pytest.approx(share, rel=2e-3, abs=1e-5)
+
+
 def test_stiffer_material_never_lowers_a_frequency() -> None:
     model = full_plans()
     generator = np.random.default_rng(3)

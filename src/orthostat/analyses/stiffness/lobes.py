@@ -85,17 +85,27 @@ def view_axes(cut: CutForce, feed: float) -> Floats:
 
 def frequencies(ports: Ports, tool: ToolMode | None, *, points: int = 33, between: int = 140) -> Floats:
     """Circular frequencies (n,) [rad/s]: `points` dense about every mode, `between` over the whole span."""
-    roots = list(np.sqrt(np.clip(ports.squares, 1.0, None)))
-    widths = list(np.maximum(ports.loss, 2e-3) / 2.0)
+    roots = np.sqrt(np.clip(ports.squares, 1.0, None))
+    widths = np.maximum(ports.loss, 2e-3) / 2.0
     if tool is not None:
-        roots.append(2.0 * pi * tool.frequency)
-        widths.append(max(tool.damping, 1e-3))
-    spread = np.sinh(np.linspace(-6.0, 6.0, points)) / np.sinh(6.0)
-    near = [
-        root * (1.0 + spread * min(0.5, 120.0 * width)) for root, width in zip(roots, widths, strict=True)
-    ]
-    span = np.geomspace(0.2 * min(roots), 1.5 * max(roots), between)
-    return np.unique(np.concatenate([*near, span]))
+        roots = np.append(roots, 2.0 * pi * tool.frequency)
+        widths = np.append(widths, max(tool.damping, 1e-3))
+    spread, share = _spread(points), _shares(between)
+    near = roots[:, None] * (1.0 + spread * np.minimum(0.5, 120.0 * widths)[:, None])
+    low, high = 0.2 * roots.min(), 1.5 * roots.max()
+    span = low * (high / low) ** share
+    return np.unique(np.concatenate([near.ravel(), span]))
+
+
+@lru_cache(maxsize=4)
+def _spread(count: int) -> Floats:
+    """From -1 to 1, close about 0."""
+    return np.asarray(np.sinh(np.linspace(-6.0, 6.0, count)) / np.sinh(6.0))
+
+
+@lru_cache(maxsize=4)
+def _shares(count: int) -> Floats:
+    return np.linspace(0.0, 1.0, count)
 
 
 def response(ports: Ports, cut: CutForce, circular: Floats, tool: ToolMode | None, feed: float) -> Complexes:
@@ -120,17 +130,16 @@ def limits(
     if not asked:
         return ()
     feeds = [_feeds(milling) for _, milling in asked]
-    factors = np.concatenate(
-        [
-            _turned(directional_matrix(milling), np.asarray(each))
-            for (_, milling), each in zip(asked, feeds, strict=True)
-        ]
-    )
+    factors = _Parted.of(np.concatenate([_by_feed(milling) for _, milling in asked])[..., None] + 0j)
     owner = np.repeat(np.arange(len(asked)), [len(each) for each in feeds])
     seen = _Seen.of(ports, [cut for cut, _ in asked], tool)
     circular = frequencies(ports, tool, points=15, between=30)
-    first = seen.replies(np.broadcast_to(circular, (len(asked), len(circular))), np.arange(len(asked)))
-    grid, replies = np.broadcast_to(circular, (len(owner), len(circular))), first[owner]
+    # cuts that try as many feeds each share what they feel of the body among these
+    alike = len(feeds[0]) if len({len(each) for each in feeds}) == 1 else 1
+    grid, replies = (
+        np.broadcast_to(circular, (len(owner), len(circular))),
+        seen.replies(circular, owner[::alike]),
+    )
     each = np.arange(len(owner))
     for closer in (True, True, False):
         real = _largest_real(factors, replies)
@@ -141,7 +150,7 @@ def limits(
                 grid[each, np.maximum(worst - 1, 0)],
                 grid[each, np.minimum(worst + 1, real.shape[1] - 1)],
             )
-            grid = np.linspace(low, high, 9, axis=1)
+            grid = low[:, None] + (high - low)[:, None] * _shares(9)
             replies = seen.replies(grid, owner)
     order = np.lexsort((np.concatenate(feeds), at, best))
     made = []
@@ -155,7 +164,7 @@ def limits(
 
 @dataclass(frozen=True, slots=True)
 class _Seen:
-    """What several cuts feel of the body: pairs (c, m, 9) of what they feel of each mode, and static
+    """What several cuts feel of the body: pairs (c, 9, m) of what they feel of each mode, and static
     compliance (c, 3, 3), in the axes of a feed along `across`.
     """
 
@@ -168,15 +177,21 @@ class _Seen:
     def of(ports: Ports, cuts: list[CutForce], tool: ToolMode | None) -> _Seen:
         arms = [view_axes(cut, 0.0) @ ports.reach(cut.place, cut.at) for cut in cuts]
         shapes = np.array([arm @ ports.shapes for arm in arms])
-        pairs = np.einsum("cam,cbm->cmab", shapes, shapes).reshape(len(cuts), -1, 9)
+        pairs = (shapes[:, :, None] * shapes[:, None]).reshape(len(cuts), 9, -1)
         static = np.array([arm @ ports.compliance @ arm.T for arm in arms])
         return _Seen(ports, np.asarray(pairs), static, tool)
 
     def replies(self, circular: Floats, owner: Indices) -> Complexes:
-        """(k, n, 3, 3) compliance between tool and work at frequencies (k, n), each row of one cut."""
+        """(k, 3, 3, n) compliance between tool and work of cuts (k,), each at frequencies of its own (k, n)
+        or all at the same (n,).
+        """
         gain = self.ports.gain(circular)
-        made = (gain @ self.pairs[owner]).reshape(*circular.shape, 3, 3) + self.static[owner][:, None]
-        return made + _tool_side(circular, self.tool)
+        felt = self.pairs[owner] @ gain.swapaxes(-1, -2)
+        made = felt.reshape(len(owner), 3, 3, -1) + self.static[owner][..., None]
+        if self.tool is None:
+            return made
+        side = _tool_side(circular, self.tool)
+        return made + np.moveaxis(side.reshape(-1, *side.shape[-3:]), 1, -1)
 
 
 def _tool_side(circular: Floats, tool: ToolMode | None) -> Complexes:
@@ -200,9 +215,64 @@ def _turned(factors: Floats, feeds: Floats) -> Floats:
     return np.asarray(turn.transpose(0, 2, 1) @ factors @ turn)
 
 
-def _largest_real(factors: Floats, replies: Complexes) -> Floats:
-    """(f, n): largest real part of an eigenvalue of factors (f, 3, 3) × replies (f, n, 3, 3)."""
-    return np.asarray(cubic_roots(*_characteristic(factors[:, None] @ replies)).real.max(axis=-1))
+@lru_cache(maxsize=64)
+def _by_feed(milling: Milling) -> Floats:
+    """(feeds, 3, 3): the directional matrix turned to each feed, transposed."""
+    made = _turned(directional_matrix(milling), np.asarray(_feeds(milling))).swapaxes(1, 2)
+    made.setflags(write=False)
+    return made
+
+
+@dataclass(frozen=True, slots=True)
+class _Parted:
+    """Matrices (k, 3, 3, n) as (k, 9, n), their adjugates (k, 9, n) and determinants (k, n)."""
+
+    matrix: Complexes
+    adjugate: Complexes
+    determinant: Complexes
+
+    @staticmethod
+    def of(m: Complexes) -> _Parted:
+        flat = m.reshape(len(m), 9, -1)
+        a, b, c, d = (flat.take(entries, axis=1) for entries in _MINORS)
+        adjugate = a * b - c * d
+        return _Parted(flat, adjugate, (flat[:, :3] * adjugate[:, ::3]).sum(axis=1))
+
+
+_MINORS = tuple(
+    np.array([[3 * ((j + p) % 3) + (i + q) % 3 for j in range(3)] for i in range(3)]).ravel()
+    for p, q in ((1, 1), (2, 2), (1, 2), (2, 1))
+)
+"""Entries of a flat matrix whose products, first by second less third by fourth, make its adjugate's."""
+
+
+def _largest_real(factors: _Parted, replies: Complexes) -> Floats:
+    """(f, n): largest real part of an eigenvalue of factors (f), told transposed, × replies (k, 3, 3, n), of
+    which each stands for f/k factors that follow each other.
+
+    The characteristic polynomial of a product comes from its factors: tr(AB), tr(adj(B)·adj(A)) and
+    det(A)·det(B).
+    """
+    of = _Parted.of(replies)
+    k, _, n = of.matrix.shape
+    trace, minors = (
+        left.reshape(k, -1, 9) @ right
+        for left, right in ((factors.matrix, of.matrix), (factors.adjugate, of.adjugate))
+    )
+    determinant = factors.determinant.reshape(k, -1, 1) * of.determinant[:, None]
+    return _largest_root(-trace, minors, -determinant).reshape(-1, n)
+
+
+def _largest_root(a: Complexes, b: Complexes, c: Complexes) -> Floats:
+    """Largest real part of a root of x³ + a·x² + b·x + c, by `cubic_roots`' formula: they are
+    t - p/(3t) - a/3, with t the cube roots of one number, r·exp(iφ) and thirds of a turn away from it.
+    """
+    p, power = _depressed(a, b, c)
+    size = np.cbrt(np.abs(power))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        z = np.where(size > 0.0, size - p.conj() / (3.0 * size), 0.0)
+    z = z * np.exp(1j / 3.0 * np.angle(power))
+    return np.asarray(np.maximum(z.real, 0.75**0.5 * np.abs(z.imag) - 0.5 * z.real) - a.real / 3.0)
 
 
 def _characteristic(m: Complexes) -> tuple[Complexes, Complexes, Complexes]:
@@ -220,15 +290,34 @@ def _characteristic(m: Complexes) -> tuple[Complexes, Complexes, Complexes]:
 
 def cubic_roots(a: Complexes, b: Complexes, c: Complexes) -> Complexes:
     """(..., 3): roots of x³ + a·x² + b·x + c by Cardano's formula; double roots to half the digits."""
-    p = b - a * a / 3.0
-    q = a * (2.0 * a * a / 27.0 - b / 3.0) + c
-    root = np.sqrt(q * q / 4.0 + p**3 / 27.0)
-    root = np.where((q.conj() * root).real > 0.0, root, -root)  # the sum that does not cancel
-    first = (-q / 2.0 - root) ** (1.0 / 3.0)
+    p, power = _depressed(a, b, c)
+    first = power ** (1.0 / 3.0)
     turns = first[..., None] * np.exp(2j * pi * np.arange(3) / 3.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         other = np.where(turns == 0.0, 0.0, -p[..., None] / (3.0 * turns))
     return np.asarray(turns + other - a[..., None] / 3.0)
+
+
+def _depressed(a: Complexes, b: Complexes, c: Complexes) -> tuple[Complexes, Complexes]:
+    """p of y³ + p·y + q with y = x + a/3, and the number whose cube roots Cardano's formula takes."""
+    square = a * a
+    p = b - square / 3.0
+    half = 0.5 * (a * (2.0 / 27.0 * square - b / 3.0) + c)
+    root = _root(half * half + p * p * p / 27.0)
+    # the sum that does not cancel
+    return p, -half - np.copysign(1.0, half.real * root.real + half.imag * root.imag) * root
+
+
+def _root(of: Complexes) -> Complexes:
+    """A square root, in a third of the time of NumPy's: with u² = (|x + iy| + |x|)/2 it is u + iy/2u where x
+    is positive, i times that of -x - iy where it is not.
+    """
+    x, y = of.real, of.imag
+    large = np.sqrt(0.5 * (np.abs(of) + np.abs(x)))
+    small = 0.5 * y / np.where(large > 0.0, large, 1.0)
+    made = np.empty_like(of)
+    made.real, made.imag = np.where(x < 0.0, small, large), np.where(x < 0.0, large, small)
+    return made
 
 
 def limit_at(

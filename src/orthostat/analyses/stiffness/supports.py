@@ -184,12 +184,16 @@ def patch_points(place: Place) -> tuple[Floats, Floats]:
 @lru_cache(maxsize=256)
 def _grid(patch: Polygon) -> tuple[Floats, Floats]:
     """Points (n,) along and up of a grid over a patch, those that lie in it."""
-    polygon = shapely.Polygon(patch.points)
-    low_u, low_v, high_u, high_v = polygon.bounds
+    across, up = zip(*patch.points, strict=True)
+    low_u, low_v, high_u, high_v = min(across), min(up), max(across), max(up)
     step = (np.arange(PATCH_POINTS) + 0.5) / PATCH_POINTS
-    u, v = np.meshgrid(low_u + step * (high_u - low_u), low_v + step * (high_v - low_v))
-    inside = shapely.contains_xy(polygon.buffer(1e-9), u.ravel(), v.ravel())
-    return u.ravel()[inside], v.ravel()[inside]
+    u = np.tile(low_u + step * (high_u - low_u), PATCH_POINTS)
+    v = np.repeat(low_v + step * (high_v - low_v), PATCH_POINTS)
+    corners = {(low_u, low_v), (high_u, low_v), (high_u, high_v), (low_u, high_v)}
+    if len(corners) == 4 and corners == set(patch.points):
+        return u, v  # a rectangle holds them all
+    inside = shapely.contains_xy(shapely.Polygon(patch.points).buffer(1e-9), u, v)
+    return u[inside], v[inside]
 
 
 def mass_about(point: Floats, masses: tuple[RigidMass, ...]) -> Floats:

@@ -9,13 +9,14 @@ from scipy.linalg import blas, lapack
 
 from orthostat.analyses.stiffness.response import Ports, seen_from
 from orthostat.analyses.stiffness.section import Floats
+from orthostat.analyses.stiffness.study.assemble import lost
 from orthostat.analyses.stiffness.study.design import StudyDesign
 from orthostat.analyses.stiffness.study.give import Give
 from orthostat.analyses.stiffness.study.held import Reduced, reduced
 from orthostat.analyses.stiffness.study.model import OutsideStudy, SectionBasis, StudyModel
 
 BLOCK = 8
-LOOK = 5
+LOOK = 4.8
 """Vectors for each mode before which it is not worth looking whether the modes have settled."""
 MISSED = 1e-3
 """Residual of a mode over its eigenvalue at which it has settled: the eigenvalue is off by its square."""
@@ -69,17 +70,21 @@ def answered(basis: SectionBasis, give: Give | None, design: StudyDesign, modes:
 def solved(of: Reduced, modes: int) -> Answer:
     """Modes and compliance of assembled matrices."""
     # the matrices are symmetric, so their transposes, which LAPACK need not copy, are as good
-    lower = _done(lapack.dpotrf(of.stiffness.T, lower=1))
-    pulled = _done(lapack.dsygst(of.mass.T, lower, itype=1, lower=1))
-    found, turned = _largest(np.tril(pulled) + np.tril(pulled, -1).T, modes)
-    vectors = _done(lapack.dtrtrs(lower, turned, lower=1, trans=1))
-    moved = _done(lapack.dtrtrs(lower, of.ports.T, lower=1)) if len(of.ports) else of.ports.T
+    lower = _done(lapack.dpotrf(of.stiffness.T, lower=1, clean=0))
+    # what inertia does at random: smoother than vectors at random
+    shaken = np.random.default_rng(SEED).standard_normal((len(lower), BLOCK))
+    shaken = of.mass @ (shaken / np.sqrt(np.diag(of.stiffness))[:, None])
+    found, turned = _largest(_Pulled(lower, of.mass.T), _solved(lower, shaken), modes)
+    vectors = _solved(lower, turned, trans_a=1)
+    moved = _solved(lower, of.ports.T)
     squares = 1.0 / found
     vectors *= np.sqrt(squares)
-    energies = (vectors * (of.held @ vectors)).sum(axis=0), (vectors * (of.lossy @ vectors)).sum(axis=0)
-    joint, loss = (each / squares for each in energies)
+    joint, table = of.held.energies(vectors)
+    loss = lost(of.body, vectors, squares - joint - table) + of.losses[0] * joint + of.losses[1] * table
     shapes = moved.T @ (turned * np.sqrt(squares))
-    return Answer(squares, joint, loss, shapes, moved.T @ moved, of.centres, len(lower))
+    return Answer(
+        squares, (joint + table) / squares, loss / squares, shapes, moved.T @ moved, of.centres, len(lower)
+    )
 
 
 def _done(told: tuple[Floats, int]) -> Floats:
@@ -89,28 +94,52 @@ def _done(told: tuple[Floats, int]) -> Floats:
     return told[0]
 
 
-def _largest(operator: Floats, count: int) -> tuple[Floats, Floats]:
-    """Largest eigenvalues, falling, and vectors of a symmetric operator (n, n), by block Lanczos with full
-    orthogonalisation; all at once where that would take half as many vectors as there are unknowns.
+def _solved(lower: Floats, right: Floats, *, trans_a: int = 0) -> Floats:
+    if not right.size:
+        return right
+    return np.asarray(blas.dtrsm(1.0, lower, right, lower=1, trans_a=trans_a))
+
+
+@dataclass(frozen=True, slots=True)
+class _Pulled:
+    """L⁻¹·M·L⁻ᵀ for the stiffness L·Lᵀ; its eigenvalues are one over those of the body."""
+
+    lower: Floats
+    mass: Floats
+
+    def on(self, block: Floats) -> Floats:
+        moving = blas.dsymm(1.0, self.mass, _solved(self.lower, block, trans_a=1), lower=1)
+        return _solved(self.lower, moving)
+
+
+def _largest(operator: _Pulled, fresh: Floats, count: int) -> tuple[Floats, Floats]:
+    """Largest eigenvalues, falling, and vectors of a symmetric operator, by block Lanczos with full
+    orthogonalisation from a block of vectors on; all at once where that would take half as many vectors as
+    there are unknowns.
     """
-    size = len(operator)
-    fresh = np.random.default_rng(SEED).standard_normal((size, BLOCK))
-    space, image = np.empty((size, 0)), np.empty((size, 0))
-    while space.shape[1] + BLOCK < size // 2:
-        for _ in range(2):
-            fresh = _orthonormal(fresh - space @ (space.T @ fresh))
-        space = np.hstack([space, fresh])
-        fresh = operator @ fresh
-        image = np.hstack([image, fresh])
-        if space.shape[1] < LOOK * count:
+    size = len(fresh)
+    most = size // 2
+    space, image = np.empty((size, most), order="F"), np.empty((size, most), order="F")
+    turned, used = np.empty((most, most)), 0
+    while used + BLOCK <= most:
+        known = space[:, :used]
+        fresh = _orthonormal(
+            _orthonormal(fresh) if not used else fresh - known @ turned[:used, used - BLOCK : used]
+        )
+        now = slice(used, used + BLOCK)
+        used += BLOCK
+        space[:, now] = fresh
+        image[:, now] = fresh = operator.on(fresh)
+        turned[:used, now] = space[:, :used].T @ fresh
+        if used < LOOK * count:
             continue
-        values, turn = np.linalg.eigh(space.T @ image)
+        values, turn = np.linalg.eigh(turned[:used, :used], UPLO="U")
         values, turn = values[::-1][:count], turn[:, ::-1][:, :count]
-        vectors = space @ turn
-        missed = np.sqrt(((image @ turn - vectors * values) ** 2).sum(axis=0))
+        vectors = space[:, :used] @ turn
+        missed = np.sqrt(((image[:, :used] @ turn - vectors * values) ** 2).sum(axis=0))
         if np.all(missed < MISSED * values):
             return values, vectors
-    values, vectors = np.linalg.eigh(operator)
+    values, vectors = np.linalg.eigh(operator.on(np.eye(size)))
     return values[::-1][:count], vectors[:, ::-1][:, :count]
 
 

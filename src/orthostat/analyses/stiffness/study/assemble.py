@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from orthostat.analyses.stiffness.section import Floats
+from orthostat.analyses.stiffness.section import Floats, Indices
 from orthostat.analyses.stiffness.study.design import Shape, Storeys, StudyDesign, shape_of, storeys_of
 from orthostat.analyses.stiffness.study.model import Layout, SectionBasis, layout_of
 from orthostat.analyses.stiffness.study.section_terms import (
@@ -19,7 +19,7 @@ from orthostat.analyses.stiffness.study.section_terms import (
     SWELLING,
 )
 from orthostat.analyses.stiffness.study.sections import Section, section_of
-from orthostat.analyses.stiffness.study.topology import Topology
+from orthostat.analyses.stiffness.study.topology import WALL, Topology
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,15 +33,6 @@ class Body:
     section: Section
 
 
-@dataclass(frozen=True, slots=True)
-class BodyMatrices:
-    """stiffness, mass, and lossy, the stiffness of every material times its loss factor; (n, n) each."""
-
-    stiffness: Floats
-    mass: Floats
-    lossy: Floats
-
-
 def body_of_study(basis: SectionBasis, design: StudyDesign) -> Body:
     """Raises `NotStated` where the design can't be built."""
     shape, storeys, top = shape_of(design), storeys_of(design), design.topology
@@ -49,55 +40,101 @@ def body_of_study(basis: SectionBasis, design: StudyDesign) -> Body:
     return Body(top, layout_of(basis, storeys.layout), shape, storeys, section)
 
 
-def body_matrices(body: Body, size: int) -> BodyMatrices:
-    """Over the body's unknowns and as many more as make up `size`, which stay zero."""
-    stiffness, mass, lossy = (np.zeros((size, size)) for _ in range(3))
-    for layer, inner, outer, across in zip(body.layout.layers, *_by_layer(body), strict=True):
+def body_matrices(body: Body, size: int) -> tuple[Floats, Floats]:
+    """Stiffness and mass (n, n), over the body's unknowns and as many more as make up `size`, which stay
+    zero.
+    """
+    stiffness, mass = np.zeros((size, size)), np.zeros((size, size))
+    mixed = _by_layer(body, *np.moveaxis(body.storeys.constants, 2, 0))
+    for layer, inner, outer, across in zip(body.layout.layers, *mixed, strict=True):
         s, a = layer.within, layer.along
         within = _between(layer.modes_within, inner, layer.modes_within)
         along = _between(layer.modes_along, outer, layer.modes_along)
         both = _between(layer.modes_within, across, layer.modes_along)
-        for total, k in ((stiffness, 0), (lossy, 2)):
-            total[s, s] += within[k] * layer.still_within + within[k + 1] * layer.steep_within
-            total[a, a] += along[k] * layer.still_along + along[k + 1] * layer.steep_along
-            block = both[k] * layer.swelling + both[k + 1] * layer.leaning
-            total[s, a] += block
-            total[a, s] += block.T
-        mass[s, s] += within[4] * layer.still_within
-        mass[a, a] += along[4] * layer.still_along
-    return BodyMatrices(stiffness, mass, lossy)
+        for at, found, still, steep in (
+            (s, within, layer.still_within, layer.steep_within),
+            (a, along, layer.still_along, layer.steep_along),
+        ):
+            found[::2] *= still
+            found[1] *= steep
+            found[0] += found[1]
+            stiffness[at, at] += found[0]
+            mass[at, at] += found[2]
+        both[0] *= layer.swelling
+        both[1] *= layer.leaning
+        both[0] += both[1]
+        stiffness[s, a] += both[0]
+    count = body.layout.within.count
+    stiffness[count:, :count] = stiffness[:count, count:].T
+    return stiffness, mass
+
+
+def lost(body: Body, vectors: Floats, energies: Floats) -> Floats:
+    """(m,) strain energies of displacements (n, m), twice, in each material times its loss factor; of all
+    materials together they are `energies` (m,).
+    """
+    first, shear, density = np.moveaxis(body.storeys.constants, 2, 0)
+    # only what damps unlike the walls is asked for
+    of_walls = body.storeys.losses[body.storeys.layout.index("M"), WALL]
+    loss = np.where(shear > 0.0, body.storeys.losses - of_walls, 0.0)
+    total = np.asarray(of_walls * energies)
+    if not loss.any():
+        return total
+    mixed = _by_layer(body, loss * first, loss * shear, 0.0 * density)
+    for unlike, layer, inner, outer, across in zip(loss, body.layout.layers, *mixed, strict=True):
+        if not unlike.any():
+            continue
+        still, swelling, leaning, steep = layer.lines
+        u = _by_profile(layer.modes_within, layer.profile_within, vectors[layer.within], len(still))
+        v = _by_profile(layer.modes_along, layer.profile_along, vectors[layer.along], len(still))
+        of_v = _on(outer[0], v, still) + _on(outer[1], v, steep)
+        of_u = _on(inner[0], u, still) + _on(inner[1], u, steep)
+        of_u += 2.0 * (_on(across[0], v, swelling.T) + _on(across[1], v, leaning.T))
+        total += np.einsum("rmp,rmp->m", u, of_u) + np.einsum("rmp,rmp->m", v, of_v)
+    return total
+
+
+def _by_profile(modes: Floats, profile: Indices, values: Floats, profiles: int) -> Floats:
+    """(r, m, profiles) sections of each profile from unknowns (k, m)."""
+    apart = np.zeros((*values.shape, profiles))
+    apart[np.arange(len(values)), :, profile] = values
+    return (modes @ apart.reshape(len(values), -1)).reshape(len(modes), -1, profiles)
+
+
+def _on(matrix: Floats, sections: Floats, line: Floats) -> Floats:
+    """(r, m, p) of a section matrix (r, c) and one of the profiles (q, p) on sections (c, m, q)."""
+    c, m, q = sections.shape
+    return (matrix @ (sections.reshape(c * m, q) @ line).reshape(c, -1)).reshape(-1, m, line.shape[1])
 
 
 def _between(left: Floats, sections: Floats, right: Floats) -> Floats:
     return left.T @ (sections @ right)
 
 
-def _by_layer(body: Body) -> tuple[Floats, Floats, Floats]:
-    """Section matrices of each layer from its materials: (layers, 5, s, s) and (layers, 5, a, a) of what goes
-    with ∫ψψ, with ∫ψ'ψ', these times the loss factors, and of the mass; (layers, 4, s, a) of what goes with
-    ∫ψψ', with ∫ψ'ψ, and these times the loss factors. The layer's height is in them.
+def _by_layer(body: Body, first: Floats, shear: Floats, density: Floats) -> tuple[Floats, Floats, Floats]:
+    """Section matrices of each layer from what its rings have (layers, rings): (layers, 3, s, s) and
+    (layers, 3, a, a) of what goes with ∫ψψ, with ∫ψ'ψ' and of the mass; (layers, 2, s, a) of what goes with
+    ∫ψψ' and with ∫ψ'ψ. The layer's height is in them.
     """
-    terms, storeys = body.section.terms, body.storeys
-    first, shear, density = np.moveaxis(storeys.constants, 2, 0)
-    half = 0.5 * np.diff(storeys.levels)[:, None]
-    loss = np.where(shear > 0.0, storeys.losses, 0.0)[..., None, None]
-    inner = np.zeros((*first.shape, 5, terms.within.shape[1]))
-    inner[..., 0, SHAPE], inner[..., 0, SPREAD] = half * shear, half * first
-    inner[..., 1, STILL], inner[..., 4, STILL] = shear / half, half * density
-    outer = np.zeros((*first.shape, 5, terms.along.shape[1]))
-    outer[..., 0, SHEARED], outer[..., 1, STRETCHED] = half * shear, (first + 2.0 * shear) / half
-    outer[..., 4, STRETCHED] = half * density
-    across = np.zeros((*first.shape, 4, terms.across.shape[1]))
-    across[..., 0, SWELLING], across[..., 1, LEANING] = first, shear
-    for made in (inner, outer, across):
-        made[..., 2:4, :] = made[..., :2, :] * loss
+    terms = body.section.terms
+    rings = len(terms.within)
+    first, shear, density = first[:, :rings], shear[:, :rings], density[:, :rings]
+    half = 0.5 * np.diff(body.storeys.levels)[:, None]
+    inner = np.zeros((len(half), 3, rings, 3))
+    inner[:, 0, :, SHAPE], inner[:, 0, :, SPREAD] = half * shear, half * first
+    inner[:, 1, :, STILL], inner[:, 2, :, STILL] = shear / half, half * density
+    outer = np.zeros((len(half), 3, rings, 2))
+    outer[:, 0, :, SHEARED], outer[:, 1, :, STRETCHED] = half * shear, (first + 2.0 * shear) / half
+    outer[:, 2, :, STRETCHED] = half * density
+    across = np.zeros((len(half), 2, rings, 2))
+    across[:, 0, :, SWELLING], across[:, 1, :, LEANING] = first, shear
     return _mixed(inner, terms.within), _mixed(outer, terms.along), _mixed(across, terms.across)
 
 
 def _mixed(shares: Floats, terms: Floats) -> Floats:
-    """(layers, k, r, c) sums over rings and kinds of shares (layers, rings, k, kinds) of terms (rings, kinds,
+    """(layers, k, r, c) sums over rings and kinds of shares (layers, k, rings, kinds) of terms (rings, kinds,
     r, c).
     """
-    layers, rings, k, kinds = shares.shape
-    flat = shares.transpose(0, 2, 1, 3).reshape(layers * k, rings * kinds)
-    return (flat @ terms.reshape(rings * kinds, -1)).reshape(layers, k, *terms.shape[2:])
+    layers, k, rings, kinds = shares.shape
+    flat = shares.reshape(layers * k, rings * kinds) @ terms.reshape(rings * kinds, -1)
+    return flat.reshape(layers, k, *terms.shape[2:])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -10,7 +11,7 @@ import shapely
 
 from orthostat.analyses.stiffness.build import Part, Piece, lame
 from orthostat.analyses.stiffness.inputs import BodyInputs, JointSprings, Place, Table
-from orthostat.analyses.stiffness.section import Floats, Ring
+from orthostat.analyses.stiffness.section import Floats, Indices, Ring
 from orthostat.analyses.stiffness.study.topology import (
     CORE,
     FILL,
@@ -130,9 +131,11 @@ def _shape(
     return Shape(outer, inner, flange, angles, distances, controls)
 
 
-def side_of(shape: Shape, out: tuple[float, float, float]) -> int:
-    """The side that a station whose normal is `out` lies on."""
-    return int(np.argmax(np.cos(shape.angles - np.arctan2(out[0], out[2]))))
+def sides_of(shape: Shape, places: Sequence[Place]) -> Indices:
+    """(places,) the side that each station lies on."""
+    out = np.array([place.out for place in places]).reshape(-1, 3)
+    facing = np.arctan2(out[:, 0], out[:, 2])
+    return np.asarray(np.argmax(np.cos(shape.angles - facing[:, None]), axis=1))
 
 
 def reach_of(corners: Floats) -> float:

@@ -12,9 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from orthostat.analyses.stiffness.inputs import Place
 from orthostat.analyses.stiffness.section import Floats
-from orthostat.analyses.stiffness.study.design import StudyDesign, shape_of, side_of
+from orthostat.analyses.stiffness.study.design import StudyDesign, shape_of, sides_of
 from orthostat.base.findings import stated
 
 FEWEST = 12
@@ -37,14 +36,14 @@ class Give:
 
     def of(self, design: StudyDesign) -> Floats:
         """(6s, 6s) what to add to a design's compliance."""
-        made = np.zeros((6 * len(design.places),) * 2)
-        for k, place in enumerate(design.places):
-            size = np.exp(_signs(design, place) @ self.powers) / _units(design)
-            turn = _axes(place)
-            made[6 * k : 6 * k + 6, 6 * k : 6 * k + 6] = (
-                turn.T @ (self.together * np.outer(size, size)) @ turn
-            )
-        return made
+        count = len(design.places)
+        made = np.zeros((count, 6, count, 6))
+        if count:
+            size = np.exp(_signs(design) @ self.powers) / _units(design)
+            turn = _axes(design)
+            own = turn.swapaxes(1, 2) @ (self.together * size[:, :, None] * size[:, None]) @ turn
+            made[np.arange(count), :, np.arange(count)] = own
+        return made.reshape(6 * count, 6 * count)
 
 
 def learnt_give(
@@ -53,14 +52,15 @@ def learnt_give(
     """From compliances (6s, 6s) of columns solved in full and by the study model."""
     signs, missing = [], []
     for design, whole, few in zip(designs, exact, found, strict=True):
+        if not design.places:
+            continue
         units = _units(design)
-        for k, place in enumerate(design.places):
+        signs += list(_signs(design))
+        for k, turn in enumerate(_axes(design)):
             here = slice(6 * k, 6 * k + 6)
-            turn = _axes(place)
             least = LEAST * np.diag(np.diag(turn @ whole[here, here] @ turn.T))
             left = turn @ (whole - few)[here, here] @ turn.T + least
             missing.append(left * np.outer(units, units))
-            signs.append(_signs(design, place))
     if len(signs) < FEWEST:
         return None
     sizes = np.sqrt(np.maximum(np.diagonal(missing, axis1=1, axis2=2), 1e-300))
@@ -69,11 +69,16 @@ def learnt_give(
     return Give(powers, together)
 
 
-def _signs(design: StudyDesign, place: Place) -> Floats:
-    """(4,) what the powers are of, as logarithms."""
-    wall = design.walls[side_of(shape_of(design), place.out)] if design.walls else design.yardstick
-    size = np.ptp(np.asarray(place.patch.points), axis=0)
-    return np.array([1.0, *np.log(np.array([wall, *size]) / design.yardstick)])
+def _signs(design: StudyDesign) -> Floats:
+    """(places, 4) what the powers are of, as logarithms."""
+    yard = design.yardstick
+    made = np.ones((len(design.places), 4))
+    made[:, 1] = np.asarray(design.walls)[sides_of(shape_of(design), design.places)] if design.walls else yard
+    for row, place in zip(made, design.places, strict=True):
+        across, up = zip(*place.patch.points, strict=True)
+        row[2:] = max(across) - min(across), max(up) - min(up)
+    made[:, 1:] = np.log(made[:, 1:] / yard)
+    return made
 
 
 def _units(design: StudyDesign) -> Floats:
@@ -82,6 +87,9 @@ def _units(design: StudyDesign) -> Floats:
     return np.sqrt(modulus * design.yardstick ** np.array([1.0, 1.0, 1.0, 3.0, 3.0, 3.0]))
 
 
-def _axes(place: Place) -> Floats:
-    """(6, 6) from the body's axes to those of the station."""
-    return np.kron(np.eye(2), np.array([place.across, (0.0, 1.0, 0.0), place.out]))
+def _axes(design: StudyDesign) -> Floats:
+    """(places, 6, 6) from the body's axes to those of each station."""
+    made = np.zeros((len(design.places), 6, 6))
+    made[:, :3, :3] = [(place.across, (0.0, 1.0, 0.0), place.out) for place in design.places]
+    made[:, 3:, 3:] = made[:, :3, :3]
+    return made

@@ -9,9 +9,9 @@ import numpy as np
 
 from orthostat.analyses.stiffness.contact import contact_integrals
 from orthostat.analyses.stiffness.inputs import Place, StudSpring
-from orthostat.analyses.stiffness.section import Flags, Floats, Indices
+from orthostat.analyses.stiffness.section import Floats, Indices
 from orthostat.analyses.stiffness.study.assemble import Body, body_matrices, body_of_study
-from orthostat.analyses.stiffness.study.design import StudyDesign, loss_factors, pressed_of, side_of
+from orthostat.analyses.stiffness.study.design import StudyDesign, loss_factors, pressed_of, sides_of
 from orthostat.analyses.stiffness.study.model import SectionBasis
 from orthostat.analyses.stiffness.study.profiles import values_at
 from orthostat.analyses.stiffness.study.section_terms import STILL, STRETCHED
@@ -31,18 +31,49 @@ WHOLE = 0.999
 
 
 @dataclass(frozen=True, slots=True)
+class Held:
+    """What holds a body of n unknowns, the table's motions the last of them.
+
+    contact: (k, k) between the unknowns `at` (k,). lifts: (studs, n) rise at each stud, whose stiffness
+    is in `studs`. table: stiffness of each motion.
+    """
+
+    at: Indices
+    contact: Floats
+    lifts: Floats
+    studs: Floats
+    table: Floats
+
+    def add_to(self, stiffness: Floats) -> None:
+        """Add all of it to the body's stiffness (n, n)."""
+        stiffness[np.ix_(self.at, self.at)] += self.contact
+        if len(self.studs):
+            stiffness += self.lifts.T @ (self.studs[:, None] * self.lifts)
+        last = np.arange(len(stiffness) - len(self.table), len(stiffness))
+        stiffness[last, last] += self.table
+
+    def energies(self, vectors: Floats) -> tuple[Floats, Floats]:
+        """(m,) of displacements (n, m) twice the energy in joint and studs, and in the table."""
+        foot = vectors[self.at]
+        joint = (foot * (self.contact @ foot)).sum(axis=0)
+        if len(self.studs):
+            joint += self.studs @ (self.lifts @ vectors) ** 2
+        return joint, self.table @ vectors[len(vectors) - len(self.table) :] ** 2
+
+
+@dataclass(frozen=True, slots=True)
 class Reduced:
     """Matrices (n, n) over the unknowns, then the table's motions.
 
-    held: contact, studs and table alone; they are in `stiffness` too. lossy: the stiffness of each material,
-    of joint and table times their loss factors, not a number where one is not stated. ports: (6s, n), each
-    station's mean rigid motion. centres: (s, 3) [m].
+    stiffness: `held` is in it. losses: of joint and table, not a number where not stated. ports: (6s, n),
+    each station's mean rigid motion. centres: (s, 3) [m].
     """
 
+    body: Body
     stiffness: Floats
     mass: Floats
-    held: Floats
-    lossy: Floats
+    held: Held
+    losses: tuple[float, float]
     ports: Floats
     centres: Floats
 
@@ -52,70 +83,77 @@ def reduced(basis: SectionBasis, design: StudyDesign) -> Reduced:
     body = body_of_study(basis, design)
     motions = table_motions(design.table)
     size = body.layout.count + len(motions)
-    own = body_matrices(body, size)
-    held = _foot(body, design, motions, size)
-    if design.joint.studs:
-        rows = _lifts(body, design.joint.studs, motions, size)
-        held += rows.T @ (np.array([float(stud.stiffness) for stud in design.joint.studs])[:, None] * rows)
-    values = (design.table.translation,) * 3 + (design.table.tilt, design.table.turn, design.table.tilt)
-    table = np.diag([0.0] * body.layout.count + [float(values[motion] or 0.0) for motion in motions])
-    joint_loss, table_loss = loss_factors(design)
-    lossy = own.lossy + joint_loss * held + table_loss * table
-    held += table
-    ports, centres = _ports(body, design.places, size)
-    mass = own.mass
-    for port, centre, place in zip(ports.reshape(-1, 6, size), centres, design.places, strict=True):
-        if place.masses:
-            mass += port.T @ mass_about(centre, place.masses) @ port
-    return Reduced(own.stiffness + held, mass, held, lossy, ports, centres)
+    stiffness, mass = body_matrices(body, size)
+    held = _held(body, design, motions, size)
+    held.add_to(stiffness)
+    ports, centres, hung = _ports(body, design.places, size)
+    if hung.any():
+        mass += ports.T @ (hung @ ports.reshape(-1, 6, size)).reshape(-1, size)
+    return Reduced(body, stiffness, mass, held, loss_factors(design), ports, centres)
 
 
-def _foot(body: Body, design: StudyDesign, motions: tuple[int, ...], size: int) -> Floats:
-    """(size, size) contact springs between the lowest section and the table's motions (or the ground)."""
-    still, upright = _pressed(body, design)
+def _held(body: Body, design: StudyDesign, motions: tuple[int, ...], size: int) -> Held:
+    """Contact springs between the lowest section and the table's motions (or the ground), studs and table."""
     layout = body.layout
     s, a = layout.within.foot, layout.along.foot
-    shifted = slice(layout.within.count + a.start, layout.within.count + a.stop)
-    inner, outer = layout.within.modes[:, s], layout.along.modes[:, a]
-    foot = np.zeros((size, size))
-    foot[s, s] = design.joint.tangential * (inner.T @ still @ inner)
-    foot[shifted, shifted] = design.joint.normal * (outer.T @ upright @ outer)
-    if motions:
-        # the section's rigid motions at the foot come first among the unknowns of each kind
-        of_motion = {0: s.start, 2: s.start + 1, 4: s.start + 2}
-        of_motion |= {1: shifted.start, 3: shifted.start + 1, 5: shifted.start + 2}
-        rows = [of_motion[motion] for motion in motions]
-        foot[:, layout.count :] = -foot[:, rows]
-        foot[layout.count :, :] = -foot[rows, :]
-    return foot
+    still, upright = _pressed(body, design, layout.within.modes[:, s], layout.along.modes[:, a])
+    inside = len(still)
+    foot = np.zeros((inside + len(upright) + len(motions),) * 2)
+    own = foot[: inside + len(upright), : inside + len(upright)]
+    own[:inside, :inside], own[inside:, inside:] = (
+        design.joint.tangential * still,
+        design.joint.normal * upright,
+    )
+    # the section's rigid motions at the foot come first among the unknowns of each kind
+    of_motion = {0: 0, 2: 1, 4: 2, 1: inside, 3: inside + 1, 5: inside + 2}
+    rows = [of_motion[motion] for motion in motions]
+    foot[: len(own), len(own) :] = -own[:, rows]
+    foot[len(own) :] = -foot[rows]
+    first = layout.within.count
+    at = np.concatenate(
+        [
+            np.arange(s.start, s.stop),
+            np.arange(first + a.start, first + a.stop),
+            np.arange(layout.count, size),
+        ]
+    )
+    studs = design.joint.studs
+    values = (design.table.translation,) * 3 + (design.table.tilt, design.table.turn, design.table.tilt)
+    return Held(
+        at,
+        foot,
+        _lifts(body, studs, motions, size) if studs else np.zeros((0, size)),
+        np.array([float(stud.stiffness) for stud in studs]),
+        np.array([float(values[motion] or 0.0) for motion in motions]),
+    )
 
 
-def _pressed(body: Body, design: StudyDesign) -> tuple[Floats, Floats]:
-    """(s, s) of movement within and (a, a) along, over the pressed area."""
+def _pressed(body: Body, design: StudyDesign, inner: Floats, outer: Floats) -> tuple[Floats, Floats]:
+    """Integrals over the pressed area of movement within (k, k), of sections that `inner` (s, k) mixes, and
+    along (l, l), of those that `outer` (a, l) does.
+    """
     pressable = body.storeys.constants[0, :, 1] > 0.0
     if pressed_of(design).share >= WHOLE:
         terms = body.section.terms
-        still, upright = (
-            terms.within[pressable, STILL].sum(axis=0),
-            terms.along[pressable, STRETCHED].sum(axis=0),
-        )
+        rings = pressable[: len(terms.within)]
+        still = inner.T @ terms.within[rings, STILL].sum(axis=0) @ inner
+        upright = outer.T @ terms.along[rings, STRETCHED].sum(axis=0) @ outer
     else:
         integrals = _integrals(body.top, body.shape.controls.tobytes(), design.joint.contact)
-        still, upright = _over(body, integrals, pressable)
+        chosen = np.flatnonzero(pressable[body.top.region] & (integrals[:, 0, 0] > 0.0))
+        nodes, weights = body.top.nodes[chosen], integrals[chosen]
+        within = (body.section.within @ inner).swapaxes(0, 1)
+        still = sum(_over(values[nodes], weights) for values in within)
+        upright = _over((body.section.along @ outer)[nodes], weights)
     if not np.trace(upright) > 0.0:
         raise NotStated(reason="the joint's contact area lies nowhere under the column")
     return still, upright
 
 
-def _over(body: Body, integrals: Floats, pressable: Flags) -> tuple[Floats, Floats]:
-    chosen = np.flatnonzero(pressable[body.top.region] & (integrals[:, 0, 0] > 0.0))
-    nodes = body.top.nodes[chosen]
-    made = []
-    for values in (body.section.within[:, 0], body.section.within[:, 1], body.section.along):
-        local = values[nodes]
-        weighed = integrals[chosen] @ local
-        made.append(local.reshape(-1, values.shape[1]).T @ weighed.reshape(-1, values.shape[1]))
-    return made[0] + made[1], made[2]
+def _over(local: Floats, weights: Floats) -> Floats:
+    """(k, k) sum over triangles of their nodes' values (t, 6, k) by integrals (t, 6, 6)."""
+    count = local.shape[2]
+    return local.reshape(-1, count).T @ (weights @ local).reshape(-1, count)
 
 
 @lru_cache(maxsize=64)
@@ -153,44 +191,64 @@ def _lifts(body: Body, studs: tuple[StudSpring, ...], motions: tuple[int, ...], 
     return made
 
 
-def _ports(body: Body, places: tuple[Place, ...], size: int) -> tuple[Floats, Floats]:
-    """(6 · places, size) mean rigid motion of each station's patch, and the patches' centres (places, 3)."""
+def _ports(body: Body, places: tuple[Place, ...], size: int) -> tuple[Floats, Floats, Floats]:
+    """(6 · places, size) mean rigid motion of each station's patch, the patches' centres (places, 3), and the
+    mass that hangs on each (places, 6, 6).
+    """
     made = np.zeros((6 * len(places), size))
     if not places:
-        return made, np.empty((0, 3))
+        return made, np.empty((0, 3)), np.empty((0, 6, 6))
     patches = [_patch(place) for place in places]
+    points = np.concatenate([patch.points for patch in patches])
+    ends = np.cumsum([0, *(len(patch.points) for patch in patches)]).tolist()
+    sides = sides_of(body.shape, places)
+    functions = _on_sides(body, np.repeat(sides, np.diff(ends)), points)
     levels, s, a = body.storeys.levels, body.layout.within, body.layout.along
+    profile = values_at(body.layout.letters, levels, np.clip(points[:, 1], levels[0], levels[-1]))
+    both = profile[:, :, None] * functions[:, None, :]
     within, along = [], []
-    for place, (points, _, fit) in zip(places, patches, strict=True):
-        functions, nodes = _on_side(body, place, points)
-        profile = values_at(body.layout.letters, levels, np.clip(points[:, 1], levels[0], levels[-1]))
+    for patch, side, start, end in zip(patches, sides, ends, ends[1:], strict=False):
         # Σ over points: (6 · 3, profiles, functions of the side)
-        both = (profile[:, :, None] * functions[:, None, :]).reshape(len(points), -1)
-        summed = (fit @ both).reshape(6, 3, profile.shape[1], len(nodes))
+        summed = (patch.fit @ both[start:end].reshape(end - start, -1)).reshape(6, 3, *both.shape[1:])
+        nodes = np.concatenate([body.top.side_vertices[side], body.top.side_edges[side]])
         modes = body.section.within[nodes]
         within.append(summed[:, 0] @ modes[:, 0] + summed[:, 2] @ modes[:, 1])
         along.append(summed[:, 1] @ body.section.along[nodes])
     made[:, : s.count] = s.picked(np.concatenate(within))
     made[:, s.count : body.layout.count] = a.picked(np.concatenate(along))
-    return made, np.array([centre for _, centre, _ in patches])
+    return made, np.array([patch.centre for patch in patches]), np.array([patch.hung for patch in patches])
+
+
+@dataclass(frozen=True, slots=True)
+class _Patch:
+    """Points (n, 3) of a patch, their centre (3,), the fit (6 · 3, n) of a rigid motion to theirs, and the
+    mass (6, 6) that hangs there.
+    """
+
+    points: Floats
+    centre: Floats
+    fit: Floats
+    hung: Floats
 
 
 @lru_cache(maxsize=256)
-def _patch(place: Place) -> tuple[Floats, Floats, Floats]:
-    """Points (n, 3) of a patch, their centre (3,), and the fit (6 · 3, n) of a rigid motion to theirs."""
+def _patch(place: Place) -> _Patch:
     points, centre = patch_points(place)
     motion = rigid_motion(points - centre).reshape(-1, 6)
-    fit = np.linalg.solve(motion.T @ motion, motion.T).reshape(6, len(points), 3)
-    return points, centre, np.ascontiguousarray(fit.transpose(0, 2, 1)).reshape(18, len(points))
+    fitted = np.linalg.solve(motion.T @ motion, motion.T).reshape(6, len(points), 3)
+    fit = np.ascontiguousarray(fitted.swapaxes(1, 2)).reshape(18, len(points))
+    return _Patch(points, centre, fit, mass_about(centre, place.masses))
 
 
-def _on_side(body: Body, place: Place, points: Floats) -> tuple[Floats, Indices]:
-    """Values (n, k) at points of a face of the section functions that live on it, and their numbers (k,)."""
+def _on_sides(body: Body, side: Indices, points: Floats) -> Floats:
+    """Values (n, k) at points, each on the face of a side (n,), of the section functions that live on it: its
+    vertices', then its bubbles'.
+    """
     top, outer = body.top, body.shape.outer
-    side = side_of(body.shape, place.out)
-    start, end = outer[side - 1], outer[side]
-    along = end - start
-    share = np.clip((points[:, [0, 2]] - start) @ along / (along @ along), 0.0, 1.0)
+    start = outer[side - 1]
+    along = outer[side] - start
+    share = ((points[:, ::2] - start) * along).sum(axis=1) / (along * along).sum(axis=1)
+    share = np.clip(share, 0.0, 1.0)
     ends = np.append(shares(top.pieces), 1.0)
     piece = np.clip(np.searchsorted(ends, share, side="right") - 1, 0, top.pieces - 1)
     t = (share - ends[piece]) / (ends[piece + 1] - ends[piece])
@@ -198,4 +256,4 @@ def _on_side(body: Body, place: Place, points: Floats) -> tuple[Floats, Indices]
     made = np.zeros((len(points), 2 * top.pieces + 1))
     made[rows, piece], made[rows, piece + 1] = 1.0 - t, t
     made[rows, top.pieces + 1 + piece] = 4.0 * t * (1.0 - t)
-    return made, np.concatenate([top.side_vertices[side], top.side_edges[side]])
+    return made

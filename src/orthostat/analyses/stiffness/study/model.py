@@ -73,7 +73,8 @@ class Family:
 @dataclass(frozen=True, eq=False)
 class Layer:
     """One layer's unknowns within and along, their modes, and the integrals of their profiles over the height
-    from -1 to 1: ∫ψψ, ∫ψ'ψ' of each kind, ∫ψψ', ∫ψ'ψ between the kinds.
+    from -1 to 1: ∫ψψ, ∫ψ'ψ' of each kind, ∫ψψ', ∫ψ'ψ between the kinds; the profile of each unknown among the
+    layer's, and the integrals of those themselves (4, p, p).
     """
 
     within: slice
@@ -86,6 +87,9 @@ class Layer:
     steep_along: Floats
     swelling: Floats
     leaning: Floats
+    profile_within: Indices
+    profile_along: Indices
+    lines: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,11 +127,11 @@ def _layer(letters: str, number: int, inner: Family, along: Family) -> Layer:
     profiles = within(letters, number)
     s, a = inner.of(profiles), along.of(profiles)
     i, j = inner.profile[s] - profiles.start, along.profile[a] - profiles.start
-    still, swelling, leaning, steep = reference_lines(DEGREE[letters[number]])
+    still, swelling, leaning, steep = lines = reference_lines(DEGREE[letters[number]])
     return Layer(
         s, slice(inner.count + a.start, inner.count + a.stop), inner.modes[:, s], along.modes[:, a],
         still[np.ix_(i, i)], steep[np.ix_(i, i)], still[np.ix_(j, j)], steep[np.ix_(j, j)],
-        swelling[np.ix_(i, j)], leaning[np.ix_(i, j)],
+        swelling[np.ix_(i, j)], leaning[np.ix_(i, j)], i, j, lines,
     )  # fmt: skip
 
 

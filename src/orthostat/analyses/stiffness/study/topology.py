@@ -6,7 +6,7 @@ Every vertex is a fixed mean of a few corners, so another design moves the verti
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from math import pi
 
@@ -48,7 +48,7 @@ class Topology:
         """Section functions: hats, then edge bubbles."""
         return len(self.weights) + len(self.edges)
 
-    @property
+    @cached_property
     def nodes(self) -> Indices:
         """(nt, 6)."""
         return np.hstack([self.triangles, len(self.weights) + self.triangle_edges])
@@ -57,6 +57,7 @@ class Topology:
         """The triangulation with its corners in their places (controls, 2) [m]."""
         return SectionMesh(self.weights @ controls, self.triangles, self.edges, self.triangle_edges)
 
+    @cached_property
     def slices(self) -> tuple[slice, ...]:
         """The triangles of each ring."""
         ends = np.searchsorted(self.region, np.arange(RINGS + 1))
