@@ -206,11 +206,14 @@ def test_the_picture_comes_after_the_foremost_and_the_rest_when_those_are_answer
     assert asked(run, cheapest=False) == ("b",)
     run.tell(Answer(found={"a": ()}))
     assert run.take(cheapest=True) == Ask("scene", DESIGN)
-    with ThreadPoolExecutor(1) as apart:
+    with ThreadPoolExecutor(2) as apart:
+        drawn = apart.submit(run.tell, Answer(scene=SCENE))
         rest = apart.submit(asked, run, cheapest=True)
         Event().wait(0.05)
+        assert not drawn.done()
         assert not rest.done()
         run.tell(Answer(found={"b": ()}))
+        drawn.result(30.0)
         assert rest.result(30.0) == ("c",)
 
 

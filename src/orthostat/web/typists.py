@@ -152,13 +152,16 @@ class Run(Wish):
             if cheapest and self._pictured:
                 self._pictured = False
                 return Ask("scene", self.design)
-            if cheapest:
-                self._lock.wait_for(lambda: not self._due and not self._first, self._patience)
-                rest = self._cheapest(self._rest, _BATCH_OF_REST) or self._model()
-            else:
-                rest = self._model()
-            rest = rest or self._costliest(self._rest)
+            self._wait_for_first()
+            rest = self._cheapest(self._rest, _BATCH_OF_REST) if cheapest else ()
+            rest = rest or self._model() or self._costliest(self._rest)
             return self._findings(rest) if rest and not self.over else None
+
+    def _wait_for_first(self) -> None:
+        """Until all of that is answered, but not for long: what comes after it would take the processor from
+        it, the drawing of the picture too.
+        """
+        self._lock.wait_for(lambda: not self._due and not self._first, self._patience)
 
     def _findings(self, subjects: tuple[str, ...]) -> Ask:
         return Ask("findings", self.design, subjects=subjects)
@@ -210,6 +213,8 @@ class Run(Wish):
                 for left in (self._due, self._first, self._rest, self._models):
                     left.clear()
             self._lock.notify_all()
+            if answer.scene is not None:
+                self._wait_for_first()
         if not self.over:
             self._came(answer)
 
