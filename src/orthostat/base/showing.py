@@ -101,9 +101,10 @@ def round_to_figures(number: float, figures: int) -> str:
     """A number with `figures` significant figures, without exponent between 1e-4 and 1e7."""
     if number == 0.0:
         return "0"
-    exponent = math.floor(math.log10(abs(float(f"{number:.{figures - 1}e}"))))
+    plain = f"{number:.{figures - 1}e}"
+    exponent = int(plain.rpartition("e")[2])
     if not -5 < exponent < 7:
-        return f"{number:.{figures - 1}e}"
+        return plain
     text = f"{number:.{max(0, figures - 1 - exponent)}f}"
     if exponent >= figures:
         text = f"{round(number, figures - 1 - exponent):.0f}"

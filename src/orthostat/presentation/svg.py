@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache, lru_cache
 from xml.sax.saxutils import escape, quoteattr
 
 Point = tuple[float, float]
@@ -56,13 +57,27 @@ class Element:
 
     def render(self) -> str:
         """The element as SVG text."""
-        attributes = "".join(f" {name}={quoteattr(value)}" for name, value in self.attributes)
+        attributes = "".join([f" {name}={_quoted(value)}" for name, value in self.attributes])
         if not self.children:
             return f"<{self.tag}{attributes}/>"
         inside = "".join(
-            child.render() if isinstance(child, Element) else escape(child) for child in self.children
+            [child.render() if isinstance(child, Element) else escape(child) for child in self.children]
         )
         return f"<{self.tag}{attributes}>{inside}</{self.tag}>"
+
+
+def _quoted(value: str) -> str:
+    return _quoted_short(value) if len(value) <= _SHORT else quoteattr(value)
+
+
+_SHORT = 32
+"""Most signs of a value that is kept quoted: numbers and colours come again and again."""
+_quoted_short = lru_cache(maxsize=4096)(quoteattr)
+
+
+@cache
+def _attribute(name: str) -> str:
+    return name.rstrip("_").replace("_", "-")
 
 
 Attribute = str | float | None
@@ -71,7 +86,7 @@ Attribute = str | float | None
 def element(tag: str, *children: Element | str, **attributes: Attribute) -> Element:
     """Any element. In attribute names `_` stands for `-`, a trailing `_` is dropped; `None` is left out."""
     pairs = tuple(
-        (name.rstrip("_").replace("_", "-"), value if isinstance(value, str) else number(value))
+        (_attribute(name), value if isinstance(value, str) else number(value))
         for name, value in attributes.items()
         if value is not None
     )

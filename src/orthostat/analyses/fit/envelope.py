@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from orthostat.analyses.fit.sections import sides_of
-from orthostat.analyses.solids import Piece, body_extents, prism_moments, support
+from orthostat.analyses.solids import Piece, prism_moments, support
 from orthostat.base.dimensions import CubicMetre, Metre, Radian
 from orthostat.base.frames import turned
 from orthostat.model.bodies import Body, Polygon, Prism, Role
@@ -104,9 +104,7 @@ def outline_piece(column: Column) -> Piece:
     """The column's own outline over its height, for extents: what is known before any body is described."""
     prism = Prism(column.outline, column.base_height, column.height)
     body = Body("the column", Role.SOLID, (prism,), path=f"{column.path}.plan")
-    return Piece(
-        body, CubicMetre(prism_moments(prism).total), body_extents(body), None, f"{column.path}.body"
-    )
+    return Piece(body, CubicMetre(prism_moments(prism).total), None, f"{column.path}.body")
 
 
 def plan_support(piece: Piece, x: float, z: float) -> Metre:

@@ -322,6 +322,10 @@ def _plainly(joints: list[Held], rows: Array) -> list[Slip | None]:
     borne = np.array([joint.is_borne for joint in joints])
     still = np.flatnonzero(~sheared[1:].any(axis=1) & ~sheared[0].any() & borne)
     found = [None if each else joint.never(0.0) for joint, each in zip(joints, borne.tolist(), strict=True)]
+    bearing = np.array([joints[k].bed.bears_any for k in still], dtype=bool)
+    for k in still[bearing].tolist():
+        found[k] = joints[k].never(UNLIMITED)
+    still = still[~bearing]
     if len(still):
         beds = list({id(joints[k]): joints[k].bed for k in still}.values())
         beds = beds if len(beds) == 1 else [joints[k].bed for k in still]

@@ -63,6 +63,14 @@ class Bed:
         return made
 
     @cached_property
+    def bears_any(self) -> bool:
+        """Whether any load finds a balance: with a springy stud well inside the patch, points that push and
+        studs that pull make up every one.
+        """
+        springy = self.stud_at[self.stud_stiffness > 0.0]
+        return any(self.patch.inside(at) > 1e-3 * self.patch.size for at in springy)
+
+    @cached_property
     def assembled(self) -> Array:
         """Closing (3,) when only the studs press, each with exactly its preload."""
         found: Array = _assembled([self])[0]

@@ -9,7 +9,7 @@ from math import cos, sin
 from orthostat.analyses import loads as loads_room
 from orthostat.analyses.hold.dowels import dowel_of_pin, dowel_of_station
 from orthostat.analyses.hold.fastener import Embedding, Joint, Losses, Plane, Wanted
-from orthostat.analyses.hold.studs import Ground, fastener_of_screw, fastener_of_stud, grip_of
+from orthostat.analyses.hold.studs import Clamped, Ground, fastener_of_screw, fastener_of_stud, grip_of
 from orthostat.analyses.loads.inputs import Moving, Span
 from orthostat.analyses.loads.reading import cut_input, moving, span
 from orthostat.analyses.solids import Group, Solids
@@ -111,13 +111,11 @@ def wanted_of(limits: Limits) -> Wanted:
 
 def _stack(column: Column, limits: Limits, solids: Solids) -> tuple[JointInput, ...]:
     """Column on what is under it, then riser and base down to the pallet, top first."""
-    grounds = grounds_of(column)
-    found: list[JointInput] = []
-    for k, ground in enumerate(grounds):
-        above = column if k == 0 else grounds[k - 1]
-        height = ground.top
-        found.append(_joint_of_stack(column, limits, solids, ground, above, height))
-    return tuple(found)
+    grounds, clamped = grounds_of(column), Clamped.of(column)
+    return tuple(
+        _joint_of_stack(clamped, limits, solids, ground, grounds[k - 1] if k else column)
+        for k, ground in enumerate(grounds)
+    )
 
 
 def grounds_of(column: Column) -> tuple[Ground, ...]:
@@ -137,14 +135,9 @@ def grounds_of(column: Column) -> tuple[Ground, ...]:
 
 
 def _joint_of_stack(
-    column: Column,
-    limits: Limits,
-    solids: Solids,
-    ground: Ground,
-    above: Column | Ground,
-    height: Metre,
+    clamped: Clamped, limits: Limits, solids: Solids, ground: Ground, above: Column | Ground
 ) -> JointInput:
-    platform = ground.platform
+    column, platform, height = clamped.column, ground.platform, ground.top
     top = isinstance(above, Column)
     name = (
         f"column on {platform.name}"
@@ -162,7 +155,7 @@ def _joint_of_stack(
     least, note = friction_of(stated_friction, upper, platform.material, coolant=limits.coolant)
     pieces = column.base_contact if isinstance(above, Column) else _underside(above)
     others = tuple(stud.at for stud in studs)
-    fasteners = tuple(fastener_of_stud(column, stud, ground, height, others) for stud in studs)
+    fasteners = tuple(fastener_of_stud(clamped, stud, ground, height, others) for stud in studs)
     joint = Joint(
         name=name,
         path=path,

@@ -158,7 +158,7 @@ def bounds(rising: Rising, rate: Array, growing: Array) -> Array:
     work = speeds @ np.column_stack([rising.limit, rising.grown])
     room = work[:, :1] - (motions @ rising.steady)[:, None]
     need = np.hstack([motions, -work[:, 1:]]) / np.maximum(room, 1.0 / UNLIMITED**2)
-    most = (np.hstack([growing, rate]) @ need.T).max(axis=1)
+    most = (need @ np.hstack([growing, rate]).T).max(axis=0)
     found: Array = 1.0 / np.maximum(most, 1.0 / UNLIMITED)
     found[found < 1.0 / UNLIMITED] = 0.0  # it slides at rest, under any load alike
     return found

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterable
 from dataclasses import replace
+from functools import lru_cache
 from math import cos, hypot, pi, sin
+from typing import NamedTuple
 
 from orthostat.analyses.hold.fastener import Layer
 from orthostat.base.dimensions import Metre, PerKelvin, SquareMetre
 from orthostat.base.frames import PLAN
-from orthostat.formulas.polygons import sides
+from orthostat.formulas.polygons import Side, sides
 from orthostat.model.bodies import Body, Disc, Point2, Polygon, Prism, Role, Section
 
 CLAMPED = frozenset(
@@ -28,26 +31,44 @@ CLAMPED = frozenset(
 _SAMPLES = 12
 
 
+class Upright(NamedTuple):
+    """A body with its prisms that stand upright."""
+
+    body: Body
+    adds: tuple[Prism, ...]
+    cuts: tuple[Prism, ...]
+
+
+def upright_of(bodies: Iterable[Body]) -> tuple[Upright, ...]:
+    """The bodies that carry the clamp force."""
+    return tuple(
+        Upright(body, _upright(body.adds), _upright(body.cuts)) for body in bodies if body.role in CLAMPED
+    )
+
+
+def _upright(prisms: tuple[Prism, ...]) -> tuple[Prism, ...]:
+    return tuple(prism for prism in prisms if prism.frame is PLAN or prism.frame == PLAN)
+
+
 def layers_of(
-    bodies: tuple[Body, ...], at: Point2, *, radius: Metre, low: Metre, high: Metre, studs: int
+    upright: tuple[Upright, ...], at: Point2, *, radius: Metre, low: Metre, high: Metre, studs: int
 ) -> tuple[Layer, ...]:
     """Layers between two heights on a ring of `radius` about a stud, from the top down.
 
     Where the ring stands in the open inside of a hollow column, the walls carry: their whole section,
     shared by the `studs`. Empty when there is nothing at some height.
     """
-    upright = [body for body in bodies if body.role in CLAMPED]
     ring = [
         (at[0] + radius * cos(2.0 * pi * k / _SAMPLES), at[1] + radius * sin(2.0 * pi * k / _SAMPLES))
         for k in range(_SAMPLES)
     ]
     levels = sorted(
-        {low, high, *(level for body in upright for level in _levels(body) if low < level < high)},
+        {low, high, *(level for each in upright for level in _levels(each) if low < level < high)},
         reverse=True,
     )
     held = [
-        (body, _ring_held(body.adds, at, radius, ring), _ring_held(body.cuts, at, radius, ring))
-        for body in upright
+        (each.body, _ring_held(each.adds, at, radius, ring), _ring_held(each.cuts, at, radius, ring))
+        for each in upright
     ]
     found: list[Layer] = []
     for top, bottom in itertools.pairwise(levels):
@@ -60,11 +81,11 @@ def layers_of(
         if body is not None and most >= _SAMPLES // 4:
             found.append(_layer(body, thickness))
             continue
-        walls = [body for body in upright if body.role in (Role.PLATE, Role.SOLID)]
-        area = sum(section_area(body, middle) for body in walls) / max(studs, 1)
+        walls = [each for each in upright if each.body.role in (Role.PLATE, Role.SOLID)]
+        area = sum(section_area(each, middle) for each in walls) / max(studs, 1)
         if area <= 0.0:
             return ()
-        found.append(_layer(walls[0], thickness, SquareMetre(area)))
+        found.append(_layer(walls[0].body, thickness, SquareMetre(area)))
     return _merged(found)
 
 
@@ -99,24 +120,17 @@ def _merged(layers: list[Layer]) -> tuple[Layer, ...]:
     return tuple(merged)
 
 
-def _levels(body: Body) -> list[Metre]:
-    return [
-        level
-        for prism in (*body.adds, *body.cuts)
-        if prism.frame == PLAN
-        for level in (prism.low, prism.high)
-    ]
+def _levels(each: Upright) -> list[Metre]:
+    return [level for prism in (*each.adds, *each.cuts) for level in (prism.low, prism.high)]
 
 
 _Span = tuple[Metre, Metre, int]
 
 
 def _ring_held(prisms: tuple[Prism, ...], at: Point2, radius: Metre, ring: list[Point2]) -> list[_Span]:
-    """Upright prisms that hold some of the points: from, to, and a bit for each point."""
+    """Of upright prisms those that hold some of the points: from, to, and a bit for each point."""
     found = []
     for prism in prisms:
-        if prism.frame != PLAN:
-            continue
         depth = _depth(prism.section, at)
         if depth > 1.001 * radius:
             bits = (1 << len(ring)) - 1
@@ -133,8 +147,12 @@ def _depth(section: Section, point: Point2) -> float:
     """How far a point lies inside of every side of a convex section; below zero outside of one."""
     if isinstance(section, Disc):
         return section.radius - hypot(point[0] - section.centre[0], point[1] - section.centre[1])
-    found = [a * point[0] + b * point[1] - c for a, b, c in sides(section.points)]
-    return -max(found)
+    return -max([a * point[0] + b * point[1] - c for a, b, c in _sides(section)])
+
+
+@lru_cache(maxsize=512)
+def _sides(polygon: Polygon) -> tuple[Side, ...]:
+    return sides(polygon.points)
 
 
 def _at(spans: list[_Span], height: float) -> int:
@@ -157,16 +175,16 @@ def contains(section: Section, point: Point2) -> bool:
     return all(side >= -1e-12 for side in sides) or all(side <= 1e-12 for side in sides)
 
 
-def section_area(body: Body, height: float) -> float:
+def section_area(each: Upright, height: float) -> float:
     """Area of a body's upright prisms at a height [m²]."""
     added, cut = (
-        sum(_area(prism.section) for prism in _upright(*prisms) if prism.low <= height <= prism.high)
-        for prisms in (body.adds, body.cuts)
+        sum(_area(prism.section) for prism in prisms if prism.low <= height <= prism.high)
+        for prisms in (each.adds, each.cuts)
     )
     return added - cut
 
 
-def bonded_expansions(bodies: tuple[Body, ...], height: float) -> tuple[PerKelvin, ...]:
+def bonded_expansions(upright: tuple[Upright, ...], height: float) -> tuple[PerKelvin, ...]:
     """Expansion of the plates, and of plates and fill bonded together (Σ E A α / Σ E A), at a height.
 
     Empty where there is no fill or a property is not stated.
@@ -174,10 +192,11 @@ def bonded_expansions(bodies: tuple[Body, ...], height: float) -> tuple[PerKelvi
     stiff = growing = 0.0
     plates: list[PerKelvin] = []
     filled = False
-    for body in bodies:
+    for each in upright:
+        body = each.body
         if body.role not in {Role.PLATE, Role.FILL}:
             continue
-        material, area = body.material, section_area(body, height)
+        material, area = body.material, section_area(each, height)
         if area <= 0.0:
             continue
         if material is None or material.youngs_modulus is None or material.expansion is None:
@@ -190,10 +209,6 @@ def bonded_expansions(bodies: tuple[Body, ...], height: float) -> tuple[PerKelvi
     if not filled or not plates:
         return ()
     return (max(plates), PerKelvin(growing / stiff))
-
-
-def _upright(*prisms: Prism) -> list[Prism]:
-    return [prism for prism in prisms if prism.frame == PLAN]
 
 
 def _area(section: Section) -> float:

@@ -7,7 +7,14 @@ from functools import cache
 from math import pi
 
 from orthostat.analyses.hold.fastener import Fastener, Layer, Thread
-from orthostat.analyses.hold.stack import bonded_expansions, contains, layers_of, room_about
+from orthostat.analyses.hold.stack import (
+    Upright,
+    bonded_expansions,
+    contains,
+    layers_of,
+    room_about,
+    upright_of,
+)
 from orthostat.base.dimensions import Metre, Pascal, PerKelvin, Ratio, SquareMetre
 from orthostat.base.frames import Frame
 from orthostat.catalogue import (
@@ -140,10 +147,26 @@ def shear_of(stated: Material | None) -> Pascal | None:
     return Pascal(stated.tensile_strength * practice("pin shear strength over tensile strength").low)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Clamped:
+    """A column with what its studs clamp, and how its fill may grow where plates are bonded to it."""
+
+    column: Column
+    upright: tuple[Upright, ...]
+    bonded: tuple[PerKelvin, ...]
+
+    @classmethod
+    def of(cls, column: Column) -> Clamped:
+        own = upright_of(column.bodies)
+        middle = 0.5 * (column.base_height + column.height)
+        return cls(column, (*own, *upright_of(column.platforms)), bonded_expansions(own, middle))
+
+
 def fastener_of_stud(
-    column: Column, stud: Stud, joint_ground: Ground, height: Metre, others: tuple[Point2, ...]
+    clamped: Clamped, stud: Stud, joint_ground: Ground, height: Metre, others: tuple[Point2, ...]
 ) -> Fastener:
     """A stud of the stack. What it screws into is the platform that its lower end is in."""
+    column = clamped.column
     ground = foot_of(column, stud, joint_ground)
     sizes, thread_fault = thread_of(stud.thread)
     strength = strength_of(stud.grade, None if sizes is None else sizes.nominal)
@@ -158,7 +181,7 @@ def fastener_of_stud(
     layers: tuple[Layer, ...] = ()
     if taken > 0.0 and stud.seat > ground.top:
         layers = layers_of(
-            (*column.bodies, *column.platforms),
+            clamped.upright,
             stud.at,
             radius=Metre(0.5 * taken * 1.15),
             low=ground.top,
@@ -204,14 +227,10 @@ def fastener_of_stud(
         stud_shear=strength.shear,
         nut=True,
         interfaces=1 + _faces_between(column, ground, height),
-        bonded_expansions=_bonded(column),
+        bonded_expansions=clamped.bonded,
         grade_fault=strength.fault,
         thread_fault=thread_fault,
     )
-
-
-def _bonded(column: Column) -> tuple[PerKelvin, ...]:
-    return bonded_expansions(column.bodies, 0.5 * (column.base_height + column.height))
 
 
 def foot_of(column: Column, stud: Stud, above: Ground) -> Ground:

@@ -7,7 +7,6 @@ along one axis share is again a convex prism, so the same rule answers that.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 from math import cos, hypot, pi, sin, sqrt
 
 from orthostat.analyses.solids.moments import Moments, prism_moments, total
@@ -59,7 +58,6 @@ def _meet(one: Box, other: Box) -> bool:
     )  # fmt: skip
 
 
-@lru_cache(maxsize=4096)
 def _box(prism: Prism) -> Box:
     """Least and greatest a, b and c of a prism in its own frame [m]."""
     section = prism.section

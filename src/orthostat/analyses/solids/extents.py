@@ -44,19 +44,21 @@ def prism_extents(prism: Prism) -> Extents:
     """Box and largest radius of one prism, exact."""
     section = prism.section
     if isinstance(section, Disc):
-        box = [
-            sign * support(prism, tuple(sign * unit for unit in axis))  # type: ignore[arg-type]
-            for axis in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
-            for sign in (-1.0, 1.0)
-        ]
-    else:
-        box = [
-            end
-            for values in zip(*_corners(prism, section), strict=True)
-            for end in (min(values), max(values))
-        ]
-    x_low, x_high, y_low, y_high, z_low, z_high = map(Metre, box)
-    return Extents(x_low, x_high, y_low, y_high, z_low, z_high, prism_radius(prism))
+        x, y, z = (_disc_ends(prism, section, axis) for axis in range(3))
+        return Extents(*x, *y, *z, prism_radius(prism))
+    corners = _corners(prism, section)
+    x, y, z = ((Metre(min(values)), Metre(max(values))) for values in zip(*corners, strict=True))
+    return Extents(*x, *y, *z, _farthest(corners))
+
+
+def _disc_ends(prism: Prism, section: Disc, axis: int) -> tuple[Metre, Metre]:
+    """Least and greatest of one coordinate of a cylinder."""
+    frame = prism.frame
+    a, b, c = frame.first[axis], frame.second[axis], frame.third[axis]
+    middle, around = a * section.centre[0] + b * section.centre[1], section.radius * hypot(a, b)
+    ends = c * prism.low, c * prism.high
+    origin = frame.origin[axis]
+    return Metre(origin + (middle - around) + min(ends)), Metre(origin + (middle + around) + max(ends))
 
 
 def prism_radius(prism: Prism) -> Metre:
@@ -64,7 +66,7 @@ def prism_radius(prism: Prism) -> Metre:
     section = prism.section
     if isinstance(section, Disc):
         return Metre(max(_rim_radius(prism, section, end) for end in (prism.low, prism.high)))
-    return Metre(max([hypot(x, z) for x, _, z in _corners(prism, section)]))
+    return _farthest(_corners(prism, section))
 
 
 def body_extents(body: Body) -> Extents:
@@ -77,9 +79,23 @@ def body_extents(body: Body) -> Extents:
     return Extents(*(Metre(end(column)) for end, column in zip(ends, columns, strict=True)))
 
 
+def _farthest(corners: list[Vector]) -> Metre:
+    return Metre(max([hypot(x, z) for x, _, z in corners]))
+
+
 def _corners(prism: Prism, section: Polygon) -> list[Vector]:
-    point = prism.frame.point
-    return [point(a, b, c) for a, b in section.points for c in (prism.low, prism.high)]
+    frame, ends = prism.frame, (prism.low, prism.high)
+    (ox, oy, oz), (ax, ay, az), (bx, by, bz), (cx, cy, cz) = (
+        frame.origin,
+        frame.first,
+        frame.second,
+        frame.third,
+    )
+    return [
+        (ox + a * ax + b * bx + c * cx, oy + a * ay + b * by + c * cy, oz + a * az + b * bz + c * cz)
+        for a, b in section.points
+        for c in ends
+    ]
 
 
 def _rim_radius(prism: Prism, section: Disc, end: float) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 
 from orthostat.analyses.solids.crossing import body_moments
 from orthostat.analyses.solids.extents import Extents, body_extents
@@ -30,17 +31,21 @@ def inputs_from(column: Column) -> Inputs:
     return Inputs(column.bodies, carried, column.platforms)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Piece:
     """One body with what is known of it: volume always, mass where a density or a mass is stated."""
 
     body: Body
     volume: CubicMetre
-    extents: Extents
     moments: Moments | None
     """Mass moments about the column's origin; `None` when the mass is not known."""
     missing: str = ""
     """Document key path that would give the mass."""
+
+    @cached_property
+    def extents(self) -> Extents:
+        """How far it reaches."""
+        return body_extents(self.body)
 
     @property
     def mass(self) -> Kilogram:
@@ -226,12 +231,12 @@ def _sum(name: str, first: Group, *others: Group) -> Group:
     return Group(name, summed.known, summed.volume, summed.missing)
 
 
+@lru_cache(maxsize=2048)
 def _piece(body: Body) -> Piece:
     volume = body_moments(body)
-    extents = body_extents(body)
     density, missing = _density(body, volume.total)
     mass = None if density is None else volume.times(density)
-    return Piece(body, CubicMetre(volume.total), extents, mass, missing)
+    return Piece(body, CubicMetre(volume.total), mass, missing)
 
 
 def _density(body: Body, volume: float) -> tuple[float | None, str]:
