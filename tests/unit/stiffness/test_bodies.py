@@ -27,6 +27,7 @@ from orthostat.analyses.stiffness.inputs import (
     Table,
 )
 from orthostat.analyses.stiffness.one_body import solve_body
+from orthostat.analyses.stiffness.supports import patch_motions
 from orthostat.analyses.stiffness.thermal import growths, thermal_fields
 from orthostat.analyses.stiffness.whole import Verified, verified
 from orthostat.base.dimensions import (
@@ -174,7 +175,8 @@ def test_a_base_plate_wider_than_the_column_does_not_thin_out_what_one_side_is_w
     model = assembled(
         BodyInputs("base and bar", (base, bar), Metre(width), Metre(height), sliding, RIGID, (top,))
     )
-    grown = growths(model, thermal_fields(model, factorised(model.stiffness), None), (top,))[0]
+    fields = thermal_fields(model, factorised(model.stiffness), None)
+    grown = growths(model, fields, (top,), (model.ports, model.centres))[0]
     # a field linear across a free body bends it by alpha/width; its mean moves by a sixth
     assert grown.sided[2] == pytest.approx(-12e-6 / width * height**2 / 6, rel=0.02)
 
@@ -185,7 +187,7 @@ def test_free_growth_of_one_material_has_no_stress() -> None:
     model = assembled(inputs)
     fields = thermal_fields(model, factorised(model.stiffness), PerKelvin(12e-6))
     face = top_place(0.3, 0.25, 0.2)
-    grown = growths(model, fields, (face,))[0]
+    grown = growths(model, fields, (face,), patch_motions(model.swept, (face,), model.unknowns))[0]
     assert grown.even == pytest.approx([0.0, 12e-6 * 0.125, 12e-6 * 0.1], abs=1e-12)
     # no force anywhere: what heat pushes, the free growth takes up
     swept = model.swept

@@ -119,15 +119,36 @@ def test_roots_of_cubics_are_those_of_the_companion_matrix() -> None:
 
 
 @pytest.mark.skipif("rslab" not in factor.solver_names(), reason="the wheel is not installed")
-def test_an_edit_that_leaves_the_pattern_finds_its_order_of_elimination_again() -> None:
+def test_an_edit_that_leaves_the_pattern_finds_its_order_of_elimination_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     line = sp.diags_array([[2.0] * 9, [-1.0] * 8], offsets=[0, -1], format="csc")
-    first = factor._analyses.of(sp.csc_matrix(line))
-    assert factor._analyses.of(sp.csc_matrix(3.0 * line)) is first
-    assert factor._analyses.of(sp.csc_matrix(line[:8, :8])) is not first
+    ordered: list[int] = []
+    made = factor._analysis
+
+    def told(matrix: sp.csc_array) -> object:
+        ordered.append(matrix.shape[0])
+        return made(matrix)
+
+    monkeypatch.setattr(factor, "_analysis", told)
+    for matrix in (line, 3.0 * line, line[:8, :8], 2.0 * line):
+        factor.factorised(sp.csc_array(matrix))
+    assert ordered == [9, 8]
     right = np.arange(9.0)
     stiffer = sp.csc_array(3.0 * line)
     exact = np.linalg.solve((stiffer + sp.tril(stiffer, -1).T).toarray(), right)
     assert factor.factorised(stiffer).solve(right) == pytest.approx(exact)
+
+
+@pytest.mark.skipif("rslab" not in factor.solver_names(), reason="the wheel is not installed")
+def test_a_matrix_met_before_finds_its_factors_and_another_does_not() -> None:
+    line = sp.diags_array([[2.0] * 9, [-1.0] * 8], offsets=[0, -1], format="csc")
+    first, again, other = (factor.factorised(sp.csc_array(each)) for each in (line, line.copy(), 2.0 * line))
+    assert isinstance(first, factor._Ldlt)
+    assert isinstance(again, factor._Ldlt)
+    assert again.handle is first.handle
+    right = np.arange(9.0)
+    assert other.solve(right) == pytest.approx(0.5 * first.solve(right))
 
 
 def _on_springs(height: float) -> Assembled:

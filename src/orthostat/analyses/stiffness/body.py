@@ -56,8 +56,12 @@ class Assembled:
     supports: Supports
     ports: sp.csr_array
     centres: Floats
+    faces: tuple[sp.csr_array, Floats]
+    """The same of the faces' places."""
     own_mass: sp.csr_array
     """Of one displacement component of the body alone."""
+    at_ports: tuple[Indices, Floats]
+    """The unknowns (k,) that `ports` reads, and `ports` (6 · stations, k) of these."""
     hung: sp.csr_array
     """What hangs at the stations, about their centres: (6 · stations, 6 · stations)."""
 
@@ -72,7 +76,10 @@ class Assembled:
         body = 3 * self.own_mass.shape[0]
         made = np.zeros_like(vectors)
         made[:body] = (self.own_mass @ vectors[:body].reshape(body // 3, -1)).reshape(body, -1)
-        return made + self.ports.T @ (self.hung @ (self.ports @ vectors)) if self.hung.nnz else made
+        if self.hung.nnz:
+            where, ports = self.at_ports
+            made[where] += ports.T @ (self.hung @ (ports @ vectors[where]))
+        return made
 
     @property
     def unknowns(self) -> int:
@@ -92,7 +99,8 @@ def assembled(inputs: BodyInputs) -> Assembled:
     refuse_floating(swept, inputs.parts)
     held = supports(swept, inputs.joint, inputs.table)
     stiffness = stiffness_matrix(swept, properties, (held.contact, held.studs, held.table))
-    ports, centres, hung = _stations(swept, inputs.places, held.size)
+    motions, centres = patch_motions(swept, (*inputs.places, *inputs.faces), held.size)
+    stations = len(inputs.places)
     own = mass_matrix(swept, properties.density)
     return Assembled(
         swept,
@@ -100,10 +108,12 @@ def assembled(inputs: BodyInputs) -> Assembled:
         properties,
         stiffness,
         held,
-        ports,
-        centres,
+        motions[: 6 * stations],
+        centres[:stations],
+        (motions[6 * stations :], centres[stations:]),
         own,
-        hung,
+        _read_by(motions[: 6 * stations]),
+        _hung(inputs.places, centres),
     )
 
 
@@ -145,14 +155,20 @@ def swept_body(
     return swept, properties
 
 
-def _stations(
-    swept: Swept, places: tuple[Place, ...], size: int
-) -> tuple[sp.csr_array, Floats, sp.csr_array]:
-    ports, centres = patch_motions(swept, places, size)
+def _read_by(ports: sp.csr_array) -> tuple[Indices, Floats]:
+    """The columns of a matrix that are not empty, and what stands in them."""
+    where, place = np.unique(ports.indices, return_inverse=True)
+    made = np.zeros((ports.shape[0], len(where)))
+    made[np.repeat(np.arange(ports.shape[0]), np.diff(ports.indptr)), place] = ports.data
+    return where.astype(np.intp), made
+
+
+def _hung(places: tuple[Place, ...], centres: Floats) -> sp.csr_array:
+    """What hangs at the places, about their centres."""
     if not any(place.masses for place in places):
-        return ports, centres, sp.csr_array((ports.shape[0], ports.shape[0]))
-    masses = [mass_about(centre, place.masses) for centre, place in zip(centres, places, strict=True)]
-    return ports, centres, sp.csr_array(sp.block_diag(masses, format="csr"))
+        return sp.csr_array((6 * len(places), 6 * len(places)))
+    masses = [mass_about(centre, place.masses) for centre, place in zip(centres, places, strict=False)]
+    return sp.csr_array(sp.block_diag(masses, format="csr"))
 
 
 def refuse_floating(swept: Swept, parts: tuple[Part, ...]) -> None:

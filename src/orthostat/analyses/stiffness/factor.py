@@ -9,19 +9,23 @@ from __future__ import annotations
 
 import importlib
 import os
-from collections import OrderedDict
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from hashlib import blake2b
+from functools import partial
 from threading import Lock
 from types import ModuleType
 from typing import Any, Literal, Protocol
 
 import numpy as np
+import numpy.typing as npt
 import scipy.sparse as sp
 from scipy.sparse.linalg import splu
 
 from orthostat.analyses.stiffness.pattern import KEPT, LARGE
 from orthostat.analyses.stiffness.section import Floats
+
+Array = npt.NDArray[Any]
+Arrays = tuple[Array, ...]
 
 
 class MeshTooLarge(Exception):
@@ -118,47 +122,58 @@ SMALL = 6_500
 """Unknowns up to which least fill orders well enough, and a second thread costs more than it brings."""
 
 
-class _Analyses:
-    """Order of elimination of the last patterns; an edit that leaves the mesh's shape alone finds its own."""
+class _Kept:
+    """The last things made of small matrices, beside the arrays that they were made of."""
 
     def __init__(self, size: int) -> None:
         self._size = size
-        self._kept: OrderedDict[bytes, Any] = OrderedDict()
+        self._kept: list[tuple[Arrays, Any]] = []
         self._lock = Lock()
 
-    def of(self, matrix: sp.csc_matrix) -> Any:
-        """Nested dissection, which takes longest to order and leaves least to do; of small matrices least
-        fill first, which takes half as long and leaves hardly more.
-        """
-        made = blake2b(matrix.indptr.tobytes(), digest_size=32)
-        made.update(matrix.indices.tobytes())
-        key = made.digest()
+    def of(self, arrays: Arrays, make: Callable[[], Any]) -> Any:
+        """What was made of the same arrays before, or now."""
         with self._lock:
-            if key in self._kept:
-                self._kept.move_to_end(key)
-                return self._kept[key]
-        small = matrix.shape[0] <= SMALL
-        found = importlib.import_module("rslab").analyze(
-            matrix, path="ldlt", ordering="amf" if small else "metis", threads=1 if small else None
-        )
-        if matrix.shape[0] > LARGE:
-            return found
+            kept = list(self._kept)
+        for entry in kept:
+            if all(map(_same, entry[0], arrays)):
+                break
+        else:
+            entry = (arrays, make())
         with self._lock:
-            self._kept[key] = found
-            while len(self._kept) > self._size:
-                self._kept.popitem(last=False)
-        return found
+            others = [each for each in self._kept if each is not entry]
+            self._kept = [entry, *others][: self._size]
+        return entry[1]
 
 
-_analyses = _Analyses(KEPT)
+def _same(one: Array, other: Array) -> bool:
+    return one is other or np.array_equal(one, other)
+
+
+_analyses = _Kept(KEPT)
+"""Orders of elimination: an edit that leaves the mesh's shape alone finds its own."""
+_factors = _Kept(2)
+"""Factors: an edit that only moves what hangs on the body finds its own."""
+
+
+def _analysis(lower: sp.csc_array) -> Any:
+    """Nested dissection, which takes longest to order and leaves least to do; of small matrices least fill
+    first, which takes half as long and leaves hardly more.
+    """
+    small = lower.shape[0] <= SMALL
+    ordering, threads = ("amf", 1) if small else ("metis", None)
+    rslab = importlib.import_module("rslab")
+    return rslab.analyze(sp.csc_matrix(lower), path="ldlt", ordering=ordering, threads=threads)
 
 
 def _handle(lower: sp.csc_array, kind: Literal["float32", "float64"], memory: float | None) -> Any:
     """rslab's factors in a precision, where they fit."""
-    matrix = sp.csc_matrix(lower)
-    symbolic = _analyses.of(matrix)
+    small = lower.shape[0] <= LARGE
+    pattern, data = (lower.indptr, lower.indices), lower.data.astype(kind, copy=False)
+    analysis = partial(_analysis, lower)
+    symbolic = _analyses.of(pattern, analysis) if small else analysis()
     _check(float(max(symbolic.memory_plan(kind).values())), memory)
-    return symbolic.factor(matrix.data.astype(kind, copy=False))
+    factors = partial(symbolic.factor, data)
+    return _factors.of((*pattern, data), factors) if small else factors()
 
 
 @dataclass(frozen=True, slots=True)

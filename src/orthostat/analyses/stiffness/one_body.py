@@ -20,7 +20,7 @@ from orthostat.analyses.stiffness.result import Mode, Movement, Rung, Solved
 from orthostat.analyses.stiffness.seams import seams
 from orthostat.analyses.stiffness.section import Floats
 from orthostat.analyses.stiffness.skin import Skin, skin_of
-from orthostat.analyses.stiffness.thermal import Growth, growths, thermal_fields
+from orthostat.analyses.stiffness.thermal import Growth, growths, warming
 from orthostat.base.dimensions import Hertz, Kilogram, Metre, Ratio
 from orthostat.base.findings import NotStated
 from orthostat.base.progress import SILENT, Progress
@@ -73,7 +73,7 @@ def ring(inputs: BodyInputs, progress: Progress) -> Rung:
     modes = _modes(inputs, model, pairs, energy_shares(model, pairs))
     damping = np.array([0.0 if mode.loss is None else mode.loss for mode in modes])
     progress.at(4, _STEPS, "growth with temperature")
-    grown, missing = _growths(inputs, model, factor)
+    statics, warm, missing = _statics(inputs, model, factor)
     skin = skin_of(model.swept)
     progress.at(5, _STEPS, "response at the stations")
     return Rung(
@@ -82,8 +82,8 @@ def ring(inputs: BodyInputs, progress: Progress) -> Rung:
         mass=_mass(model),
         modes=modes,
         counted=pairs.counted,
-        ports=ports(model, factor, pairs, damping),
-        growths=grown,
+        ports=ports(model, statics, pairs, damping),
+        growths=_growths(inputs, model, warm) if warm.shape[1] else (),
         growth_missing=missing,
         skin=skin,
         shapes=_shapes(skin, pairs),
@@ -176,15 +176,23 @@ def _limits(inputs: BodyInputs, condensed: Ports) -> tuple[Limit, ...]:
     return limits(condensed, [(inputs.cuts[m.cut], m) for m in inputs.millings])
 
 
-def _growths(
-    inputs: BodyInputs, model: Assembled, factor: Factor
-) -> tuple[tuple[Growth, ...], tuple[str, ...]]:
+def _statics(inputs: BodyInputs, model: Assembled, factor: Factor) -> tuple[Floats, Floats, tuple[str, ...]]:
+    """How each unit load at the stations moves the body (unknowns, 6 · stations), and how warmth does
+    (unknowns, 3); for the latter which expansions are missing.
+    """
+    loads, missing = model.ports.toarray().T, tuple[str, ...]()
+    stations = loads.shape[1]
     try:
-        fields = thermal_fields(model, factor, inputs.climate.pallet_expansion)
+        loads = np.hstack([loads, warming(model, factor, inputs.climate.pallet_expansion)])
     except NotStated as gap:
-        return (), gap.missing
-    at_stations = growths(model, fields, inputs.places, (model.ports, model.centres))
-    return growths(model, fields, inputs.faces) + at_stations, ()
+        missing = gap.missing
+    moved = factor.solve(loads) if loads.shape[1] else loads
+    return moved[:, :stations], moved[:, stations:], missing
+
+
+def _growths(inputs: BodyInputs, model: Assembled, warm: Floats) -> tuple[Growth, ...]:
+    at_stations = growths(model, warm, inputs.places, (model.ports, model.centres))
+    return growths(model, warm, inputs.faces, model.faces) + at_stations
 
 
 def _shapes(skin: Skin, pairs: EigenPairs) -> Floats:

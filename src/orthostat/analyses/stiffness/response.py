@@ -14,7 +14,6 @@ import numpy.typing as npt
 
 from orthostat.analyses.stiffness.body import Assembled
 from orthostat.analyses.stiffness.build import lame
-from orthostat.analyses.stiffness.factor import Factor
 from orthostat.analyses.stiffness.fields import layer_energies
 from orthostat.analyses.stiffness.modes import EigenPairs
 from orthostat.analyses.stiffness.section import Floats
@@ -81,15 +80,15 @@ def seen_from(centres: Floats, compliance: Floats, squares: Floats, loss: Floats
     return Ports(centres, compliance, np.zeros((3, *compliance.shape)), squares, loss, shapes)
 
 
-def ports(model: Assembled, factor: Factor, modes: EigenPairs, loss: Floats) -> Ports:
-    """Condense the body to its stations; `loss` (m,) is the loss factor of each mode."""
-    loads = model.ports.toarray().T
-    moved = factor.solve(loads) if loads.shape[1] else loads
+def ports(model: Assembled, moved: Floats, modes: EigenPairs, loss: Floats) -> Ports:
+    """Condense the body to its stations; `moved` (unknowns, 6 · stations) is how each of their unit loads
+    moves it, `loss` (m,) the loss factor of each mode.
+    """
     held = (model.supports.contact, model.supports.studs, model.supports.table)
     parts = np.array([moved.T @ (matrix @ moved) for matrix in held])
     return Ports(
         model.centres,
-        np.asarray(loads.T @ moved),
+        np.asarray(model.ports @ moved),
         parts,
         modes.squares,
         loss,

@@ -17,7 +17,6 @@ from orthostat.analyses.stiffness.factor import Factor
 from orthostat.analyses.stiffness.inputs import Place
 from orthostat.analyses.stiffness.integrals import line_integrals, section_integrals
 from orthostat.analyses.stiffness.section import Floats
-from orthostat.analyses.stiffness.supports import patch_motions
 from orthostat.analyses.stiffness.sweep import Swept
 from orthostat.base.dimensions import PerKelvin
 from orthostat.base.findings import stated
@@ -88,7 +87,12 @@ def _pushes(swept: Swept, parts: tuple[Part, ...]) -> Floats:
 
 
 def thermal_fields(model: Assembled, factor: Factor, pallet: PerKelvin | None) -> Floats:
-    """(unknowns, 3): displacement per kelvin of even warming, and per kelvin and metre of rise along x, z.
+    """(unknowns, 3): displacement per kelvin of even warming, and per kelvin and metre of rise along x, z."""
+    return factor.solve(warming(model, factor, pallet))
+
+
+def warming(model: Assembled, factor: Factor, pallet: PerKelvin | None) -> Floats:
+    """(unknowns, 3): the forces that give `thermal_fields`.
 
     `pallet` is the expansion of what the column stands on; `None` lets the column's foot grow as it likes.
     """
@@ -99,7 +103,7 @@ def thermal_fields(model: Assembled, factor: Factor, pallet: PerKelvin | None) -
     loads[: swept.unknowns] = thermal_loads(swept, model.parts, fields)
     growth = _foot_growth(model, factor, loads[:, 0]) if pallet is None else pallet
     loads[:, 0] += model.supports.contact @ _pallet_field(model, growth)
-    return np.asarray(factor.solve(loads))
+    return loads
 
 
 def _pallet_field(model: Assembled, expansion: float) -> Floats:
@@ -126,11 +130,11 @@ def growths(
     model: Assembled,
     fields: Floats,
     places: tuple[Place, ...],
-    known: tuple[sp.csr_array, Floats] | None = None,
+    patches: tuple[sp.csr_array, Floats],
 ) -> tuple[Growth, ...]:
-    """Growth and lean at each place; `known` are the places' `patch_motions`."""
+    """Growth and lean at each place, of which the `patch_motions` are given."""
     made = []
-    motions, centres = known or patch_motions(model.swept, places, model.unknowns)
+    motions, centres = patches
     moved = (motions @ fields).reshape(len(places), 6, fields.shape[1])
     for place, motion, centre in zip(places, moved, centres, strict=True):
         axes = np.stack([np.asarray(place.across), np.array([0.0, 1.0, 0.0]), np.asarray(place.out)])
