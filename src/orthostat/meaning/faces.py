@@ -73,6 +73,8 @@ class FaceWork:
         self._frames = {face.number: face_frame(Radian(face.angle), face.distance) for face in stage.faces}
         self._cuts: dict[int, list[Prism]] = {}
         """What is still to be cut out of each body of the structure."""
+        self._plates: dict[tuple[float, float, int], list[int]] = {}
+        """Which plates a place in plan under a face lies in."""
 
     def patterns(self, stated: tuple[documents.Pattern, ...]) -> tuple[FacePattern, ...]:
         """The holes of every face; bores in plates (and in the fill behind, where deeper)."""
@@ -214,12 +216,15 @@ class FaceWork:
         if role is Role.PLATE and len(found) > 1:
             centre = cut.section.centre if isinstance(cut.section, Disc) else cut.section.points[0]
             x, _, z = cut.frame.point(centre[0], centre[1], 0.5 * (cut.low + cut.high))
-            holding = [
-                i
-                for i in found
-                if isinstance(s := bodies[i].adds[0].section, Polygon) and contains(s.points, (x, z))
-            ]
-            found = holding or [i for i in found if bodies[i].face == face.number]
+            key = (x, z, face.number)  # holes above one another are in the same plate
+            if key not in self._plates:
+                holding = [
+                    i
+                    for i in found
+                    if isinstance(s := bodies[i].adds[0].section, Polygon) and contains(s.points, (x, z))
+                ]
+                self._plates[key] = holding or [i for i in found if bodies[i].face == face.number]
+            found = self._plates[key]
         if found:
             self._cuts.setdefault(found[0], []).append(cut)
 

@@ -10,7 +10,7 @@ import pytest
 from orthostat.analyses.pour import inputs_from, solve
 from orthostat.analyses.pour.blending import PackingModel, densest, densest_by_the_other_model
 from orthostat.analyses.pour.grains import compaction_index, grains
-from orthostat.analyses.pour.mix import Mix
+from orthostat.analyses.pour.mix import Mix, _mixed_of
 from orthostat.analyses.pour.purchase import Item
 from orthostat.analyses.pour.resin import mixed
 from orthostat.base.dimensions import CubicMetre, Kilogram, KilogramPerCubicMetre, Metre, Ratio
@@ -34,6 +34,16 @@ def recipe(share: float | None = None, **parts: float) -> Recipe:
 
 
 THREE = PackingModel((grains(gravel()), grains(sand()), grains(flour())), compaction_index("rodded", ""))
+
+
+def test_a_kept_mix_is_that_of_its_own_stones_and_pour() -> None:
+    first = mix_of()
+    assert mix_of() is first
+    kept = [mix_of(**change) for change in ({"surplus": Ratio(0.2)}, {"aggregates": (gravel(), sand())})]
+    _mixed_of.cache_clear()
+    assert [mix_of(surplus=Ratio(0.2)), mix_of(aggregates=(gravel(), sand()))] == kept
+    assert first not in kept
+    assert mix_of() == first
 
 
 def test_each_aggregate_packs_as_measured() -> None:

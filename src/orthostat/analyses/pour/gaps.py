@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 from math import hypot
 
@@ -173,15 +174,21 @@ def _apart(a: Former, b: Former) -> float:
 
 def bar_plan(bar: Bar) -> shapely.Polygon:
     """The anchor seen from above: its shank, and its head as a line across the tip."""
-    start, end = (bar.start[0], bar.start[2]), (bar.end[0], bar.end[2])
-    shank = shapely.LineString([start, end]).buffer(0.5 * bar.diameter, cap_style="flat")
-    if bar.head_diameter is None or bar.head_diameter <= bar.diameter:
+    return _plan_of(*_axis(bar), (bar.direction[0], bar.direction[2]), bar.diameter, bar.head_diameter)
+
+
+@lru_cache(maxsize=256)
+def _plan_of(
+    start: Point2, end: Point2, direction: Point2, diameter: Metre, head: Metre | None
+) -> shapely.Polygon:
+    shank = shapely.LineString([start, end]).buffer(0.5 * diameter, cap_style="flat")
+    if head is None or head <= diameter:
         return shank
-    across = (-bar.direction[2] * 0.5 * bar.head_diameter, bar.direction[0] * 0.5 * bar.head_diameter)
-    head = shapely.LineString(
+    across = (-direction[1] * 0.5 * head, direction[0] * 0.5 * head)
+    tip = shapely.LineString(
         [(end[0] - across[0], end[1] - across[1]), (end[0] + across[0], end[1] + across[1])]
     )
-    return shapely.unary_union([shank, head])
+    return shapely.unary_union([shank, tip])
 
 
 def _in_plan(inputs: Inputs) -> list[Bar]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +23,7 @@ from orthostat.base.findings import NotStated, stated
 from orthostat.catalogue import Range
 from orthostat.catalogue.casting import assumption
 from orthostat.formulas import grading
-from orthostat.model.pouring import Aggregate
+from orthostat.model.pouring import Aggregate, Pour
 
 Floats = NDArray[np.float64]
 
@@ -138,16 +139,31 @@ def mix(inputs: Inputs, passages: tuple[Gap, ...], shallowest: Metre) -> Mix:
     index = compaction_index(placing, f"{pour.path}.compaction")
     known = tuple(grains(aggregate) for aggregate in pour.aggregates)
     fitting, excluded = _fitting(known, passages, shallowest)
-    setting = _Setting(inputs, liquid, _surplus(inputs), _air(inputs), _spread(inputs))
+    return _mixed_of(pour, liquid, placing, index, tuple(g.aggregate for g in fitting), excluded)
+
+
+@lru_cache(maxsize=32)
+def _mixed_of(
+    pour: Pour,
+    liquid: Mixed,
+    placing: str,
+    index: Ratio,
+    stones: tuple[Aggregate, ...],
+    excluded: tuple[tuple[str, str], ...],
+) -> Mix:
+    """The mix of those stones that fit: the same for every column that they fit in, so it is kept."""
+    fitting = tuple(map(grains, stones))
+    known = tuple(map(grains, pour.aggregates))
+    setting = _Setting(pour, liquid, _surplus(pour), _air(pour), _spread(pour))
     model = PackingModel(fitting, index)
     objective = pour.objective
     if objective == "cost" and (
         setting.resin_price is None or any(setting.price(g) is None for g in fitting)
     ):
         reason = "the cheapest blend needs every price, all in one currency"
-        raise NotStated(*_unpriced(inputs, fitting), reason=reason)
+        raise NotStated(*_unpriced(pour, fitting), reason=reason)
     best = _blend(model, _optimum(model, setting, objective), setting)
-    own, lacks = _own(inputs, index, known, setting)
+    own, lacks = _own(pour, index, known, setting)
     return Mix(
         best, own, liquid, excluded, setting.surplus, setting.air, setting.spread, placing, objective,
         setting.currency or "", lacks,
@@ -158,7 +174,7 @@ def mix(inputs: Inputs, passages: tuple[Gap, ...], shallowest: Metre) -> Mix:
 class _Setting:
     """What turns a packing into proportions."""
 
-    inputs: Inputs
+    pour: Pour
     liquid: Mixed
     surplus: Range
     air: Range
@@ -167,15 +183,15 @@ class _Setting:
     @property
     def currency(self) -> str | None:
         """What all prices are in; `None` where they are in several, which can't be added."""
-        pour = self.inputs.pour
-        prices = [pour.resin.price if pour.resin is not None else None, *(a.price for a in pour.aggregates)]
+        resin, aggregates = self.pour.resin, self.pour.aggregates
+        prices = [resin.price if resin is not None else None, *(a.price for a in aggregates)]
         named = {price.currency for price in prices if price is not None}
         return None if len(named) > 1 else next(iter(named), "")
 
     @property
     def resin_price(self) -> float | None:
         """Likely price of a kilogram of mixed resin; `None` where it is not to be had."""
-        resin = self.inputs.pour.resin
+        resin = self.pour.resin
         if resin is None or resin.price is None or self.currency is None:
             return None
         if resin.price.per == "kg":
@@ -229,18 +245,18 @@ def _fitting(
     return fitting, tuple((g.aggregate.name, why) for g in known if g not in fitting)
 
 
-def _surplus(inputs: Inputs) -> Range:
-    own = inputs.pour.surplus
+def _surplus(pour: Pour) -> Range:
+    own = pour.surplus
     return assumption("resin surplus").range if own is None else Range(own, own, own)
 
 
-def _air(inputs: Inputs) -> Range:
-    own = inputs.pour.air
+def _air(pour: Pour) -> Range:
+    own = pour.air
     return assumption("air left").range if own is None else Range(own.low, own.likely, own.high)
 
 
-def _spread(inputs: Inputs) -> Ratio:
-    own = inputs.pour.spread
+def _spread(pour: Pour) -> Ratio:
+    own = pour.spread
     return Ratio(assumption("packing spread").likely) if own is None else own
 
 
@@ -293,7 +309,7 @@ def _ends(solid: Ratio, other: Ratio, setting: _Setting) -> list[tuple[float, fl
     """
     voids = 1.0 - solid
     low, high = voids * (1.0 - setting.spread), voids * (1.0 + setting.spread)
-    if setting.inputs.pour.spread is None:
+    if setting.pour.spread is None:
         low, high = min(low, 1.0 - other), max(high, 1.0 - other)
     surplus, air = setting.surplus, setting.air
     return [
@@ -313,21 +329,21 @@ def _stated_resin(
 
 
 def _own(
-    inputs: Inputs, index: Ratio, known: tuple[Grains, ...], setting: _Setting
+    pour: Pour, index: Ratio, known: tuple[Grains, ...], setting: _Setting
 ) -> tuple[Blend | None, Ratio | None]:
-    recipe = inputs.pour.recipe
+    recipe = pour.recipe
     if recipe is None or not recipe.parts:
         return None, None
     by_name = {g.aggregate.name: g for g in known}
     for part in recipe.parts:
         if part.aggregate not in by_name:
             raise NotStated(
-                f"{inputs.pour.path}.recipe.parts",
+                f"{pour.path}.recipe.parts",
                 reason=f"the recipe's {part.aggregate!r} is not among the pour's aggregates",
             )
     total = sum(part.share for part in recipe.parts)
     if total <= 0.0 or any(part.share < 0.0 for part in recipe.parts):
-        raise NotStated(f"{inputs.pour.path}.recipe.parts", reason="the recipe's shares must be above zero")
+        raise NotStated(f"{pour.path}.recipe.parts", reason="the recipe's shares must be above zero")
     model = PackingModel(tuple(by_name[part.aggregate] for part in recipe.parts), index)
     volume = np.array([part.share / total for part in recipe.parts]) / model.densities
     blend = _blend(model, volume / volume.sum(), setting, recipe.resin_share)
@@ -372,9 +388,9 @@ def _cost(model: PackingModel, by_mass: Floats, made: Proportions, setting: _Set
     return float(made.stone_mass * stone + made.resin_mass * setting.resin_price)
 
 
-def _unpriced(inputs: Inputs, fitting: tuple[Grains, ...]) -> tuple[str, ...]:
+def _unpriced(pour: Pour, fitting: tuple[Grains, ...]) -> tuple[str, ...]:
     missing = [f"{g.aggregate.path}.price" for g in fitting if g.aggregate.price is None]
-    resin = inputs.pour.resin
+    resin = pour.resin
     if resin is not None and (resin.price is None or not missing):
         missing.append(f"{resin.path}.price")
-    return tuple(missing) or (f"{inputs.pour.path}.aggregates",)
+    return tuple(missing) or (f"{pour.path}.aggregates",)
