@@ -16,7 +16,7 @@ from orthostat.analyses.stiffness.body import swept_body
 from orthostat.analyses.stiffness.build import Part
 from orthostat.analyses.stiffness.contact import contact_share
 from orthostat.analyses.stiffness.inputs import BodyInputs, Fineness
-from orthostat.analyses.stiffness.seams import SectionStiffness, middle_layer, section_stiffness
+from orthostat.analyses.stiffness.seams import SectionStiffness, filled_share, middle_layer, section_stiffness
 from orthostat.analyses.stiffness.section import Floats, SectionMesh
 from orthostat.analyses.stiffness.sweep import Swept
 from orthostat.base.dimensions import Hertz, MetrePerNewton, Ratio
@@ -78,7 +78,7 @@ def screen(inputs: BodyInputs, direction: tuple[float, float]) -> Screening:
         direction,
         Hertz(sqrt(square) / (2.0 * pi)),
         MetrePerNewton(float(np.linalg.solve(stiffness, load)[-2])),
-        section.filled_share,
+        filled_share(swept.mesh, swept.layers.shares[layer]),
     )
 
 

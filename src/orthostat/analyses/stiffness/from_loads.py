@@ -45,22 +45,25 @@ def _forces(known: CutLoads, given: CutInput, place: int, turn: float) -> list[C
     direction = (
         None if in_plane.turns or across == 0.0 else Radian(atan2(in_plane.force[1], in_plane.force[0]))
     )
-    where = np.unique(np.round(known.at, 7), axis=0)
+    where = sorted(set(map(tuple, np.round(known.at, 7).tolist())))
+    first, out = (turned_vector(axis, turn) for axis in (given.frame.first, given.frame.third))
+    axial = max(abs(action.force[2]) for action in actions)
+    torque = max(abs(action.moment[2]) for action in actions)
     return [
         CutForce(
             name=known.name,
             path=known.path,
             place=place,
-            at=turned_vector((float(x), float(y), float(z)), turn),
-            across=turned_vector(given.frame.first, turn),
-            out=turned_vector(given.frame.third, turn),
+            at=turned_vector((x, y, z), turn),
+            across=first,
+            out=out,
             in_plane=across,
-            axial=max(abs(action.force[2]) for action in actions),
+            axial=axial,
             direction=direction,
             tolerance=given.cut.tolerance,
-            torque=max(abs(action.moment[2]) for action in actions),
+            torque=torque,
         )
-        for x, y, z in where.tolist()
+        for x, y, z in where
     ]
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import hypot, pi
 
 import numpy as np
+import shapely
 
 from orthostat.analyses.stiffness.build import Layers, Part
 from orthostat.analyses.stiffness.inputs import BodyInputs, Bond, CutForce, Place
@@ -32,8 +33,6 @@ class SectionStiffness:
     bending: NewtonSquareMetre
     neutral: Metre
     """Where the neutral axis lies along the direction, from the B axis [m]."""
-    filled_share: float
-    """Share of the outline's hull that is not empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,21 +71,16 @@ def section_stiffness(
     axial = float(modulus @ mesh.areas)
     neutral = float(modulus @ first) / axial
     bending = float(modulus @ second) - axial * neutral**2
+    return SectionStiffness(Newton(axial), NewtonSquareMetre(bending), Metre(neutral))
+
+
+def filled_share(mesh: SectionMesh, shares: Floats) -> float:
+    """How much of the hull of a layer's section is not empty."""
     filled = np.clip(shares.sum(axis=0), 0.0, 1.0)
-    inside = filled > 0.0
-    span = mesh.areas[_within(mesh, inside)].sum()
-    return SectionStiffness(
-        Newton(axial), NewtonSquareMetre(bending), Metre(neutral), float(filled @ mesh.areas / span)
-    )
-
-
-def _within(mesh: SectionMesh, filled: np.typing.NDArray[np.bool_]) -> np.typing.NDArray[np.bool_]:
-    """Triangles within the hull of the filled ones."""
-    import shapely
-
-    hull = shapely.MultiPoint(mesh.points[np.unique(mesh.triangles[filled])]).convex_hull
+    hull = shapely.MultiPoint(mesh.points[np.unique(mesh.triangles[filled > 0.0])]).convex_hull
     middles = mesh.points[mesh.triangles].mean(axis=1)
-    return np.asarray(shapely.contains_xy(hull, middles[:, 0], middles[:, 1]))
+    span = mesh.areas[shapely.contains_xy(hull, middles[:, 0], middles[:, 1])].sum()
+    return float(filled @ mesh.areas / span)
 
 
 def _moduli(parts: tuple[Part, ...]) -> Floats:
