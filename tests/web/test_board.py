@@ -199,22 +199,19 @@ def test_some_subjects_come_before_all_others_then_one_worker_takes_the_quick_mo
     assert taken == [("b",), ("e",), ("c",), ("model",), ("a", "d"), None, None, None]
 
 
-def test_the_picture_comes_after_the_foremost_and_the_rest_when_those_are_answered() -> None:
+def test_the_picture_and_then_the_rest_wait_until_the_foremost_are_answered() -> None:
     costs = {"a": Cost(0.1), "b": Cost(0.2), "c": Cost(0.3)}
     run = Run(DESIGN, costs, (), lambda _: None, first=("a", "b"), pictured=True, patience=60.0)
     assert asked(run, cheapest=True) == ("a",)
     assert asked(run, cheapest=False) == ("b",)
     run.tell(Answer(found={"a": ()}))
-    assert run.take(cheapest=True) == Ask("scene", DESIGN)
-    with ThreadPoolExecutor(2) as apart:
-        drawn = apart.submit(run.tell, Answer(scene=SCENE))
-        rest = apart.submit(asked, run, cheapest=True)
+    with ThreadPoolExecutor(1) as apart:
+        drawn = apart.submit(run.take, cheapest=True)
         Event().wait(0.05)
         assert not drawn.done()
-        assert not rest.done()
         run.tell(Answer(found={"b": ()}))
-        drawn.result(30.0)
-        assert rest.result(30.0) == ("c",)
+        assert drawn.result(30.0) == Ask("scene", DESIGN)
+    assert asked(run, cheapest=True) == ("c",)
 
 
 def test_what_waits_for_the_foremost_goes_when_they_are_given_up() -> None:

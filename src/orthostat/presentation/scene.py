@@ -108,10 +108,10 @@ def scene_of(column: Column) -> Scene:
     bodies = [*column.platforms, *column.bodies]
     for station in column.stations:
         bodies += station.bodies
-    pieces = [piece for body in bodies for piece in _pieces(body)]
-    centre, radius = _sphere(pieces)
+    drawn = [_drawn_of(body) for body in bodies]
+    centre, radius = _sphere([box for _, box in drawn if box is not None])
     return Scene(
-        tuple(pieces),
+        tuple(piece for pieces, _ in drawn for piece in pieces),
         tuple(_mark(column, index) for index in range(len(column.faces))),
         centre,
         radius,
@@ -119,6 +119,17 @@ def scene_of(column: Column) -> Scene:
         _envelope(column),
         words_of(column),
     )
+
+
+_Box = tuple[tuple[float, ...], tuple[float, ...]]
+"""Lowest and highest corner [m]."""
+
+
+@lru_cache(maxsize=1024)
+def _drawn_of(body: Body) -> tuple[tuple[Piece, ...], _Box | None]:
+    """The pieces of a body and the box about them: kept, as an edit leaves most bodies as they were."""
+    pieces = _pieces(body)
+    return tuple(pieces), _box(pieces)
 
 
 def _pieces(body: Body) -> list[Piece]:
@@ -282,27 +293,35 @@ def _rounded(numbers: Numbers) -> Numbers:
     return tuple(round(number, 7) for number in numbers)
 
 
-def _sphere(pieces: list[Piece]) -> tuple[Numbers, float]:
+def _box(pieces: list[Piece]) -> _Box | None:
+    seen = [
+        points @ np.array(piece.axes).reshape(4, 3)
+        for piece in pieces
+        if len(points := _corners(piece.layers))
+    ]
+    if not seen:
+        return None
+    points = np.concatenate(seen)
+    return tuple(points.min(axis=0)), tuple(points.max(axis=0))
+
+
+@lru_cache(maxsize=512)
+def _corners(layers: tuple[Layer, ...]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    """Points of the outer rings at both ends, each with a one for the frame's origin."""
+    points = [
+        (x, y, level, 1.0) for layer in layers for level in (layer.low, layer.high) for x, y in layer.rings[0]
+    ]
+    made = np.array(points).reshape(-1, 4)
+    made.flags.writeable = False
+    return made
+
+
+def _sphere(boxes: list[_Box]) -> tuple[Numbers, float]:
     """About all there is: the middle of its box, half the box's diagonal."""
-    corners: dict[int, np.ndarray[tuple[int, int], np.dtype[np.float64]]] = {}
-    lows, highs = [], []
-    for piece in pieces:
-        if id(piece.layers) not in corners:  # alike pieces hold the same layers
-            corners[id(piece.layers)] = np.array(
-                [
-                    (x, y, level, 1.0)
-                    for layer in piece.layers
-                    for level in (layer.low, layer.high)
-                    for x, y in layer.rings[0]
-                ]
-            ).reshape(-1, 4)
-        points = corners[id(piece.layers)] @ np.array(piece.axes).reshape(4, 3)
-        if len(points):
-            lows.append(points.min(axis=0))
-            highs.append(points.max(axis=0))
-    if not lows:
+    if not boxes:
         return (0.0, 0.0, 0.0), 0.5
-    low, high = np.min(lows, axis=0), np.max(highs, axis=0)
+    low = np.min([each[0] for each in boxes], axis=0)
+    high = np.max([each[1] for each in boxes], axis=0)
     centre = tuple(float(each) for each in 0.5 * (low + high))
     return _rounded(centre), round(0.5 * float(np.linalg.norm(high - low)), 6)
 

@@ -149,17 +149,17 @@ class Run(Wish):
             self._due.update(first)
             if first:
                 return self._findings(first)
+            self._wait_for_first()
             if cheapest and self._pictured:
                 self._pictured = False
                 return Ask("scene", self.design)
-            self._wait_for_first()
             rest = self._cheapest(self._rest, _BATCH_OF_REST) if cheapest else ()
             rest = rest or self._model() or self._costliest(self._rest)
             return self._findings(rest) if rest and not self.over else None
 
     def _wait_for_first(self) -> None:
-        """Until all of that is answered, but not for long: what comes after it would take the processor from
-        it, the drawing of the picture too.
+        """Until all of that is answered, but not for long: the rest would take the processor from it, and so
+        would the picture.
         """
         self._lock.wait_for(lambda: not self._due and not self._first, self._patience)
 
@@ -213,8 +213,6 @@ class Run(Wish):
                 for left in (self._due, self._first, self._rest, self._models):
                     left.clear()
             self._lock.notify_all()
-            if answer.scene is not None:
-                self._wait_for_first()
         if not self.over:
             self._came(answer)
 
