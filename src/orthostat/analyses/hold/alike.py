@@ -16,6 +16,15 @@ def first_least(values: Array) -> int:
     return int((values <= values.min() * (1.0 + ALIKE)).argmax())
 
 
+def first_leasts(values: Array, starts: NDArray[np.intp]) -> list[tuple[float, int]]:
+    """The first least of each part of an array, with its place in the part. Parts begin at `starts`."""
+    least = np.minimum.reduceat(values, starts)
+    alike = values <= np.repeat(least * (1.0 + ALIKE), np.diff(starts, append=len(values)))
+    places = np.flatnonzero(alike)
+    first = places[np.searchsorted(places, starts)]
+    return list(zip(values[first].tolist(), (first - starts).tolist(), strict=True))
+
+
 def first_greatest(values: Array) -> int:
     """Place of the greatest of values that are not negative; of alike values, of the first."""
     return int((values >= values.max() * (1.0 - ALIKE)).argmax())

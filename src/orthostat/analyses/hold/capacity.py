@@ -116,7 +116,7 @@ class Held:
         loads = lateral(steady, self.bed.patch.centroid)[0], self.bed.loads(vertical(steady))[0]
         return Sliding(self.bed, self.friction, loads, self.at_rest)
 
-    @property
+    @cached_property
     def is_borne(self) -> bool:
         """Whether it stays put under the steady load alone."""
         return bool(np.all(np.isfinite(self.at_rest)))
@@ -260,6 +260,19 @@ def slips(
     return _slips(joints, rows, same, None, hints)
 
 
+def lifts_beside(joints: Sequence[Held], row: Array) -> Array:
+    """The factor at which each variant of one joint lifts first under a load (6,)."""
+    Held.settle(joints)
+    corners, pressing = joints[0].bed.patch.corner_shape.T, joints[0].bed.loads(vertical(row[None, :]))
+    closed, inverse = _gives(joints)
+    return _lifts(by_row(closed, corners), by_row((pressing[:, None, :] @ inverse)[:, 0], corners))
+
+
+def _gives(joints: Sequence[Held]) -> tuple[Array, Array]:
+    """Closings (m, 3) at rest, and (m, 3, 3) for each unit of load."""
+    return np.array([each.closed_at_rest for each in joints]), np.array([each.inverse for each in joints])
+
+
 def first_slips(joint: Held, rows: Array, sets: NDArray[np.intp], hints: Array) -> tuple[Array, Array]:
     """The slip factors of loads (m, 6) that may slip first of their set, infinite for others, and motions
     (m, 3).
@@ -296,9 +309,7 @@ def _slips(
     first = chosen[0]
     bed, patch = first.bed, first.bed.patch
     one = len(variants) == 1
-    each = chosen[:1] if one else chosen
-    closed = np.array([joint.closed_at_rest for joint in each])
-    inverse = np.array([joint.inverse for joint in each])
+    closed, inverse = _gives(chosen[:1] if one else chosen)
     pressing = bed.loads(vertical(rows_))
     rate = (pressing[:, None, :] @ inverse)[:, 0]
     lift = _lifts(by_row(closed, patch.corner_shape.T), by_row(rate, patch.corner_shape.T))

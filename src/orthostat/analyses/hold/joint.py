@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orthostat.analyses.hold import capacity
-from orthostat.analyses.hold.alike import ALIKE, first_least
+from orthostat.analyses.hold.alike import ALIKE, first_least, first_leasts
 from orthostat.analyses.hold.capacity import ROUGH, Held, Least, lateral, vertical
 from orthostat.analyses.hold.fastener import Dowel, Joint, Wanted
 from orthostat.analyses.hold.foundation import Bed, seated
@@ -79,7 +79,7 @@ def solve_joint(
         preloads=preloads,
         factors=factors,
         at_rest=_or_gap(lambda: _pressure(known(held), b"", "tightened, no load")),
-        loaded=_or_gap(lambda: _worst_pressure(known(held), known(factors))),
+        find_loaded=lambda: _or_gap(lambda: _worst_pressure(known(held), known(factors))),
         changes=_or_gap(lambda: _changes(preloads, known(held), known(factors), loads)),
         loose=_or_gap(lambda: _loose(joint, known(what_ifs))),
         uneven=_or_gap(lambda: _uneven(joint, known(what_ifs))),
@@ -173,30 +173,30 @@ def _hints(name: tuple[str, ...], count: int) -> Array:
 def _least_of(held: Held, loads: list[bytes], names: list[tuple[str, ...]]) -> list[Least]:
     """The least factors of load sets, slip exactly for each load that may govern its set."""
     listed = [np.frombuffer(each).reshape(-1, 6) for each in loads]
-    counts = [len(each) for each in listed]
-    ends, rows = np.cumsum(counts)[:-1], np.concatenate(listed)
+    counts, rows = np.array([len(each) for each in listed]), np.concatenate(listed)
+    starts, sets = np.cumsum(counts) - counts, np.repeat(np.arange(len(counts)), counts)
     lift, tip, bound = held.lift_factors(rows), held.tip_factors(rows), held.slip_bounds(rows)
-    near = np.concatenate(
-        [may_govern(*each) for each in zip(np.split(bound, ends), np.split(lift, ends), strict=True)]
-    )
-    slip, motion = np.full(len(rows), np.inf), np.concatenate(list(map(_hints, names, counts)))
-    sets = np.repeat(np.arange(len(listed)), counts)
+    near = may_govern(bound, lift, starts)
+    slip, motion = np.full(len(rows), np.inf), np.concatenate(list(map(_hints, names, counts.tolist())))
     slip[near], motion[near] = capacity.first_slips(held, rows[near], sets[near], motion[near])
-    _MOTIONS.keep(dict(zip(names, np.split(motion, ends), strict=True)))
+    _MOTIONS.keep({name: motion[sets == k] for k, name in enumerate(names)})
     return [
-        Least(*((float(values[k]), k) for values in each for k in (first_least(values),)))
-        for each in zip(*(np.split(values, ends) for values in (lift, tip, slip)), strict=True)
+        Least(*each) for each in zip(*(first_leasts(each, starts) for each in (lift, tip, slip)), strict=True)
     ]
 
 
-def may_govern(bound: Array, lift: Array) -> NDArray[np.bool_]:
-    """Which loads of a set may slip first: those with the least bounds, and more of those that lift before,
-    of which a bound says less.
+def may_govern(bound: Array, lift: Array, starts: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Which loads may slip first of their set: those with the least bounds, and more of those that lift
+    before, of which a bound says less. `starts` are the places where sets begin.
     """
-    least = bound.min()
-    near: NDArray[np.bool_] = (bound <= least * CLOSE) | ((lift < least) & (bound <= least * _LIFTED))
-    near[np.argsort(np.where(near, bound, np.inf), kind="stable")[_TRIED:]] = False
-    return near
+    counts = np.diff(starts, append=len(bound))
+    least = np.repeat(np.minimum.reduceat(bound, starts), counts)
+    near = (bound <= least * CLOSE) | ((lift < least) & (bound <= least * _LIFTED))
+    for k in np.flatnonzero(np.add.reduceat(near, starts, dtype=np.intp) > _TRIED):
+        mine = slice(starts[k], starts[k] + counts[k])
+        order = np.argsort(np.where(near[mine], bound[mine], np.inf), kind="stable")
+        near[mine][order[_TRIED:]] = False
+    return np.asarray(near, dtype=np.bool_)
 
 
 def _factors_of(load: LoadSet, least: Least, wanted: Wanted) -> Factors:
@@ -329,11 +329,10 @@ def _of_variants(
     hints = _hints((name,), len(others))
     slips = capacity.slips([(other, row) for other in others], same=ROUGH, hints=hints)
     _MOTIONS.keep({(name,): np.array([slip.motion for slip in slips])})
+    lifts = capacity.lifts_beside(others, row).tolist()
     return [
-        (slip.factor, float(other.lift_factors(row[None, :])[0]), True)
-        if other.is_borne
-        else (0.0, 0.0, False)
-        for other, slip in zip(others, slips, strict=True)
+        (slip.factor, lift, True) if other.is_borne else (0.0, 0.0, False)
+        for other, slip, lift in zip(others, slips, lifts, strict=True)
     ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -112,8 +113,7 @@ class JointResult:
     preloads: tuple[Preload, ...]
     factors: tuple[Factors, ...] | Gap
     at_rest: Pressure | Gap
-    loaded: Pressure | Gap
-    """Under the load that lifts first, at its own size."""
+    find_loaded: Callable[[], Pressure | Gap]
     changes: tuple[StudChange, ...] | Gap
     loose: tuple[Loose, ...] | Gap
     uneven: tuple[Uneven, ...] | Gap
@@ -125,6 +125,11 @@ class JointResult:
     stiffness: tuple[PascalPerMetre, tuple[float, ...]]
     """Contact stiffness per area, and each stud's stiffness [N/m], as used."""
     notes: tuple[str, ...]
+
+    @property
+    def loaded(self) -> Pressure | Gap:
+        """Under the load that lifts first, at its own size."""
+        return self.find_loaded()
 
     @property
     def governing(self) -> Factors:
