@@ -25,6 +25,14 @@ def first_leasts(values: Array, starts: NDArray[np.intp]) -> list[tuple[float, i
     return list(zip(values[first].tolist(), (first - starts).tolist(), strict=True))
 
 
+def first_greatests(values: Array, starts: NDArray[np.intp]) -> tuple[Array, NDArray[np.intp]]:
+    """Of each column of each part of an array (m, k) the greatest, zero at least, and its first place."""
+    greatest = np.maximum(np.maximum.reduceat(values, starts, axis=0), 0.0)
+    least = np.repeat(greatest * (1.0 - ALIKE), np.diff(starts, append=len(values)), axis=0)
+    places = np.where(values >= least, np.arange(len(values))[:, None], len(values))
+    return greatest, np.minimum.reduceat(places, starts, axis=0) - starts[:, None]
+
+
 def first_greatest(values: Array) -> int:
     """Place of the greatest of values that are not negative; of alike values, of the first."""
     return int((values >= values.max() * (1.0 - ALIKE)).argmax())

@@ -16,7 +16,7 @@ from orthostat.analyses.hold.patch import Patch
 from orthostat.analyses.hold.searching import Course
 from orthostat.analyses.hold.sliding import Sliding
 from orthostat.analyses.hold.slip import UNLIMITED, Programme, Rising, Slip, bounds
-from orthostat.base.dimensions import PascalPerMetre, Ratio
+from orthostat.base.dimensions import Newton, PascalPerMetre, Ratio
 
 Array = NDArray[np.float64]
 
@@ -57,6 +57,11 @@ class Held:
     @cached_property
     def least(self) -> Kept[bytes, Least]:
         """What load sets do to it: many cuts push alike, and so do alike fixtures."""
+        return Kept(64)
+
+    @cached_property
+    def changes(self) -> Kept[tuple[bytes, tuple[float, ...], bool], tuple[Array, Array, NDArray[np.intp]]]:
+        """How load sets change the force of its studs: least, greatest, and which load makes that."""
         return Kept(64)
 
     @cached_property
@@ -112,9 +117,7 @@ class Held:
 
     @cached_property
     def sliding(self) -> Sliding:
-        steady = self.steady[None, :]
-        loads = lateral(steady, self.bed.patch.centroid)[0], self.bed.loads(vertical(steady))[0]
-        return Sliding(self.bed, self.friction, loads, self.at_rest)
+        return _sliding([self])
 
     @cached_property
     def is_borne(self) -> bool:
@@ -313,7 +316,7 @@ def _slips(
     pressing = bed.loads(vertical(rows_))
     rate = (pressing[:, None, :] @ inverse)[:, 0]
     lift = _lifts(by_row(closed, patch.corner_shape.T), by_row(rate, patch.corner_shape.T))
-    newton = (first.sliding if one else Sliding.beside([joint.sliding for joint in chosen])).slips(
+    newton = (first.sliding if one else _sliding(chosen)).slips(
         lateral(rows_, patch.centroid),
         pressing,
         Course(closed, rate, lift),
@@ -324,6 +327,15 @@ def _slips(
     for k, slip, free in zip(tried, newton, lift.tolist(), strict=True):
         found[k] = joints[k].by_turns(rows[k], free, same) if slip is None else slip
     return [slip for slip in found if slip is not None]
+
+
+def _sliding(joints: Sequence[Held]) -> Sliding:
+    first = joints[0]
+    steady, bed = first.steady[None, :], first.bed
+    loads = lateral(steady, bed.patch.centroid)[0], bed.loads(vertical(steady))[0]
+    return Sliding(
+        [each.bed for each in joints], first.friction, loads, np.array([each.at_rest for each in joints])
+    )
 
 
 def _plainly(joints: list[Held], rows: Array) -> list[Slip | None]:
@@ -365,34 +377,19 @@ def _lifts(start: Array, rate: Array) -> Array:
     return np.where(pressed, _least_ratio(start, -rate), 0.0)
 
 
-def held(bed: Bed, friction: Ratio, steady: Array) -> Held:
-    """A joint under a steady load; the same object for the same numbers, with all it has found."""
-    return _held(
-        bed.patch,
-        bed.stiffness,
-        bed.stud_at.tobytes(),
-        bed.stud_stiffness.tobytes(),
-        bed.preload.tobytes(),
-        bed.gap.tobytes(),
-        friction,
-        steady.tobytes(),
-    )
-
-
 @lru_cache(maxsize=96)
-def _held(
+def held(
     patch: Patch,
     stiffness: PascalPerMetre,
     stud_at: bytes,
-    stud_stiffness: bytes,
-    preload: bytes,
-    gap: bytes,
+    stud_stiffness: tuple[float, ...],
+    preload: tuple[Newton, ...],
     friction: Ratio,
     steady: bytes,
 ) -> Held:
-    at = np.frombuffer(stud_at).reshape(-1, 2)
-    studs = np.frombuffer(stud_stiffness)
-    bed = Bed(patch, stiffness, at, studs, np.frombuffer(preload), np.frombuffer(gap))
+    """A flat joint under a steady load; the same object for the same numbers, with all it has found."""
+    at, studs = np.frombuffer(stud_at).reshape(-1, 2), np.array(stud_stiffness)
+    bed = Bed(patch, stiffness, at, studs, np.array(preload), np.zeros(len(patch.points)))
     return Held(bed, friction, np.frombuffer(steady))
 
 

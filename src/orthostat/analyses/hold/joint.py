@@ -11,10 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orthostat.analyses.hold import capacity
-from orthostat.analyses.hold.alike import ALIKE, first_least, first_leasts
-from orthostat.analyses.hold.capacity import ROUGH, Held, Least, lateral, vertical
+from orthostat.analyses.hold.alike import first_greatest, first_greatests, first_least, first_leasts
+from orthostat.analyses.hold.capacity import ROUGH, Held, Least, vertical
 from orthostat.analyses.hold.fastener import Dowel, Joint, Wanted
-from orthostat.analyses.hold.foundation import Bed, seated
+from orthostat.analyses.hold.foundation import seated
 from orthostat.analyses.hold.kept import Kept
 from orthostat.analyses.hold.outcome import (
     Factors,
@@ -134,20 +134,15 @@ def _held(joint: Joint, preloads: tuple[Preload, ...], loads: tuple[LoadSet, ...
     if gaps:
         missing = tuple(dict.fromkeys(path for gap in gaps for path in gap.missing))
         raise NotStated(*missing, reason="; ".join(dict.fromkeys(g.reason for g in gaps if g.reason)))
+    forces = tuple(known(each.working).least for each in preloads)
     at = np.array([each.fastener.at for each in preloads])
-    forces = np.array([known(each.working).least for each in preloads])
-    if forces.sum() > 0.0:
-        patch = _patch(joint, points_near_an_edge(patch, forces @ at / forces.sum()))
-    bed = Bed(
-        patch=patch,
-        stiffness=joint.contact_stiffness,
-        stud_at=at,
-        stud_stiffness=np.array([_stiffness_of(each) for each in preloads]),
-        preload=forces,
-        gap=np.zeros(len(patch.points)),
-    )
+    if sum(forces) > 0.0:
+        patch = _patch(joint, points_near_an_edge(patch, np.array(forces) @ at / sum(forces)))
     steady = next((load.steady for load in loads if load.steady is not None), np.zeros(6))
-    return capacity.held(bed, friction, steady)
+    stiffness = tuple(_stiffness_of(each) for each in preloads)
+    return capacity.held(
+        patch, joint.contact_stiffness, at.tobytes(), stiffness, forces, friction, steady.tobytes()
+    )
 
 
 def _all_factors(joint: Joint, held: Held, loads: tuple[LoadSet, ...], wanted: Wanted) -> tuple[Factors, ...]:
@@ -253,33 +248,49 @@ def _changes(
     over its height gives, and a load brought in at the nut then goes into the stud by Φ = δ_P/(δ_S + δ_P)
     (VDI 2230 with load factor 1, the upper end); where the stack is not known, all of it.
     """
-    rows = np.concatenate([load.rows for load in loads])
-    lifts = np.repeat([each.lift <= 1.0 for each in factors], [len(load.rows) for load in loads])
+    shares = tuple(_share(each) for each in preloads)
+    sets = [
+        (load.rows.tobytes(), shares, each.lift <= 1.0) for load, each in zip(loads, factors, strict=True)
+    ]
+    parts = held.changes.answers(sets, lambda fresh: _changes_of(held, fresh))
+    lowest = np.array([low for low, _, _ in parts]).min(axis=0).tolist()
+    highest = np.array([high for _, high, _ in parts])
+    return tuple(
+        StudChange(
+            each.fastener.name,
+            Newton(lowest[j]),
+            Newton(float(highest[k, j])),
+            _label(loads[k], int(parts[k][2][j])) if highest[k, j] > 0.0 else "",
+        )
+        for j, each in enumerate(preloads)
+        for k in (first_greatest(highest[:, j]),)
+    )
+
+
+def _changes_of(
+    held: Held, sets: list[tuple[bytes, tuple[float, ...], bool]]
+) -> list[tuple[Array, Array, NDArray[np.intp]]]:
+    """For each set of loads the least and greatest change of force of each stud, and the place of the load
+    that makes the greatest.
+    """
+    listed = [np.frombuffer(each).reshape(-1, 6) for each, _, _ in sets]
+    counts, rows = np.array([len(each) for each in listed]), np.concatenate(listed)
+    lifts = np.repeat([lifted for _, _, lifted in sets], counts)
     change = -(held.closing_rate(rows) @ held.bed.stud_shape.T) * held.bed.stud_stiffness
     if lifts.any():
         change[lifts] = (
             seated(held.bed, vertical(held.steady + rows[lifts])).stud_force - held.rest.stud_force
         )
         change = np.nan_to_num(change, nan=np.inf, posinf=np.inf)
-    given = -(vertical(rows) @ held.bed.spread.T) * np.array([_share(each) for each in preloads])
+    given = -(vertical(rows) @ held.bed.spread.T) * np.array(sets[0][1])
     larger = np.where(np.abs(given) > np.abs(change), given, change)
-    lowest, highest = np.minimum(larger.min(axis=0), 0.0), np.maximum(larger.max(axis=0), 0.0)
-    first = (larger >= highest * (1.0 - ALIKE)).argmax(axis=0)
-    return tuple(
-        StudChange(each.fastener.name, Newton(low), Newton(high), _label(loads, k) if high > 0.0 else "")
-        for each, low, high, k in zip(
-            preloads, lowest.tolist(), highest.tolist(), first.tolist(), strict=True
-        )
-    )
+    starts = np.cumsum(counts) - counts
+    lowest = np.minimum(np.minimum.reduceat(larger, starts, axis=0), 0.0)
+    return list(zip(lowest, *first_greatests(larger, starts), strict=True))
 
 
-def _label(loads: tuple[LoadSet, ...], k: int) -> str:
-    """Name of the k-th of all loads."""
-    for load in loads:
-        if k < len(load.labels):
-            return f"{load.name}: {load.labels[k]}"
-        k -= len(load.labels)
-    raise IndexError(k)
+def _label(load: LoadSet, k: int) -> str:
+    return f"{load.name}: {load.labels[k]}"
 
 
 def _share(preload: Preload) -> float:
@@ -373,10 +384,9 @@ def _pin_loads(joint: Joint, loads: tuple[LoadSet, ...], lacks: tuple[str, ...])
     """The pins alone against every load at its own size, weight included."""
     if not joint.dowels:
         return ()
-    steady = next((load.steady for load in _any(loads, lacks) if load.steady is not None), 0.0)
-    rows = np.concatenate([load.rows for load in loads]) + steady
-    sideways = lateral(rows, np.zeros(2))
-    return _by_pins(joint, lambda: carried(joint.dowels, sideways, lambda k: _label(loads, k)))
+    steady = next((load.steady for load in _any(loads, lacks) if load.steady is not None), np.zeros(6))
+    sets = [load.rows.tobytes() for load in loads]
+    return _by_pins(joint, lambda: carried(joint.dowels, sets, steady, lambda s, k: _label(loads[s], k)))
 
 
 def _stud_spread(joint: Joint, patch: Patch) -> float:

@@ -6,20 +6,24 @@ through the play and the pins carry the whole shear.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from orthostat.analyses.hold.alike import first_greatest
+from orthostat.analyses.hold.alike import first_greatest, first_greatests
 from orthostat.analyses.hold.fastener import Dowel
+from orthostat.analyses.hold.kept import Kept
 from orthostat.base.dimensions import Metre, Newton, Pascal, Radian
 from orthostat.base.findings import NotStated, stated
 from orthostat.formulas import pins
+from orthostat.model.bodies import Point2
 
 Array = NDArray[np.float64]
+_Spot = tuple[Point2, tuple[Point2, ...]]
+"""Where a pin stands and the directions in which it locates."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,13 +70,13 @@ def location_of(dowels: tuple[Dowel, ...]) -> Location:
     as tight.
     """
     # One scale for all pins: with one each, two pins in line with the origin would look alike.
-    size = _spread(dowels)
-    rows = _rows(dowels, size)
+    size = _spread(dowel.at for dowel in dowels)
+    rows = _rows([(dowel.at, dowel.directions) for dowel in dowels], size)
     fixed = int(np.linalg.matrix_rank(rows, tol=1e-6)) if len(rows) else 0
     extra: list[str] = []
     kept: list[Array] = []
     for dowel in dowels:
-        for row in _rows((dowel,), size):
+        for row in _rows([(dowel.at, dowel.directions)], size):
             trial = np.array([*kept, row])
             if np.linalg.matrix_rank(trial, tol=1e-6) < len(trial):
                 extra.append(dowel.name)
@@ -81,18 +85,14 @@ def location_of(dowels: tuple[Dowel, ...]) -> Location:
     return Location(fixed, len(extra), tuple(dict.fromkeys(extra)))
 
 
-def _rows(dowels: tuple[Dowel, ...], size: float) -> Array:
+def _rows(spots: Iterable[_Spot], size: float) -> Array:
     """Constraint rows (k, 3) on (shift x, shift z, turn times `size` [m])."""
-    found = [
-        (d[0], d[1], (d[0] * dowel.at[1] - d[1] * dowel.at[0]) / size)
-        for dowel in dowels
-        for d in dowel.directions
-    ]
+    found = [(x, z, (x * at[1] - z * at[0]) / size) for at, directions in spots for x, z in directions]
     return np.array(found).reshape(-1, 3)
 
 
-def _spread(dowels: tuple[Dowel, ...]) -> float:
-    return max((float(np.hypot(*dowel.at)) for dowel in dowels), default=1.0) or 1.0
+def _spread(places: Iterable[Point2]) -> float:
+    return max((float(np.hypot(*at)) for at in places), default=1.0) or 1.0
 
 
 def shift_of(dowels: tuple[Dowel, ...], places: Array) -> Shift:
@@ -155,30 +155,44 @@ def _play(dowel: Dowel) -> Metre:
     return Metre(max(0.0, off[1]) + max(0.0, on[1]))
 
 
-def carried(dowels: tuple[Dowel, ...], sideways: Array, label: Callable[[int], str]) -> tuple[PinLoad, ...]:
-    """What each pin carries when the pins take the whole shear and torsion of loads (m, 3).
+def carried(
+    dowels: tuple[Dowel, ...], sets: list[bytes], steady: Array, label: Callable[[int, int], str]
+) -> tuple[PinLoad, ...]:
+    """What each pin carries when the pins take the whole shear and torsion of loads.
 
-    `sideways` is (F_x, F_z, M_y about the plane's origin), `label` names a load. Equally stiff pins share;
-    with a round and a relieved pin the answer is plain statics.
+    `sets` are wrenches (m, 6) about the plane's origin as bytes, which come on top of the `steady` one (6,);
+    `label` names a load by its set and its place there. Equally stiff pins share; with a round and a
+    relieved pin the answer is plain statics.
 
     Raises:
         NotStated: the pins cannot carry the loads, since they leave a freedom open.
     """
     if location_of(dowels).fixed < 3:
         raise NotStated(reason="the pins do not locate the part and cannot carry every load")
-    size = _spread(dowels)
-    rows = _rows(dowels, size)
-    loads = sideways / np.array([1.0, 1.0, size])
-    share = loads @ np.linalg.pinv(rows)  # (m, directions): forces along each located direction
-    found: list[PinLoad] = []
-    column = 0
-    for dowel in dowels:
-        parts = share[:, column : column + len(dowel.directions)]
-        column += len(dowel.directions)
-        force = np.hypot(parts[:, 0], parts[:, 1]) if parts.shape[1] == 2 else np.abs(parts[:, 0])
-        worst = first_greatest(force)
-        found.append(_loaded(dowel, Newton(float(force[worst])), label(worst)))
-    return tuple(found)
+    spots, weight = tuple((dowel.at, dowel.directions) for dowel in dowels), steady.tobytes()
+    parts = _GREATEST.answers([(each, weight, spots) for each in sets], _greatest)
+    forces = np.array([force for force, _ in parts])
+    return tuple(
+        _loaded(dowel, Newton(float(forces[k, j])), label(k, int(parts[k][1][j])))
+        for j, dowel in enumerate(dowels)
+        for k in (first_greatest(forces[:, j]),)
+    )
+
+
+_Set = tuple[bytes, bytes, tuple[_Spot, ...]]
+_GREATEST: Kept[_Set, tuple[Array, NDArray[np.intp]]] = Kept(512)
+
+
+def _greatest(sets: list[_Set]) -> list[tuple[Array, NDArray[np.intp]]]:
+    """For each set of loads the greatest force on each pin, and the place of the load that makes it."""
+    _, weight, spots = sets[0]
+    listed = [np.frombuffer(each).reshape(-1, 6) for each, _, _ in sets]
+    counts, rows = np.array([len(each) for each in listed]), np.concatenate(listed) + np.frombuffer(weight)
+    size = _spread(at for at, _ in spots)
+    share = rows[:, (0, 2, 4)] / np.array([1.0, 1.0, size]) @ np.linalg.pinv(_rows(spots, size))
+    ends = np.cumsum([len(directions) for _, directions in spots])[:-1]
+    forces = np.stack([np.sqrt((each * each).sum(axis=1)) for each in np.split(share, ends, axis=1)], axis=1)
+    return list(zip(*first_greatests(forces, np.cumsum(counts) - counts), strict=True))
 
 
 def _loaded(dowel: Dowel, force: Newton, load: str) -> PinLoad:

@@ -33,8 +33,6 @@ class Points(NamedTuple):
     """(n, 9): products of the shape's columns."""
     moves: Array
     """(n, 9): products of what the three motions do to a point."""
-    fan: Array
-    """(k, n): speeds under motions of every direction."""
 
 
 @lru_cache(maxsize=24)
@@ -53,8 +51,14 @@ def points_of(patch: Patch) -> Points:
         patch.shape,
         patch.pairs,
         moves.reshape(-1, 9),
-        speeds_of(local / size, fan_of_motions()),
     )
+
+
+@lru_cache(maxsize=24)
+def fan_of(patch: Patch) -> Array:
+    """(k, n): speeds of the points under motions of every direction."""
+    points = points_of(patch)
+    return speeds_of(np.column_stack([points.x, points.z]), fan_of_motions())
 
 
 class Each(NamedTuple):

@@ -18,11 +18,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orthostat.analyses.hold.alike import ALIKE
-from orthostat.analyses.hold.searching import EXACT, Course, Each, Later, Load, Start, State, points_of
+from orthostat.analyses.hold.foundation import Bed, by_row
+from orthostat.analyses.hold.searching import (
+    EXACT,
+    Course,
+    Each,
+    Later,
+    Load,
+    Start,
+    State,
+    fan_of,
+    points_of,
+)
 from orthostat.analyses.hold.slip import UNLIMITED, Slip, fan_of_motions
 
 if TYPE_CHECKING:
-    from orthostat.analyses.hold.foundation import Bed
     from orthostat.base.dimensions import Ratio
 
 Array = NDArray[np.float64]
@@ -41,24 +51,27 @@ carries force and stands still its direction is open."""
 
 
 class Sliding:
-    """The equations of one joint; `steady` are its lateral (3,) and upright (3,) loads at rest."""
+    """The equations of one joint, or of variants that differ in preload, stud stiffness and gap alone.
 
-    def __init__(self, bed: Bed, friction: Ratio, steady: tuple[Array, Array], at_rest: Array) -> None:
-        self.points = points_of(bed.patch)
+    `steady` are the lateral (3,) and upright (3,) loads at rest, `at_rest` (b, n) the forces at the points.
+    """
+
+    def __init__(
+        self, beds: Sequence[Bed], friction: Ratio, steady: tuple[Array, Array], at_rest: Array
+    ) -> None:
+        bed = beds[0]
+        self.patch, self.points = bed.patch, points_of(bed.patch)
         self.friction = float(friction)
         self.weight = bed.stiffness * bed.patch.areas
         self.studs = bed.stud_shape
         self.lateral, self.upright = steady[0] / self.points.lengths, steady[1]
-        one = (bed.gap, bed.preload, bed.stud_stiffness, bed.stud_shape @ bed.assembled, at_rest)
-        self.each = Each(*(each[None] for each in one))
-
-    @classmethod
-    def beside(cls, joints: Sequence[Sliding]) -> Sliding:
-        """Variants of one joint, a row each: they differ in preload, stud stiffness and gap alone."""
-        made = cls.__new__(cls)
-        vars(made).update(vars(joints[0]))
-        made.each = Each(*(np.concatenate(each) for each in zip(*(j.each for j in joints), strict=True)))
-        return made
+        self.each = Each(
+            np.array([each.gap for each in beds]),
+            np.array([each.preload for each in beds]),
+            np.array([each.stud_stiffness for each in beds]),
+            by_row(np.array([each.assembled for each in beds]), bed.stud_shape.T),
+            at_rest,
+        )
 
     def slips(
         self,
@@ -212,7 +225,7 @@ class Sliding:
 
     def _first(self, weight: Array, push: Array) -> Array:
         """Speeds (m, n) under the motion of a wide fan that stops each load soonest."""
-        speeds, fan = self.points.fan, fan_of_motions()
+        speeds, fan = fan_of(self.patch), fan_of_motions()
         room, need = (weight[:, None, :] @ speeds.T)[:, 0] - fan @ self.lateral, push @ fan.T
         found: Array = speeds[(need / room).argmax(axis=1)] + 1e-9
         return found

@@ -131,9 +131,7 @@ def _of_cuts(plane: Plane, cuts: tuple[CutLoads, ...]) -> tuple[_Known, ...]:
     ends = np.cumsum([len(cut.wrenches) for cut in cuts])[:-1]
     rows = np.split(in_plane(plane, np.concatenate([cut.wrenches for cut in cuts])), ends)
     return tuple(
-        _Known(
-            cut.label, cut.path, tuple(case.label for case in cut.cases), reversing=True, rows=each.tobytes()
-        )
+        _Known(cut.label, cut.path, cut.labels, reversing=True, rows=each.tobytes())
         for cut, each in zip(cuts, rows, strict=True)
     )
 
@@ -142,13 +140,15 @@ def _of_cuts(plane: Plane, cuts: tuple[CutLoads, ...]) -> tuple[_Known, ...]:
 def _of_motions(plane: Plane, moving: Moving) -> tuple[tuple[_Known, ...], bytes | None]:
     """What the machine's motions load a joint with, and the weight."""
     motions, _, weight = handling(moving)
+    every = [*(each.wrenches for each in motions), *(() if weight is None else (weight[None, :],))]
+    if not every:
+        return (), None
+    rows = np.split(in_plane(plane, np.concatenate(every)), np.cumsum([len(each) for each in every])[:-1])
     sets = tuple(
-        _Known(
-            each.name, each.path, each.labels, reversing=False, rows=in_plane(plane, each.wrenches).tobytes()
-        )
-        for each in motions
+        _Known(each.name, each.path, each.labels, reversing=False, rows=mine.tobytes())
+        for each, mine in zip(motions, rows, strict=False)
     )
-    return sets, None if weight is None else in_plane(plane, weight[None, :]).tobytes()
+    return sets, None if weight is None else rows[-1].tobytes()
 
 
 @lru_cache(maxsize=96)
@@ -213,9 +213,9 @@ def _worst(values: Array, loads: Loads) -> Worst | None:
         return None
     k = first = first_greatest(values)
     for cut in loads.cuts:
-        if k < len(cut.cases):
-            return Worst(float(values[first]), f"{cut.label}: {cut.cases[k].label}")
-        k -= len(cut.cases)
+        if k < len(cut.labels):
+            return Worst(float(values[first]), f"{cut.label}: {cut.labels[k]}")
+        k -= len(cut.labels)
     for motion in loads.handling:
         if k < len(motion.labels):
             return Worst(float(values[first]), f"{motion.name}: {motion.labels[k]}")

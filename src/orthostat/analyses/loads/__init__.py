@@ -9,7 +9,6 @@ from orthostat.analyses.loads.inputs import CutInput, Inputs, Moving, Practice, 
 from orthostat.analyses.loads.reading import cut_input, inputs_from
 from orthostat.analyses.loads.result import (
     Action,
-    Case,
     CutForces,
     CutLoads,
     Extreme,
@@ -29,7 +28,6 @@ __all__ = [
     "STOPPING",
     "TRAVERSING",
     "Action",
-    "Case",
     "CutForces",
     "CutInput",
     "CutLoads",

@@ -8,12 +8,15 @@ import numpy as np
 
 from orthostat.analyses.loads.inputs import Moving
 from orthostat.analyses.loads.result import Array, Handling, OpenHandling
+from orthostat.analyses.loads.wrench import crossed
 from orthostat.base.constants import STANDARD_GRAVITY
 from orthostat.base.dimensions import MetrePerSecondSquared
 from orthostat.base.findings import NotStated, stated
 
 INDEXING, TRAVERSING, STOPPING = "B indexing", "axis acceleration", "emergency stop"
-_AROUND = 16
+_ANGLES = np.arange(16) * (2.0 * pi / 16)
+_WAYS = np.stack([np.sin(_ANGLES), np.zeros(16), np.cos(_ANGLES)], axis=1)
+_TOWARD = tuple(f"toward {np.degrees(angle):g}°" for angle in _ANGLES)
 _ROUNDING = 1e-12
 """Distance from the axis [m] below which a centre of gravity is only rounding."""
 
@@ -43,7 +46,7 @@ def _indexing(moving: Moving) -> Handling:
     for alpha in (acceleration, -acceleration):
         # a = α × r about +y; the inertia force is -m a, acting at the centre of gravity's height
         push = np.array([-mass * alpha * z, 0.0, mass * alpha * x])
-        tilt = np.cross([0.0, y, 0.0], push)
+        tilt = crossed(np.array([0.0, y, 0.0]), push)
         turn = np.array([0.0, -inertia * alpha, 0.0])
         rows.append(np.concatenate([push, tilt + turn]))
     return Handling(INDEXING, path, _frozen(np.array(rows)), ("starting one way", "starting the other way"))
@@ -67,17 +70,16 @@ def _pushed(
     path = f"{moving.machine_path}.{key}"
     rate = stated(acceleration, path)
     mass, centre = _mass(moving)
-    angle = np.arange(_AROUND) * (2.0 * pi / _AROUND)
-    push = mass * rate * np.stack([np.sin(angle), np.zeros(_AROUND), np.cos(angle)], axis=1)
-    rows = np.hstack([push, np.cross(np.asarray(centre), push)])
-    return Handling(name, path, _frozen(rows), tuple(f"toward {np.degrees(a):g}°" for a in angle))
+    push = mass * rate * _WAYS
+    rows = np.hstack([push, crossed(np.asarray(centre), push)])
+    return Handling(name, path, _frozen(rows), _TOWARD)
 
 
 def _gravity(moving: Moving) -> Array | None:
     if moving.mass is None or moving.centre is None:
         return None
     weight = np.array([0.0, -moving.mass * STANDARD_GRAVITY, 0.0])
-    return _frozen(np.concatenate([weight, np.cross(np.asarray(moving.centre), weight)]))
+    return _frozen(np.concatenate([weight, crossed(np.asarray(moving.centre), weight)]))
 
 
 def _mass(moving: Moving) -> tuple[float, tuple[float, float, float]]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import pi
 
 import numpy as np
 
 from orthostat.analyses.loads.inputs import CutInput
-from orthostat.analyses.loads.result import Action, Array, Case, CutForces, CutLoads
+from orthostat.analyses.loads.result import Action, Array, CutForces, CutLoads
 from orthostat.analyses.loads.wrench import axes_of, crossed
 from orthostat.base.findings import NotStated
 from orthostat.model.bodies import Point2, Polygon
@@ -24,22 +25,26 @@ def placed(given: CutInput, forces: CutForces) -> CutLoads:
     """
     cut, frame = given.cut, given.frame
     axes = axes_of(frame)
-    turned = [_directions(action) for action in forces.actions]
-    force = np.vstack([each for each, _ in turned]) @ axes
-    couple = np.vstack([each for _, each in turned]) @ axes
-    labels = [
-        _label(action, k, len(each))
-        for action, (each, _) in zip(forces.actions, turned, strict=True)
-        for k in range(len(each))
-    ]
+    force, couple, labels = _turned(forces)
     found = places(cut.places, cut.region, cut.path)
     points = np.repeat([frame.point(u, v, cut.top) for u, v in found], len(labels), axis=0)
-    force, couple = np.tile(force, (len(found), 1)), np.tile(couple, (len(found), 1))
+    force, couple = np.tile(force @ axes, (len(found), 1)), np.tile(couple @ axes, (len(found), 1))
     wrenches = np.hstack([force, couple + crossed(points, force)])
     for array in (wrenches, points):
         array.setflags(write=False)
-    cases = tuple(Case(label, place) for place in found for label in labels)
-    return CutLoads(given.station, cut.name, cut.path, forces, wrenches, cases, points)
+    return CutLoads(given.station, cut.name, cut.path, forces, wrenches, labels * len(found), points)
+
+
+@lru_cache(maxsize=128)
+def _turned(forces: CutForces) -> tuple[Array, Array, tuple[str, ...]]:
+    """Forces and moments (k, 3) in (u, v, w) of every action in every direction, and what each is called."""
+    turned = [_directions(action) for action in forces.actions]
+    labels = tuple(
+        _label(action, k, len(each))
+        for action, (each, _) in zip(forces.actions, turned, strict=True)
+        for k in range(len(each))
+    )
+    return np.vstack([each for each, _ in turned]), np.vstack([each for _, each in turned]), labels
 
 
 def places(holes: tuple[Point2, ...], region: Polygon | None, path: str) -> tuple[Point2, ...]:

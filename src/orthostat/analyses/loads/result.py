@@ -20,7 +20,6 @@ from orthostat.base.dimensions import (
 )
 from orthostat.base.findings import NotStated
 from orthostat.base.frames import Vector
-from orthostat.model.bodies import Point2
 
 Array = NDArray[np.float64]
 
@@ -84,15 +83,6 @@ class CutForces:
         return None if self.speed is None else Watt(self.torque_mean * self.speed)
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
-    """Where one wrench of a cut comes from."""
-
-    label: str
-    place: Point2
-    """(u, v) [m] in the cut's view."""
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class CutLoads:
     """A cut's forces and the wrenches (m, 6) it puts about the column's origin, high end of range."""
@@ -102,7 +92,8 @@ class CutLoads:
     path: str
     forces: CutForces
     wrenches: Array
-    cases: tuple[Case, ...]
+    labels: tuple[str, ...]
+    """Of each wrench: how the cutter engages and which way it is fed."""
     at: Array
     """(m, 3) point of action, column frame [m]."""
 

@@ -62,26 +62,19 @@ def _forces(given: CutInput, tool: Tool, practice: Practice) -> CutForces:
 def extremes_of(cuts: list[CutLoads]) -> tuple[Extreme, ...]:
     """The worst load of every kind, with the cut and the case that make it."""
     found: list[Extreme] = []
-    kinds: tuple[tuple[str, str, Callable[[CutLoads], Array]], ...] = (
-        ("horizontal force", "force", lambda cut: np.hypot(cut.wrenches[:, 0], cut.wrenches[:, 2])),
-        ("downward force", "force", lambda cut: -cut.wrenches[:, 1]),
-        ("upward force", "force", lambda cut: cut.wrenches[:, 1]),
-        (
-            "tilting moment about the base",
-            "moment",
-            lambda cut: np.hypot(cut.wrenches[:, 3], cut.wrenches[:, 5]),
-        ),
-        ("moment about the B axis", "moment", lambda cut: np.abs(cut.wrenches[:, 4])),
+    rows = np.concatenate([cut.wrenches for cut in cuts]) if cuts else np.zeros((0, 6))
+    kinds: tuple[tuple[str, str, Array], ...] = (
+        ("horizontal force", "force", np.hypot(rows[:, 0], rows[:, 2])),
+        ("downward force", "force", -rows[:, 1]),
+        ("upward force", "force", rows[:, 1]),
+        ("tilting moment about the base", "moment", np.hypot(rows[:, 3], rows[:, 5])),
+        ("moment about the B axis", "moment", np.abs(rows[:, 4])),
     )
-    for name, kind, measure in kinds:
-        best: Extreme | None = None
-        for cut in cuts:
-            size = measure(cut)
-            k = int(np.argmax(size))
-            if size[k] > (0.0 if best is None else best.value):
-                best = Extreme(name, float(size[k]), kind, cut.path, cut.cases[k].label)
-        if best is not None:
-            found.append(best)
+    for name, kind, size in kinds:
+        k = int(np.argmax(size)) if cuts else 0
+        if cuts and size[k] > 0.0:
+            cut, place = _load_at(cuts, k)
+            found.append(Extreme(name, float(size[k]), kind, cut.path, cut.labels[place]))
     demands: tuple[tuple[str, Callable[[CutLoads], float], str], ...] = (
         ("spindle torque", lambda cut: cut.forces.torque_mean * cut.forces.span.high, "moment"),
         ("power at the cutter", lambda cut: (cut.forces.power or 0.0) * cut.forces.span.high, "power"),
@@ -91,3 +84,10 @@ def extremes_of(cuts: list[CutLoads]) -> tuple[Extreme, ...]:
         if top is not None and demand(top) > 0.0:
             found.append(Extreme(name, demand(top), kind, top.path, top.forces.kind))
     return tuple(found)
+
+
+def _load_at(cuts: list[CutLoads], k: int) -> tuple[CutLoads, int]:
+    """The cut of the k-th of all loads, and the load's place in it."""
+    ends = np.cumsum([len(cut.labels) for cut in cuts])
+    of = int(np.searchsorted(ends, k, side="right"))
+    return cuts[of], k - int(ends[of]) + len(cuts[of].labels)
