@@ -11,6 +11,7 @@ from orthostat.analyses.stiffness.inputs import CutForce, Milling, ToolMode
 from orthostat.analyses.stiffness.lobes import (
     directional_matrix,
     eigenvalues,
+    followed,
     limit,
     limit_at,
     limits,
@@ -86,10 +87,20 @@ def test_two_equal_modes_solve_the_published_quadratic() -> None:
     padded[0, :2, :2] = np.diag(g)
     whole = np.zeros((3, 3))
     whole[:2, :2] = factors
-    roots = eigenvalues(whole, padded)[0]
+    roots = eigenvalues(np.asarray(whole @ padded, dtype=np.complex128))[0]
     ours = np.sort_complex(-1.0 / roots[np.abs(roots) > 1e-15])
     assert np.allclose(np.sort_complex(-1.0 / np.linalg.eigvals(product)), published, rtol=1e-9)
     assert np.allclose(ours, published, rtol=1e-9)
+
+
+def test_roots_are_followed_through_crossings_in_any_order() -> None:
+    turn = np.linspace(0.0, 1.0, 40)
+    paths = np.stack([turn + 0.1j, 1.0 - turn - 0.1j, 0.5 + 2j * (turn - 0.5)], axis=1)
+    generator = np.random.default_rng(2)
+    orders = np.array([generator.permutation(3) for _ in turn])
+    shuffled = np.take_along_axis(paths, orders, axis=1)
+    expected = np.take_along_axis(paths[1:], orders[:-1], axis=1)
+    assert np.array_equal(followed(np.stack([shuffled, paths])), np.stack([expected, paths[1:]]))
 
 
 @pytest.mark.parametrize("speed_rpm", [6000.0, 10000.0, 16000.0])

@@ -330,9 +330,11 @@ def limit_at(
 def _depths(ports: Ports, cut: CutForce, milling: Milling, speeds: Floats, tool: ToolMode | None) -> Floats:
     circular = frequencies(ports, tool)
     replies = response(ports, cut, circular, tool, 0.0)
+    factors = _turned(directional_matrix(milling), np.asarray(_feeds(milling)))
+    roots = eigenvalues(factors[:, None] @ replies)
     depths = np.full(len(speeds), np.inf)
-    for factors in _turned(directional_matrix(milling), np.asarray(_feeds(milling))):
-        depths = np.minimum(depths, _envelope(milling, circular, eigenvalues(factors, replies), speeds))
+    for starts, ends in zip(roots[:, :-1], followed(roots), strict=True):
+        depths = np.minimum(depths, _envelope(milling, circular, starts, ends, speeds))
     return np.where(depths < UNLIMITED, depths, np.inf)
 
 
@@ -363,33 +365,34 @@ def lobes(
     return Lobes(speeds, _depths(ports, cut, milling, speeds, tool))
 
 
-def eigenvalues(factors: Floats, compliance: Complexes) -> Complexes:
-    """(n, 3): eigenvalues of factors × compliance, each column followed from frequency to frequency."""
-    roots = cubic_roots(*_characteristic(factors @ compliance))
-    orders = np.array(list(permutations(range(roots.shape[1]))))
-    away = np.abs(roots[1:, orders] - roots[:-1, None, :]).sum(axis=2)
-    order, kept = np.arange(roots.shape[1]), [np.arange(roots.shape[1])]
-    for step in orders[np.argmin(away, axis=1)]:
-        order = step[order]
-        kept.append(order)
-    return np.take_along_axis(roots, np.array(kept), axis=1)
+def eigenvalues(products: Complexes) -> Complexes:
+    """(..., 3): of matrices (..., 3, 3)."""
+    return cubic_roots(*_characteristic(products))
 
 
-def _envelope(milling: Milling, circular: Floats, roots: Complexes, speeds: Floats) -> Floats:
-    """Lowest depth at each speed: where a root's phase fits the waves left between two teeth."""
-    depths = np.full(len(speeds), np.inf)
-    period = 2.0 * pi / (milling.teeth * speeds)
-    for branch in roots.T:
-        positive = branch.real > 0.0
+def followed(roots: Complexes) -> Complexes:
+    """(..., n - 1, k): where each root (..., n, k) goes at the next frequency: together they go least far."""
+    orders = np.array(list(permutations(range(roots.shape[-1]))))
+    after = roots[..., 1:, :]
+    away = np.abs(after[..., orders] - roots[..., :-1, None, :]).sum(axis=-1)
+    return np.take_along_axis(after, orders[np.argmin(away, axis=-1)], axis=-1)
+
+
+def _envelope(
+    milling: Milling, circular: Floats, starts: Complexes, ends: Complexes, speeds: Floats
+) -> Floats:
+    """Lowest depth at each speed: where a root's phase fits the waves left between two teeth, as it goes from
+    `starts` to `ends` (n - 1, 3) between two frequencies.
+    """
+    period = 2.0 * pi / (milling.teeth * speeds)[:, None, None]
+    sides = []
+    for root, at in ((starts, circular[:-1, None]), (ends, circular[1:, None])):
         with np.errstate(divide="ignore", invalid="ignore"):
-            depth = np.where(positive, 2.0 * pi / (milling.teeth * milling.tangential * branch.real), np.inf)
-            wave = pi - 2.0 * np.arctan(-branch.imag / branch.real)
-        mismatch = np.sin(0.5 * (circular[None, :] * period[:, None] - wave[None, :]))
-        left, right = mismatch[:, :-1], mismatch[:, 1:]
-        fits = (left * right <= 0.0) & (positive[:-1] & positive[1:])[None, :]
-        share = np.abs(left) / np.maximum(np.abs(left) + np.abs(right), 1e-300)
-        low, high = depth[:-1], depth[1:]
-        with np.errstate(invalid="ignore"):
-            between = np.where(fits, low[None, :] + share * (high - low)[None, :], np.inf)
-        depths = np.minimum(depths, between.min(axis=1))
-    return depths
+            depth = 2.0 * pi / (milling.teeth * milling.tangential * root.real)
+            wave = pi - 2.0 * np.arctan(-root.imag / root.real)
+        sides.append((depth, np.sin(0.5 * (at * period - wave))))
+    (low, left), (high, right) = sides
+    fits = (left * right <= 0.0) & (starts.real > 0.0) & (ends.real > 0.0)
+    share = np.abs(left) / np.maximum(np.abs(left) + np.abs(right), 1e-300)
+    with np.errstate(invalid="ignore"):
+        return np.asarray(np.where(fits, low + share * (high - low), np.inf).min(axis=(1, 2)))
