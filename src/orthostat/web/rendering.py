@@ -40,6 +40,7 @@ def environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        auto_reload=False,
     )
     made.filters["verdict"] = verdict_sign
     made.filters["figure"] = figure_markup

@@ -9,6 +9,8 @@ const turned = []; // what is of an earlier state since just now
 const unexplained = new Set(); // items that do not say why yet: nobody sees that while they are closed
 const REST = 400; // after so long without news [ms] they say it, for whoever looks for words on the page
 let resting = 0;
+let shownHead = null;
+let counted = false; // whether the numbers above the list are those of its cards
 const moved = new Set(); // items whose place in the list is another, or that are new
 const parts = new Map(); // what was last told of each part
 const MANY = 2000;
@@ -25,9 +27,9 @@ export function put(answer) {
   const active = list.contains(document.activeElement) ? document.activeElement : null;
   const slug = active?.closest("[data-slug]")?.dataset.slug;
   const button = active?.dataset.work && active.dataset.subject;
-  if (head.dataset.made !== answer.head) {
-    head.dataset.made = answer.head;
-    head.innerHTML = answer.head;
+  if (shownHead !== answer.head) {
+    shownHead = head.innerHTML = answer.head;
+    counted = false;
   }
   for (const [part, told] of Object.entries(answer.parts)) {
     const now = `${told.stale} ${told.screened}`;
@@ -38,7 +40,7 @@ export function put(answer) {
   }
   if (turned.length) setTimeout(pale, SOON, turned.splice(0));
   if (moved.size) arrange();
-  count();
+  if (!counted) count();
   clearTimeout(resting);
   resting = setTimeout(explainAll, REST);
   if (active && !active.isConnected) {
@@ -76,11 +78,13 @@ function renew(part, told) {
     item.li.remove();
     items.delete(slug);
     unexplained.delete(item);
+    counted = false;
   }
   for (const card of told) {
     const item = items.get(card.slug) ?? { li: document.createElement("li") };
     if (item.mark !== card.mark) make(item, madeOf(card));
     if (item.rank !== card.rank) moved.add(item.li);
+    if (item.verdict !== card.verdict) counted = false;
     items.set(card.slug, Object.assign(item, card, { part }));
   }
 }
@@ -145,6 +149,7 @@ function arrange() {
 }
 
 function count() {
+  counted = true;
   const found = {};
   for (const { verdict } of items.values()) found[verdict] = (found[verdict] ?? 0) + 1;
   for (const each of head.querySelectorAll("[data-verdict]")) {

@@ -317,8 +317,9 @@ export function showEchoes(echoes) {
 
 // Faults of a text that is being tried out stand under their fields too.
 export function showFaults(faults) {
-  for (const each of form.querySelectorAll(".entry")) {
-    const said = Object.entries(faults).filter(([key]) => key === each.dataset.key || key.startsWith(each.dataset.key + "[")).flatMap(([, words]) => words);
+  const told = Object.entries(faults);
+  for (const each of form.querySelectorAll(told.length ? ".entry" : ".entry.dirty")) {
+    const said = told.filter(([key]) => key === each.dataset.key || key.startsWith(each.dataset.key + "[")).flatMap(([, words]) => words);
     const fault = each.querySelector(".fault");
     if (said.length || each.classList.contains("dirty")) {
       fault.textContent = said.join("; ");

@@ -151,11 +151,15 @@ class Stage {
     const first = !this.shown;
     this.shown = scene;
     this.build(scene);
-    dispose(this.over);
-    this.overlays(scene);
+    const around = JSON.stringify([scene.swing, scene.envelope]);
+    if (around !== this.around) {
+      this.around = around;
+      dispose(this.over);
+      this.overlays(scene);
+    }
     if (first) this.look(document.querySelector('.overlays [data-view="iso"]'));
     this.show();
-    this.size();
+    if (first) this.size();
     document.body.dataset.scene = "drawn";
   }
 
