@@ -19,7 +19,7 @@ from orthostat.analyses.stiffness.sweep import Interface, Swept
 KEPT = 8
 """Patterns that are remembered."""
 LARGE = 10_000
-"""Unknowns above which a pattern is not: it takes some 1.5 kB each, and so does an order of elimination."""
+"""Unknowns above which a pattern is not: it takes some 2 kB each, an order of elimination 1.5 kB."""
 
 
 @dataclass(frozen=True, slots=True)
