@@ -15,7 +15,7 @@ from orthostat.web.worker import Engine
 SHOP = Path(__file__).parents[1] / "examples" / "saltmarsh"
 ASKED: dict[str, tuple[tuple[str, ...], float]] = {
     "fit": (("fit",), 4.0),
-    "reach": (("reach",), 7.0),
+    "reach": (("reach",), 5.0),
     "hold": (("loads", "hold", "fixture"), 11.0),
     "pour": (("pour",), 5.0),
     "body, joining, making, cost": (("body", "joining", "making", "cost"), 14.0),

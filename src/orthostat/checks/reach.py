@@ -39,9 +39,13 @@ def truing(evaluation: Any) -> Answers:
 
     reach: Reach = evaluation.reach
     answers: list[Measured | Open] = []
-    for trued in reach.truing:
-        takes = [each for each in trued.maps if not refused(each.tool, reach.inputs.magazine)]
-        best = takes[0] if takes else trued.best
+    able = [
+        [each for each in trued.maps if not refused(each.tool, reach.inputs.magazine)]
+        for trued in reach.truing
+    ]
+    bests = [takes[0] if takes else trued.best for takes, trued in zip(able, reach.truing, strict=True)]
+    reach.share_out(best for best in bests if best is not None)
+    for trued, takes, best in zip(reach.truing, able, bests, strict=True):
         if best is None:
             answers.append(_no_mill(reach, trued.face.name))
         elif best.ground.whole and best.unknown:

@@ -63,12 +63,12 @@ def test_clear_air_is_no_more_than_what_can_be_entered(
 @pytest.mark.parametrize(("shop", "name"), COLUMNS)
 def test_what_a_row_keeps_off_is_what_it_forbids_made_smaller(shop: str, name: str) -> None:
     for task, _, against in trued(shop, name):
-        radius = task.tool.flat_radius
+        radius = np.full(len(against.outlines), task.tool.flat_radius)
         for kept, forbidden in zip(
             positions.kept_off(against, radius), positions.forbidden(against), strict=True
         ):
             if not forbidden.is_empty:
-                plain = minkowski.shrunk(forbidden, radius)
+                plain = minkowski.shrunk(forbidden, task.tool.flat_radius)
                 assert shapely.symmetric_difference(kept, plain).area < 1e-12
 
 

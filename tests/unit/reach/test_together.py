@@ -101,14 +101,16 @@ def test_rows_near_lost_ground_are_found_without_drawing_them(file: Path) -> Non
     reach = reach_of(file)
     for trued in reach.truing:
         for found in trued.maps:
-            against, radius = found.ground.against, found.ground.radius
+            against = found.ground.against
+            radius = np.full(len(against.outlines), found.ground.radius)
             for part in found.ground.lost_parts:
                 drawn = positions.forbidden(against)
                 plain = np.flatnonzero(shapely.dwithin(part, drawn, radius))
-                near = positions.near(against, part, radius)
+                parts = np.array([part] * len(radius), dtype=object)
+                near = positions.near(against, parts, radius)
                 assert near.tolist() == plain.tolist()
                 every = shapely.area(shapely.intersection(part, positions.kept_off(against, radius)))
-                some = shapely.area(shapely.intersection(part, positions.kept_off(against, radius, part)))
+                some = shapely.area(shapely.intersection(part, positions.kept_off(against, radius, parts)))
                 assert some == pytest.approx(every, abs=1e-15)
 
 

@@ -3,46 +3,86 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
 
+from orthostat.analyses.reach import positions
 from orthostat.analyses.reach.inputs import Limits
-from orthostat.analyses.reach.obstacles import Task
-from orthostat.analyses.reach.scene import Indices, Look, Scene, nameless
+from orthostat.analyses.reach.obstacles import Task, in_the_way
+from orthostat.analyses.reach.scene import Indices, Look, Scene, nameless, view
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.model.bodies import Disc, Point2, Polygon, Section
 
+Found = tuple[Task, Indices]
+"""A task without names, and which solid of its scene each of the new one's is."""
 
-def nameless_tasks(tasks: Sequence[Task], *, mirrored: bool = False) -> list[tuple[Task, Indices] | None]:
-    """Each task among what its tool could meet, without names and as seen, and which solid of the scene each
-    is: tasks that look alike have equal ones. `None` where holes are seen, which are not kept.
+
+def nameless_tasks(tasks: Sequence[Task], *, mirrored: bool = False) -> list[Found | None]:
+    """Each task among all that stands out beyond its tip: tasks that look alike have equal ones. `None` where
+    holes are seen, which are not kept.
     """
-    looks = [_look(task, mirrored=mirrored) for task in tasks]
+    looks = [Look(task.angle, _beyond_tip(task), Metre(0.0), mirrored) for task in tasks]
+    return _seen(tasks, looks, [task.limits for task in tasks])
+
+
+def nameless_nearby(tasks: Sequence[Task], boxes: Sequence[tuple[float, ...]]) -> list[Found | None]:
+    """Each task among what could stand in its way with its axis in a box, its tip at Z = 0, wherever along Z
+    that is: what is the same for the tool is an equal task. `None` as above.
+    """
+    looks = [
+        Look(task.angle, solids, task.tip, mirrored=False)
+        for task, solids in zip(tasks, in_the_way(tasks, boxes), strict=True)
+    ]
+    limits = [
+        from_tip(task.limits, task.tip) if positions.z_blocked(task) else without_z(task.limits)
+        for task in tasks
+    ]
+    return _seen(tasks, looks, limits)
+
+
+def _seen(tasks: Sequence[Task], looks: list[Look], limits: list[Limits]) -> list[Found | None]:
     wanted: dict[Scene, dict[Look, None]] = {}
     for task, look in zip(tasks, looks, strict=True):
         wanted.setdefault(task.scene, {})[look] = None
     seen = {
         scene: dict(zip(each, nameless(scene, tuple(each)), strict=True)) for scene, each in wanted.items()
     }
-    made: list[tuple[Task, Indices] | None] = []
-    for task, look in zip(tasks, looks, strict=True):
+    made: list[Found | None] = []
+    for task, look, kept in zip(tasks, looks, limits, strict=True):
         found = seen[task.scene][look]
         if found is None:
             made.append(None)
             continue
         scene, places = found
         stock = frozenset(k for k, place in enumerate(places) if place in task.stock)
-        tip = Metre(round(task.tip, 12))
+        tip = Metre(round(task.tip - look.level, 12))
         removed = tuple(map(without_rounding, task.removed))
-        plain = Task(scene, Radian(0.0), task.tool, tip, task.limits, task.clearances, stock, removed)
+        plain = Task(scene, Radian(0.0), task.tool, tip, kept, task.clearances, stock, removed)
         made.append((plain, np.array(places, dtype=np.int64)))
     return made
 
 
-def _look(task: Task, *, mirrored: bool) -> Look:
+def _beyond_tip(task: Task) -> tuple[int, ...]:
     behind = task.tip - max(task.clearances.axial, task.clearances.cutting_axial)
-    return task.angle, Metre(behind), mirrored
+    return tuple(np.flatnonzero(view(task.scene, task.angle).high[:, 2] > behind).tolist())
+
+
+@lru_cache(maxsize=8)
+def without_z(limits: Limits) -> Limits:
+    """Limits of which those along Z are not in the way."""
+    return replace(limits, nose_near=None, nose_far=None)
+
+
+def from_tip(limits: Limits, tip: Metre) -> Limits:
+    """Limits as they are from a tip on."""
+    near, far = limits.nose_near, limits.nose_far
+    return replace(
+        limits,
+        nose_near=None if near is None else Metre(near - tip),
+        nose_far=None if far is None else Metre(far - tip),
+    )
 
 
 def symmetric(limits: Limits) -> bool:

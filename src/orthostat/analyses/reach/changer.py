@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import pi
 
 from orthostat.base.constants import STANDARD_GRAVITY
@@ -59,6 +60,7 @@ def limits_of(tool: Tool, magazine: Magazine) -> tuple[Limit, ...]:
     )
 
 
+@lru_cache(maxsize=128)
 def refused(tool: Tool, magazine: Magazine) -> tuple[str, ...]:
     """Names of the stated limits that the tool breaks."""
     return tuple(

@@ -13,7 +13,7 @@ import shapely
 from orthostat.analyses.reach import alike, maps, minkowski, positions
 from orthostat.analyses.reach.maps import Blocker, Ground
 from orthostat.analyses.reach.memo import Memo
-from orthostat.analyses.reach.obstacles import Obstacles, Task, obstacles, obstacles_of
+from orthostat.analyses.reach.obstacles import Obstacles, Task, joined, obstacles, obstacles_of
 from orthostat.analyses.reach.scene import TOUCH, Array, Indices, Mask, Objects
 from orthostat.analyses.reach.stack import members
 from orthostat.base.dimensions import Metre, Radian, Ratio
@@ -99,16 +99,32 @@ def cut_reaches(planned: Sequence[Planned]) -> tuple[CutReach, ...]:
     """Work out some cuts of one design. Those that look alike are worked out once, without the names of what
     stands there.
     """
-    shown = alike.nameless_tasks([each.task for each in planned])
-    asked = [
-        _Asked(each.task, _ground(each.cut), each.cut.region is not None)
-        if found is None
-        else _Asked(found[0], alike.to_the_picometre(_ground(each.cut)), each.cut.region is not None)
-        for each, found in zip(planned, shown, strict=True)
-    ]
-    answers = _ANSWERS(asked)
-    owners = [None if found is None else found[1] for found in shown]
-    return tuple(map(_named, planned, answers, owners))
+    tasks = [each.task for each in planned]
+    boxes = [_box(each) for each in planned]
+    shown = alike.nameless_nearby(tasks, boxes)
+    answers = _ANSWERS([_asked(each, found) for each, found in zip(planned, shown, strict=True)])
+    for k in (k for k, each in enumerate(answers) if each.ground is not None and each.ground.outside):
+        [shown[k]] = alike.nameless_tasks([tasks[k]])
+        [answers[k]] = _ANSWERS([_asked(planned[k], shown[k])])
+    return tuple(
+        _named(each, answer, None if found is None else found[1])
+        for each, answer, found in zip(planned, answers, shown, strict=True)
+    )
+
+
+def _box(planned: Planned) -> tuple[float, ...]:
+    """A box around wherever the axis, or what lies within `CAP` of the stack, is looked at for a cut."""
+    tool, (xs, ys) = planned.task.tool, zip(*_ground(planned.cut), strict=True)
+    more = max(maps.margin(planned.task, mill=True), max(tool.flat_radius, tool.largest_radius) + CAP)
+    return min(xs) - more, min(ys) - more, max(xs) + more, max(ys) + more
+
+
+def _asked(planned: Planned, found: alike.Found | None) -> _Asked:
+    """What is asked of a cut, by itself or as it looks without names."""
+    ground, milled = _ground(planned.cut), planned.cut.region is not None
+    if found is None:
+        return _Asked(planned.task, ground, milled)
+    return _Asked(found[0], alike.to_the_picometre(ground), milled)
 
 
 def _ground(cut: Cut) -> tuple[Point2, ...]:
@@ -290,11 +306,7 @@ def _left(rooms: list[_Rooms], clearance: Array) -> Objects:
     """Where the axis may be with a clearance of each part."""
     free = np.array([each.free for each in rooms], dtype=object)
     of = np.repeat(np.arange(len(rooms)), [len(each.part.outlines) for each in rooms])
-    shapes = [
-        positions.forbidden(each.part, np.full(len(each.part.outlines), room))
-        for each, room in zip(rooms, clearance, strict=True)
-    ]
-    return positions.left_of(free, np.concatenate(shapes), of)
+    return positions.left_of(free, joined([each.part for each in rooms]), of, np.asarray(clearance)[of])
 
 
 def _tightest(each: _Rooms, room: float) -> _Nearest:

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cache, cached_property
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 import shapely
 
 from orthostat.analyses.reach import minkowski, positions
-from orthostat.analyses.reach.obstacles import Obstacles, Task, obstacles, obstacles_of
-from orthostat.analyses.reach.scene import EMPTY, Mask, Objects
+from orthostat.analyses.reach.obstacles import Obstacles, Task, joined, obstacles, obstacles_of
+from orthostat.analyses.reach.scene import EMPTY, Array, Mask, Objects
 from orthostat.analyses.reach.stack import is_mill
 from orthostat.base.dimensions import Metre, Radian, Ratio
 from orthostat.model.bodies import Face
@@ -63,6 +63,8 @@ class Ground:
     radius: Metre
     """Of what the cutter covers about its axis; 0 for a tool that only plunges."""
     against: Obstacles = field(compare=False)
+    outside: bool = field(default=False, compare=False)
+    """Whether what stands far from the region had a say: the way in was looked for there."""
     shared: Ground | None = field(default=None, compare=False, repr=False)
     """The answer of an alike face, which this one is but for names."""
 
@@ -87,13 +89,21 @@ class Ground:
         """The connected parts of what is lost."""
         return [part for part in shapely.get_parts(self.lost) if part.area > 0.0]
 
+    @property
+    def largest(self) -> int:
+        """The number of the largest lost part; there must be one."""
+        areas = [part.area for part in self.lost_parts]
+        return areas.index(max(areas))
+
     def kept_by(self, part: int) -> tuple[tuple[int, Ratio], ...]:
         """The rows of `against` near one of the lost parts, each with the share that it keeps off alone."""
-        return (self.shared or self).row_shares(part)
+        share_out([(self, part)])
+        return (self.shared or self).shares[part]
 
     @cached_property
-    def row_shares(self) -> Callable[[int], tuple[tuple[int, Ratio], ...]]:
-        return cache(lambda part: _row_shares(self.against, self.lost_parts[part], self.radius))
+    def shares(self) -> dict[int, tuple[tuple[int, Ratio], ...]]:
+        """What `share_out` has worked out, by lost part."""
+        return {}
 
     @property
     def share(self) -> Ratio:
@@ -167,16 +177,14 @@ def grounds(tasks: Sequence[Task], wanted: Sequence[shapely.Polygon], *, mill: b
         return []
     chord = tasks[0].scene.chord
     radii = np.array([task.tool.flat_radius if mill else 0.0 for task in tasks])
-    around = [grown_box(each, CAP) for each in wanted]
-    windows = [
-        grown_box(box, _widest(task.tool) + task.clearances.radial + EDGE if mill else EDGE)
-        for task, box in zip(tasks, around, strict=True)
-    ]
+    around = _grown_boxes(wanted, np.full(len(tasks), CAP))
+    windows = _grown_boxes(wanted, np.array([margin(task, mill=mill) for task in tasks]))
     against = obstacles_of(tasks, windows, sweep=not mill)
     allowed = positions.permitted_of(tasks, windows, against)
+    outside = np.zeros(len(tasks), dtype=bool)
     if mill:
-        allowed = positions.entered_of(tasks, allowed, windows)
-        lost_around = minkowski.missed_of(allowed, radii, np.array(around, dtype=object), chord)
+        allowed, outside = positions.entered_of(tasks, allowed, windows)
+        lost_around = minkowski.missed_of(allowed, radii, around, chord)
     else:
         lost_around = shapely.difference(around, allowed)
     lost_around = all_without_slivers(lost_around)
@@ -192,9 +200,15 @@ def grounds(tasks: Sequence[Task], wanted: Sequence[shapely.Polygon], *, mill: b
             positions.z_blocked(task),
             Metre(float(radii[k])),
             against.of_task(k),
+            bool(outside[k]),
         )
         for k, task in enumerate(tasks)
     ]
+
+
+def margin(task: Task, *, mill: bool) -> float:
+    """How far outside a region the axis matters for it and what lies `CAP` around it [m]."""
+    return CAP + EDGE + (_widest(task.tool) + task.clearances.radial if mill else 0.0)
 
 
 def _widest(tool: Tool) -> float:
@@ -229,6 +243,11 @@ def grown_box(region: shapely.Geometry, by: float) -> shapely.Polygon:
     """The upright box around a region, grown on all sides [m]."""
     x_low, y_low, x_high, y_high = region.bounds
     return shapely.box(x_low - by, y_low - by, x_high + by, y_high + by)
+
+
+def _grown_boxes(regions: Sequence[shapely.Geometry], by: Array) -> Objects:
+    x_low, y_low, x_high, y_high = shapely.bounds(regions).T
+    return np.asarray(shapely.box(x_low - by, y_low - by, x_high + by, y_high + by), dtype=object)
 
 
 def without_slivers(shape: shapely.Geometry) -> shapely.Geometry:
@@ -324,19 +343,41 @@ def _travel_shares(task: Task, part: shapely.Polygon, radius: Metre) -> list[Blo
         edge = limit - radius if low else limit + radius
         beyond = [-far, -far, far, far]
         beyond[axis + 2 if low else axis] = edge
-        share = shapely.intersection(part, shapely.box(*beyond)).area / part.area
-        near = (part.bounds[axis] < limit) if low else (part.bounds[axis + 2] > limit)
+        end = part.bounds[axis] if low else part.bounds[axis + 2]
+        near = end < limit if low else end > limit
+        past = end < edge if low else end > edge
+        share = shapely.intersection(part, shapely.box(*beyond)).area / part.area if past else 0.0
         if share > 0.0 or (near and radius > 0.0):
             made.append(Blocker(name, "travel", "", Ratio(share)))
     return made
 
 
-def _row_shares(against: Obstacles, part: shapely.Polygon, radius: Metre) -> tuple[tuple[int, Ratio], ...]:
-    """For a disc of the cutter's flat radius to miss ground, all its centres must be forbidden: one
-    obstacle does so alone where the ground lies `radius` inside what it forbids.
+def share_out(asked: Iterable[tuple[Ground, int]]) -> None:
+    """Work out together which rows are near some lost parts of one design's grounds, and what each keeps off.
+
+    For a disc of the cutter's flat radius to miss ground, all its centres must be forbidden: one obstacle
+    does so alone where the ground lies `radius` inside what it forbids.
     """
-    near = positions.near(against, part, radius)
-    some = against.only(near)
-    inner = positions.forbidden(some) if radius == 0.0 else positions.kept_off(some, radius, part)
-    shares = shapely.area(shapely.intersection(part, inner)) / part.area
-    return tuple(zip(near.tolist(), map(Ratio, shares.tolist()), strict=True))
+    open_: dict[tuple[int, int], Ground] = {}
+    for named, number in asked:
+        ground = named.shared or named
+        if number not in ground.shares:
+            open_[id(ground), number] = ground
+    if not open_:
+        return
+    numbers = [number for _, number in open_]
+    against = joined([ground.against for ground in open_.values()])
+    lost = [ground.lost_parts[number] for (_, number), ground in open_.items()]
+    parts = np.array(lost, dtype=object)[against.task]
+    radii = np.array([ground.radius for ground in open_.values()])[against.task]
+    near = positions.near(against, parts, radii)
+    some, parts = against.only(near), parts[near]
+    inner = positions.kept_off(some, radii[near], parts)
+    plunging = radii[near] == 0.0
+    inner[plunging] = positions.forbidden(some.only(plunging))
+    shares = shapely.area(shapely.intersection(parts, inner)) / shapely.area(parts)
+    first = np.searchsorted(against.task, some.task)
+    for k, (number, ground) in enumerate(zip(numbers, open_.values(), strict=True)):
+        mine = some.task == k
+        rows = (near - first)[mine].tolist()
+        ground.shares[number] = tuple(zip(rows, map(Ratio, shares[mine].tolist()), strict=True))

@@ -17,24 +17,26 @@ class Memo(Generic[Asked, Answer]):
     def __init__(self, size: int, work: Callable[[list[Asked]], Sequence[Answer]]) -> None:
         self._size = size
         self._work = work
-        self._kept: OrderedDict[Asked, Answer] = OrderedDict()
+        self._kept: OrderedDict[Asked, tuple[Answer]] = OrderedDict()
         self._lock = Lock()
 
     def __call__(self, asked: Sequence[Asked]) -> list[Answer]:
         """The answers, in the order of what is asked."""
-        wanted = list(dict.fromkeys(asked))
+        numbers: dict[Asked, int] = {}
+        order = [numbers.setdefault(each, len(numbers)) for each in asked]
+        wanted = list(numbers)
         with self._lock:
-            found = {each: self._kept[each] for each in wanted if each in self._kept}
-        missing = [each for each in wanted if each not in found]
+            found = [self._kept.pop(each, None) for each in wanted]
+        missing = [k for k, each in enumerate(found) if each is None]
         if missing:
-            found.update(zip(missing, self._work(missing), strict=True))
+            for k, answer in zip(missing, self._work([wanted[k] for k in missing]), strict=True):
+                found[k] = (answer,)
+        answers = [each[0] for each in found if each is not None]
         with self._lock:
-            for each in wanted:
-                self._kept[each] = found[each]
-                self._kept.move_to_end(each)
+            self._kept.update(zip(wanted, zip(answers), strict=True))
             while len(self._kept) > self._size:
                 self._kept.popitem(last=False)
-        return [found[each] for each in asked]
+        return [answers[k] for k in order]
 
     def forget(self) -> None:
         """Keep nothing."""

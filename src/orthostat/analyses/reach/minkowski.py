@@ -19,6 +19,8 @@ import shapely
 from orthostat.analyses.reach.scene import EMPTY, Array, Indices, Mask, Objects, segments
 from orthostat.base.dimensions import Metre
 
+_BULGE = 1.09
+"""Past 1 / cos(π / 8), which is how far two tangent lines in a quarter stand out beyond the radius."""
 _POINT = 1e-9
 """Points nearer to one another than this are one: rounding [m]."""
 
@@ -42,27 +44,65 @@ def sums(outlines: Objects, kernel: tuple[Array, Array]) -> Objects:
 
 
 def rounded(
-    outlines: Objects, radius: float | Array, chord: Metre, drawn: float | Array | None = None
+    outlines: Objects,
+    radius: float | Array,
+    chord: Metre,
+    drawn: float | Array | None = None,
+    looked_at: Array | None = None,
 ) -> Objects:
     """Minkowski sum of each convex polygon with a circle, or each with its own; shape as `outlines`.
 
     Straight edges are exact; arcs are tangent lines at the edges' own normals and on the axes, nowhere
-    further out than `chord`: as many as a circle of radius `drawn` needs, where that is given.
+    further out than `chord`: as many as a circle of radius `drawn` needs, where that is given. Outside the
+    boxes `looked_at`, of shape (n, 4), quarters of a circle are drawn with two tangent lines alone.
     """
     radii = np.broadcast_to(radius, len(outlines))
-    sides = np.broadcast_to(radius if drawn is None else drawn, len(outlines))
-    ways = _merged(outlines, [_directions(segments(Metre(each), chord)) for each in sides.tolist()])
+    sides = np.broadcast_to(radius if drawn is None else drawn, len(outlines)).tolist()
+    fine = [_EVERY] * len(sides) if looked_at is None else _quarters_in(outlines, radii, looked_at)
+    ways = _merged(
+        outlines,
+        [_directions(segments(Metre(side), chord), some) for side, some in zip(sides, fine, strict=True)],
+    )
     half = 0.5 * (ways.after - ways.angles)
     middle, reach = ways.angles + half, radii[ways.rows] / np.cos(half)
     arcs = np.column_stack((reach * np.cos(middle), reach * np.sin(middle)))
     return _polygons(ways, ways.corners + arcs, len(outlines))
 
 
-@lru_cache(maxsize=256)
-def _directions(count: int) -> Array:
-    made = np.asarray(2.0 * pi / count * np.arange(count), dtype=np.float64)
+_EVERY = (True, True, True, True)
+
+
+@lru_cache(maxsize=512)
+def _directions(count: int, fine: tuple[bool, ...] = _EVERY) -> Array:
+    """So many directions all round, but for quarters that are not drawn finely."""
+    number = np.arange(count)
+    kept = np.repeat(fine, count // 4) | (number % (count // 8) == 0)
+    made = np.asarray(2.0 * pi / count * number[kept], dtype=np.float64)
     made.setflags(write=False)
     return made
+
+
+def _quarters_in(outlines: Objects, radii: Array, boxes: Array) -> list[tuple[bool, ...]]:
+    """Whether the arcs of each quarter, the first up to the right, can be in a box of their outline."""
+    points, row = shapely.get_coordinates(outlines, return_index=True)
+    bounds = shapely.bounds(outlines)
+    ends = np.zeros((4, len(outlines)))  # y of the right and left end, x of the upper and lower one
+    for number, (axis, side) in enumerate(((0, 2), (0, 0), (1, 3), (1, 1))):
+        there = points[:, axis] == bounds[row, side]
+        ends[number, row[there]] = points[there, 1 - axis]
+    right, left, top, bottom = ends
+    x_low, y_low, x_high, y_high = (bounds + _BULGE * radii[:, None] * (-1.0, -1.0, 1.0, 1.0)).T
+    quarters = np.array(
+        [
+            (top, right, x_high, y_high),
+            (x_low, left, top, y_high),
+            (x_low, y_low, bottom, left),
+            (bottom, y_low, x_high, right),
+        ]
+    )
+    low, high = boxes[:, :2].T - _POINT, boxes[:, 2:].T + _POINT
+    meets = (quarters[:, :2] <= high).all(axis=1) & (quarters[:, 2:] >= low).all(axis=1)
+    return list(map(tuple, np.asarray(meets.T).tolist()))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -255,17 +295,23 @@ def _strips(edges: _Edges) -> tuple[Objects, Indices]:
     quarters = np.floor((turned - np.maximum.accumulate(np.where(edges.first, turned, 0.0))) / (0.5 * pi))
     joined &= quarters == quarters[edges.before]
     first, last = np.flatnonzero(near & ~joined), np.flatnonzero(near & ~joined[edges.after])
-    made = np.asarray(shapely.polygons(corners[first]), dtype=object)
-    for number in np.flatnonzero(first != last).tolist():
-        k, end = int(first[number]), int(last[number])
-        a, b = edges.outward[k:end], edges.outward[k + 1 : end + 1]
-        meet = starts[k + 1 : end + 1] + edges.radius[k] * (a + b) / (1.0 + np.sum(a * b, axis=1))[:, None]
-        strip = np.concatenate(
-            (starts[k : end + 1], corners[end, 3:], corners[end, 2:3], meet[::-1], corners[k, 1:2])
-        )
-        apart = np.abs(np.diff(strip, axis=0)).max(axis=1) > _POINT
-        made[number] = shapely.Polygon(strip[np.append(True, apart)])
-    return made, edges.of[first]
+    strip = np.cumsum(near & ~joined) - 1
+    edge, inner = np.flatnonzero(near), np.flatnonzero(joined)
+    a, b = edges.outward[edges.before[inner]], edges.outward[inner]
+    meet = starts[inner] + edges.radius[inner, None] * (a + b) / (1.0 + np.sum(a * b, axis=1))[:, None]
+    # Along the outer side, then back along the inner one.
+    points = np.concatenate((starts[edge], corners[last, 3], corners[last, 2], meet, corners[first, 1]))
+    of = np.concatenate((strip[edge], strip[last], strip[last], strip[inner], strip[first]))
+    sides = np.repeat(np.arange(5), [len(edge), len(last), len(last), len(inner), len(first)])
+    along = np.concatenate((edge, last, last, -inner, first))
+    order = np.lexsort((along, sides, of))
+    points, of = points[order], of[order]
+    apart = (np.abs(np.diff(points, axis=0)).max(axis=1) > _POINT) | (np.diff(of) > 0)
+    kept = np.append(True, apart)[: len(points)]
+    kept &= np.bincount(of[kept], minlength=len(first))[of] >= 3
+    whole, ring = np.unique(of[kept], return_inverse=True)
+    rings = shapely.linearrings(points[kept], indices=ring)
+    return np.asarray(shapely.polygons(rings), dtype=object), edges.of[first[whole]]
 
 
 def _fans(edges: _Edges, chord: Metre) -> tuple[Objects, Indices]:

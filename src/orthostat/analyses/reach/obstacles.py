@@ -22,6 +22,7 @@ from orthostat.analyses.reach.scene import (
     View,
     holes_seen,
     project,
+    side_by_side,
     view,
     within,
 )
@@ -119,6 +120,21 @@ class Obstacles:
         return np.array([inf if m.radius is None else m.radius for m in self.members])[self.member]
 
 
+def joined(parts: Sequence[Obstacles]) -> Obstacles:
+    """The rows of several tasks of one design, each asked for by itself."""
+    begins = np.cumsum([0, *(len(each.members) for each in parts)])
+    return Obstacles(
+        np.concatenate([each.outlines for each in parts]),
+        np.repeat(np.arange(len(parts)), [len(each.outlines) for each in parts]),
+        np.concatenate([each.member + begin for each, begin in zip(parts, begins, strict=False)]),
+        np.concatenate([each.owner for each in parts]),
+        tuple(chain.from_iterable(each.members for each in parts)),
+        tuple(begins.tolist()),
+        parts[0].clearances,
+        parts[0].chord,
+    )
+
+
 def obstacles(
     task: Task,
     window: shapely.Polygon,
@@ -138,78 +154,86 @@ def obstacles(
 
 def obstacles_of(
     tasks: Sequence[Task],
-    windows: Sequence[shapely.Polygon],
+    windows: Sequence[shapely.Polygon] | Objects,
     *,
     sweep: bool = False,
     into_stock: bool = True,
     spare: float = 0.0,
 ) -> Obstacles:
     """As `obstacles`, of several tasks of one design at once."""
-    together: dict[tuple[Scene, Radian], list[int]] = {}
-    for number, task in enumerate(tasks):
-        together.setdefault((task.scene, task.angle), []).append(number)
-    found = [
-        _obstacles_in_view(tasks, windows, numbers, sweep=sweep, into_stock=into_stock, spare=spare)
-        for numbers in together.values()
-    ]
+    views = list(dict.fromkeys(view(task.scene, task.angle) for task in tasks))
+    seen = side_by_side(views)
+    number_of = {id(each): number for number, each in enumerate(views)}
+    sees = np.array([number_of[id(view(task.scene, task.angle))] for task in tasks])
+    count = [len(each.along) for each in views]
+    begin = (np.cumsum(count) - count)[sees]
     stacks = [members(task.tool, task.limits) for task in tasks]
-    outlines, of, member, owner = (np.concatenate(column) for column in zip(*found, strict=True))
-    order = np.argsort(of, kind="stable")
-    of = of[order]
-    begins = np.cumsum([0, *map(len, stacks)])
+    stack_of = np.repeat(np.arange(len(tasks)), [len(stack) for stack in stacks])
+    every = tuple(chain.from_iterable(stacks))
+    follows = np.concatenate([_follows(stack) for stack in stacks])
+    owners = [(tasks[k], member) for k, member in zip(stack_of.tolist(), every, strict=True)]
+    low = np.array([task.tip + m.start - axial(m, task.clearances) for task, m in owners])
+    high = np.array([inf if sweep else task.tip + m.end + axial(m, task.clearances) for task, m in owners])
+    room = np.array([m.reach + (radial(m, task.clearances) + spare) + 0.001 for task, m in owners])
+    stock = np.zeros((len(tasks), sum(count)), dtype=bool)
+    for k, task in enumerate(tasks):
+        stock[k, [begin[k] + solid for solid in task.stock]] = True
+    wanted = _near(seen, shapely.bounds(windows)[stack_of], room)
+    wanted &= (seen.high[:, 2] > low[:, None] + TOUCH) & (seen.low[:, 2] < high[:, None] - TOUCH)
+    wanted &= np.repeat(np.arange(len(views)), count) == sees[stack_of][:, None]
+    if into_stock:
+        wanted &= ~(follows[:, None] & stock[stack_of])
+    member, owner = np.nonzero(wanted)
+    outlines = project(seen, owner, low[member], high[member])
+    present = shapely.area(outlines) > 0.0
+    member, owner, outlines = member[present], owner[present], outlines[present]
+    for row in np.flatnonzero(seen.holed[owner]).tolist():
+        k = int(stack_of[member[row]])
+        holes = holes_seen(views[sees[k]], int(owner[row] - begin[k]))
+        outlines[row] = shapely.difference(outlines[row], shapely.union_all(holes))
+    for k, task in enumerate(tasks):
+        if task.removed:
+            cut_away = (stack_of[member] == k) & stock[k, owner] & ~follows[member]
+            ground = _ground_of(task.removed, task.scene.chord)
+            outlines, member, owner = _less_removed(outlines, member, owner, cut_away, ground)
+    of = stack_of[member]
     return Obstacles(
-        outlines[order],
+        outlines,
         of,
-        member[order] + begins[of],
-        owner[order],
-        tuple(chain.from_iterable(stacks)),
-        tuple(begins.tolist()),
+        member,
+        owner - begin[of],
+        every,
+        (0, *np.cumsum([len(stack) for stack in stacks]).tolist()),
         tasks[0].clearances,
         tasks[0].scene.chord,
     )
 
 
-def _obstacles_in_view(
-    tasks: Sequence[Task],
-    windows: Sequence[shapely.Polygon],
-    numbers: Sequence[int],
-    *,
-    sweep: bool,
-    into_stock: bool,
-    spare: float,
-) -> tuple[Objects, Indices, Indices, Indices]:
-    """Of the numbered tasks, which all see the same: outlines, and whose each is: task, member, solid."""
-    seen = view(tasks[numbers[0]].scene, tasks[numbers[0]].angle)
-    stacks = [members(tasks[k].tool, tasks[k].limits) for k in numbers]
-    of = np.repeat(numbers, [len(stack) for stack in stacks])
-    begin = np.repeat(np.cumsum([0, *map(len, stacks)])[:-1], [len(stack) for stack in stacks])
-    every = list(chain.from_iterable(stacks))
-    follows = np.concatenate([_follows(stack) for stack in stacks])
-    owners = [(tasks[k], member) for k, member in zip(of.tolist(), every, strict=True)]
-    low = np.array([task.tip + m.start - axial(m, task.clearances) for task, m in owners])
-    high = np.array([inf if sweep else task.tip + m.end + axial(m, task.clearances) for task, m in owners])
-    room = np.array([m.reach + (radial(m, task.clearances) + spare) + 0.001 for task, m in owners])
-    stock = np.zeros((len(tasks), len(seen.along)), dtype=bool)
-    for k in numbers:
-        stock[k, list(tasks[k].stock)] = True
-    bounds = shapely.bounds(np.array(windows, dtype=object)[of])
-    wanted = _near(seen, bounds, room)
-    wanted &= (seen.high[:, 2] > low[:, None] + TOUCH) & (seen.low[:, 2] < high[:, None] - TOUCH)
-    if into_stock:
-        wanted &= ~(follows[:, None] & stock[of])
-    number, owner = np.nonzero(wanted)
-    outlines = project(seen, owner, low[number], high[number])
-    present = shapely.area(outlines) > 0.0
-    number, owner, outlines = number[present], owner[present], outlines[present]
-    for row in np.flatnonzero(seen.holed[owner]):
-        holes = shapely.union_all(holes_seen(seen, int(owner[row])))
-        outlines[row] = shapely.difference(outlines[row], holes)
-    for k in numbers:
-        if tasks[k].removed:
-            cut_away = (of[number] == k) & stock[k, owner] & ~follows[number]
-            ground = _ground_of(tasks[k].removed, seen.scene.chord)
-            outlines, number, owner = _less_removed(outlines, number, owner, cut_away, ground)
-    return outlines, of[number], number - begin[number], owner
+def in_the_way(tasks: Sequence[Task], boxes: Sequence[tuple[float, ...]]) -> list[tuple[int, ...]]:
+    """Solids whose boxes the stack of each task could touch, at its depth or on its way there, with its axis
+    in a box.
+    """
+    made: dict[int, tuple[int, ...]] = {}
+    for numbers in _by_view(tasks):
+        seen = view(tasks[numbers[0]].scene, tasks[numbers[0]].angle)
+        stacks = [members(tasks[k].tool, tasks[k].limits) for k in numbers]
+        count = [len(stack) for stack in stacks]
+        owners = [(tasks[k], m) for k, stack in zip(numbers, stacks, strict=True) for m in stack]
+        low = np.array([task.tip + m.start - axial(m, task.clearances) for task, m in owners])
+        room = np.array([m.reach + radial(m, task.clearances) + 0.001 for task, m in owners])
+        met = _near(seen, np.repeat([boxes[k] for k in numbers], count, axis=0), room)
+        met &= seen.high[:, 2] > low[:, None]
+        for k, mine in zip(numbers, np.split(met, np.cumsum(count)[:-1]), strict=True):
+            made[k] = tuple(np.flatnonzero(mine.any(axis=0)).tolist())
+    return [made[k] for k in range(len(tasks))]
+
+
+def _by_view(tasks: Sequence[Task]) -> list[list[int]]:
+    """The numbers of the tasks that see the same together."""
+    together: dict[tuple[Scene, Radian], list[int]] = {}
+    for number, task in enumerate(tasks):
+        together.setdefault((task.scene, task.angle), []).append(number)
+    return list(together.values())
 
 
 def axial(member: Member, clearances: Clearances) -> float:

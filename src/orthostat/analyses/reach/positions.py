@@ -53,20 +53,25 @@ def unknowns(task: Task) -> tuple[str, ...]:
     return (*gaps, *task.limits.unseen)
 
 
-def forbidden(against: Obstacles, room: Array | None = None) -> Objects:
-    """Axis positions that each row forbids when it keeps `room` [m] by row, or its own room; as the rows."""
+def forbidden(against: Obstacles, room: Array | None = None, looked_at: Array | None = None) -> Objects:
+    """Axis positions that each row forbids when it keeps `room` [m] by row, or its own room; as the rows.
+
+    Outside the boxes `looked_at` by row, where these are given, some more may count as forbidden.
+    """
     room = against.room() if room is None else room
-    made = grown(against, room)
+    made = grown(against, room, looked_at=looked_at)
     for row in np.flatnonzero(shapely.get_num_interior_rings(against.outlines)):
         member = against.members[int(against.member[row])]
         made[row] = _opened(made[row], against.outlines[row], member, float(room[row]))
     return made
 
 
-def grown(against: Obstacles, room: Array, drawn: Array | None = None) -> Objects:
+def grown(
+    against: Obstacles, room: Array, drawn: Array | None = None, looked_at: Array | None = None
+) -> Objects:
     """Outlines by row, their holes filled, grown by the row's member and `room` [m]; negative room shrinks.
 
-    Circles are drawn as fine as those of `drawn` room, where that is given.
+    Circles are drawn as fine as those of `drawn` room, where that is given; see `minkowski.rounded`.
     """
     made = np.full(len(against.outlines), EMPTY, dtype=object)
     radii = against.radii()
@@ -76,7 +81,8 @@ def grown(against: Obstacles, room: Array, drawn: Array | None = None) -> Object
         made[row] = minkowski.shrunk(against.outlines[row], Metre(-radius[row]))
     rows = (radius > 0.0) & (radius < inf)
     finer = None if drawn is None else (radii + drawn)[rows]
-    made[rows] = minkowski.rounded(against.outlines[rows], radius[rows], against.chord, finer)
+    boxes_at = None if looked_at is None else looked_at[rows]
+    made[rows] = minkowski.rounded(against.outlines[rows], radius[rows], against.chord, finer, boxes_at)
     boxes = np.flatnonzero(radius == inf)
     for number, gap in {(int(against.member[k]), float(room[k])) for k in boxes}:
         member = against.members[number]
@@ -88,30 +94,40 @@ def grown(against: Obstacles, room: Array, drawn: Array | None = None) -> Object
     return made
 
 
-def near(against: Obstacles, part: shapely.Polygon, radius: Metre) -> Indices:
-    """Rows that forbid ground no further than `radius` from a part of the plane."""
+def near(against: Obstacles, parts: Objects, radius: Array) -> Indices:
+    """Rows that forbid ground no further than a radius each from a part of the plane each."""
     radii = against.radii()
     plain = np.isfinite(radii) & (shapely.get_num_interior_rings(against.outlines) == 0)
-    away = np.where(plain, shapely.distance(part, against.outlines) - radii - against.room(), nan)
+    away = np.where(plain, shapely.distance(parts, against.outlines) - radii - against.room(), nan)
     found = away <= radius
     # Drawn around its circle, what a row forbids comes nearer by no more than the chord.
     unsure = np.flatnonzero(~found & ~(away > radius + 1.1 * against.chord))
-    found[unsure] = shapely.dwithin(part, forbidden(against.only(unsure)), radius)
+    at = _boxes_around(parts[unsure], radius[unsure])
+    drawn = forbidden(against.only(unsure), looked_at=at)
+    found[unsure] = shapely.dwithin(parts[unsure], drawn, radius[unsure])
     return np.flatnonzero(found)
 
 
-def kept_off(against: Obstacles, radius: Metre, part: shapely.Geometry | None = None) -> Objects:
-    """Ground that a disc of `radius` about the axis can't touch because of one row alone: what the row
-    forbids, shrunk by `radius`. Nothing for an outline with holes, or where that is all off `part`.
+def kept_off(against: Obstacles, radius: Array, parts: Objects | None = None) -> Objects:
+    """Ground that a disc about the axis, of a radius by row, can't touch because of one row alone: what the
+    row forbids, shrunk by it. Nothing for an outline with holes, or where that is all off a part each.
     """
     room = against.room()
     some = shapely.get_num_interior_rings(against.outlines) == 0
-    if part is not None:
+    at = None
+    if parts is not None:
         more = np.maximum(against.radii() + room - radius, 0.0)
-        some &= shapely.distance(part, against.outlines) <= more + 1.1 * against.chord
+        some &= shapely.distance(parts, against.outlines) <= more + 1.1 * against.chord
+        at = _boxes_around(parts[some], np.full(int(some.sum()), _MARGIN))
     made = np.full(len(some), EMPTY, dtype=object)
-    made[some] = grown(against.only(some), (room - radius)[some], room[some])
+    made[some] = grown(against.only(some), (room - radius)[some], room[some], at)
     return made
+
+
+def _boxes_around(shapes: Objects, margin: Array) -> Array:
+    """The box around each shape and a margin each [m]; shape (n, 4)."""
+    boxes: Array = shapely.bounds(shapes) + margin[:, None] * np.array((-1.0, -1.0, 1.0, 1.0))
+    return boxes
 
 
 def _opened(grown: shapely.Polygon, outline: shapely.Polygon, member: Member, gap: float) -> shapely.Geometry:
@@ -128,29 +144,31 @@ def permitted(task: Task, window: shapely.Polygon, against: Obstacles) -> shapel
     return permitted_of([task], [window], against)[0]
 
 
-def permitted_of(tasks: Sequence[Task], windows: Sequence[shapely.Polygon], against: Obstacles) -> Objects:
+def permitted_of(
+    tasks: Sequence[Task], windows: Sequence[shapely.Polygon] | Objects, against: Obstacles
+) -> Objects:
     """As `permitted`, of several tasks at once; `against` is of all of them."""
     travels = [EMPTY if z_blocked(task) else travel(task.limits) for task in tasks]
     ground = np.asarray(shapely.intersection(windows, travels), dtype=object)
     short = against.telling()
-    return left_of(ground, forbidden(short), short.task)
+    return left_of(ground, short, short.task)
 
 
-def left_of(ground: Objects, shapes: Objects, of: Indices) -> Objects:
-    """Each ground without some shapes of its own, `of` telling whose each is.
+def left_of(ground: Objects, against: Obstacles, of: Indices, room: Array | None = None) -> Objects:
+    """Each ground without what some rows forbid, `of` telling whose ground each row is about, with `room` [m]
+    by row or their own.
 
     Of a shape no more is looked at than is near the ground, and the largest first: the others then have
     little left to take away.
     """
+    boxes = _boxes_around(ground, np.full(len(ground), _MARGIN))
+    shapes = forbidden(against, room, boxes[of])
     meets = shapely.intersects(ground[of], shapes)
     shapes, of = shapes[meets], of[meets]
     plain = (shapely.get_type_id(shapes) == 3) & (shapely.get_num_interior_rings(shapes) == 0)
     for task in np.unique(of).tolist():
         mine = plain & (of == task)
-        x_low, y_low, x_high, y_high = ground[task].bounds
-        shapes[mine] = shapely.clip_by_rect(
-            shapes[mine], x_low - _MARGIN, y_low - _MARGIN, x_high + _MARGIN, y_high + _MARGIN
-        )
+        shapes[mine] = shapely.clip_by_rect(shapes[mine], *boxes[task].tolist())
     left = ground.copy()
     order = np.lexsort((-shapely.area(shapes), of))
     count = np.bincount(of, minlength=len(ground))
@@ -229,24 +247,27 @@ def entered(task: Task, allowed: shapely.Geometry, window: shapely.Polygon) -> s
 
     A component that leaves the window goes on outside it, so it is looked at again without the window.
     """
-    return entered_of([task], np.array([allowed], dtype=object), [window])[0]
+    return entered_of([task], np.array([allowed], dtype=object), [window])[0][0]
 
 
-def entered_of(tasks: Sequence[Task], allowed: Objects, windows: Sequence[shapely.Polygon]) -> Objects:
-    """As `entered`, of several tasks at once."""
+def entered_of(
+    tasks: Sequence[Task], allowed: Objects, windows: Sequence[shapely.Polygon] | Objects
+) -> tuple[Objects, Mask]:
+    """As `entered`, of several tasks at once, and whether anything was looked at outside each window."""
     parts, of = shapely.get_parts(allowed, return_index=True)
     kept = (shapely.get_type_id(parts) == 3) & (shapely.area(parts) > 0.0)
     parts, of = parts[kept], of[kept]
     clear = _clear_air(tasks, parts, of)
     made = allowed.copy()
+    outside = np.zeros(len(tasks), dtype=bool)
     for number, task in enumerate(tasks):
         mine = of == number
         if clear[mine].all():
             made[number] = _joined(list(parts[mine]))
         else:
             unsure = parts[mine & ~clear]
-            made[number] = _entered(task, list(parts[mine]), list(unsure), windows[number])
-    return made
+            made[number], outside[number] = _entered(task, list(parts[mine]), list(unsure), windows[number])
+    return made, outside
 
 
 def _clear_air(tasks: Sequence[Task], parts: Objects, of: Indices) -> Mask:
@@ -272,7 +293,7 @@ def _clear_air(tasks: Sequence[Task], parts: Objects, of: Indices) -> Mask:
 
 def _entered(
     task: Task, parts: list[shapely.Geometry], unsure: list[shapely.Geometry], window: shapely.Polygon
-) -> shapely.Geometry:
+) -> tuple[shapely.Geometry, bool]:
     on_the_way = obstacles(task, window, sweep=True, into_stock=task.tool.plunges)
     doubtful = [part for part in unsure if not enterable(part, on_the_way)]
     kept = [part for part in parts if all(part is not each for each in doubtful)]
@@ -287,7 +308,7 @@ def _entered(
                 ]
                 if inside and enterable(whole, on_the_way):
                     kept.extend(inside)
-    return _joined(kept)
+    return _joined(kept), bool(doubtful)
 
 
 def _joined(parts: list[shapely.Geometry]) -> shapely.Geometry:

@@ -202,6 +202,24 @@ def view(scene: Scene, angle: Radian) -> View:
     )
 
 
+def side_by_side(views: Sequence[View]) -> View:
+    """All solids of several views together, one view after the other; to be looked at, not named."""
+    if len(views) == 1:
+        return views[0]
+    begins = np.cumsum([0, *(len(each.points) for each in views)])
+    first = [each.first[:-1] + begin for each, begin in zip(views, begins, strict=False)]
+    return View(
+        views[0].scene,
+        views[0].across,
+        np.concatenate([each.points for each in views]),
+        np.concatenate([*first, begins[-1:]]),
+        np.concatenate([each.low for each in views]),
+        np.concatenate([each.high for each in views]),
+        np.concatenate([each.along for each in views]),
+        np.concatenate([each.holed for each in views]),
+    )
+
+
 @lru_cache(maxsize=8)
 def _laid_out(scene: Scene) -> tuple[Array, Indices, Array, Mask]:
     """Vertices of all solids, where each one's begin, the axis of each and whether there are holes in it."""
@@ -217,24 +235,28 @@ def _hulls(points: Array, owner: Indices) -> Objects:
     return np.asarray(shapely.convex_hull(shapely.linestrings(points, indices=owner)), dtype=object)
 
 
-Look = tuple[Radian, Metre, bool]
-"""An angle, the height Z beyond which things are seen [m], and whether left and right are changed."""
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A direction of the column, and which solids are looked at."""
+
+    angle: Radian
+    solids: tuple[int, ...]
+    level: Metre
+    """The Z that is called 0 [m]."""
+    mirrored: bool
+    """Whether left and right are changed."""
 
 
 @lru_cache(maxsize=16)
 def nameless(scene: Scene, looks: tuple[Look, ...]) -> tuple[tuple[Nameless, tuple[int, ...]] | None, ...]:
-    """What of a scene stands out beyond a height, as seen at an angle and without names, and which solid of
-    the scene each is, look by look; `None` where holes are seen, which are not kept.
+    """What is looked at, without names, and which solid of the scene each is, look by look; `None` where
+    there are holes in it, which are not kept.
     """
-    views = [view(scene, angle) for angle, _, _ in looks]
-    chosen = [
-        np.flatnonzero(seen.high[:, 2] > behind) for seen, (_, behind, _) in zip(views, looks, strict=True)
-    ]
-    blocks = _blocks(views, chosen, [mirrored for _, _, mirrored in looks])
+    blocks = _blocks([view(scene, look.angle) for look in looks], looks)
     made: list[tuple[Nameless, tuple[int, ...]] | None] = []
-    for each in chosen:
-        mine = sorted(zip(blocks[: len(each)], each.tolist(), strict=True))
-        del blocks[: len(each)]
+    for look in looks:
+        mine = sorted(zip(blocks[: len(look.solids)], look.solids, strict=True))
+        del blocks[: len(look.solids)]
         kept = not isinstance(scene, Nameless) and not any(scene.solids[k].holes for _, k in mine)
         found = Nameless((), scene.chord, tuple(block for block, _ in mine)) if kept else None
         made.append(None if found is None else (found, tuple(k for _, k in mine)))
@@ -245,25 +267,23 @@ _ASLANT = (0.5671432904, 0.7390851332, 0.3517337112)
 """A direction in which hardly two corners of a solid are equally far: it tells which comes first."""
 
 
-def _blocks(
-    views: Sequence[View], chosen: Sequence[Indices], mirrored: Sequence[bool]
-) -> list[tuple[bytes, bool]]:
-    """Some solids of each view as a `Nameless` scene keeps them, perhaps mirrored in X: the ring with the
-    first vertex first, from that vertex on, toward the one of its neighbours that comes first.
+def _blocks(views: Sequence[View], looks: Sequence[Look]) -> list[tuple[bytes, bool]]:
+    """Some solids of each view as a `Nameless` scene keeps them: the ring with the first vertex first, from
+    that vertex on, toward the one of its neighbours that comes first.
     """
-    counts, lowers = [], []
-    for seen, some in zip(views, chosen, strict=True):
+    counts, lowers, parallel = [], [], []
+    for seen, look in zip(views, looks, strict=True):
+        some = np.array(look.solids, dtype=np.int64)
         count = np.diff(seen.first)[some] >> 1
         lower, owner = ranges(seen.first[some], count)
         counts.append(count)
-        lowers.append(seen.points[np.stack((lower, lower + count[owner]))])
+        parallel.append(seen.along[some])
+        points = seen.points[np.stack((lower, lower + count[owner]))] - (0.0, 0.0, look.level)
+        lowers.append(points * ((-1.0, 1.0, 1.0) if look.mirrored else 1.0))
     count = np.concatenate(counts)
     if not len(count):
         return []
-    flips = np.repeat([-1.0 if flip else 1.0 for flip in mirrored], [part.shape[1] for part in lowers])
-    rings = np.round(np.concatenate(lowers, axis=1), 12)
-    rings[:, :, 0] *= flips
-    rings += 0.0
+    rings = np.round(np.concatenate(lowers, axis=1), 12) + 0.0
     rank = rings[:, :, 0] * _ASLANT[0] + rings[:, :, 1] * _ASLANT[1] + rings[:, :, 2] * _ASLANT[2]
     ends = np.cumsum(count)
     begins = ends - count
@@ -278,10 +298,11 @@ def _blocks(
     along = np.arange(len(owner)) - begins[owner]
     place = begins[owner] + (start[owner] + step[owner] * along) % count[owner]
     first, second = rings[ring[owner], place], rings[1 - ring[owner], place]
-    parallel = np.concatenate([seen.along[some] for seen, some in zip(views, chosen, strict=True)])
     return [
         (first[low:high].tobytes() + second[low:high].tobytes(), along_z)
-        for low, high, along_z in zip(begins.tolist(), ends.tolist(), parallel.tolist(), strict=True)
+        for low, high, along_z in zip(
+            begins.tolist(), ends.tolist(), np.concatenate(parallel).tolist(), strict=True
+        )
     ]
 
 

@@ -67,8 +67,7 @@ class Reach:
 
     def blamed_most(self, found: FaceMap) -> LostPart:
         """The largest part of a face that a map lost, with what blocks it; there must be one."""
-        areas = [part.area for part in found.ground.lost_parts]
-        return maps.blamed_part(self._task(found), found.ground, areas.index(max(areas)))
+        return maps.blamed_part(self._task(found), found.ground, found.ground.largest)
 
     def _task(self, found: FaceMap) -> Task:
         return face_task(self.inputs, found.face, found.tool, found.tip, loaded=found.loaded)
@@ -104,6 +103,11 @@ class Reach:
             tried.sort(key=lambda each: (-each.ground.overrun, -each.ground.share, each.tool.name))
             made.append(TruedFace(face, depth, tuple(tried)))
         return tuple(made)
+
+    def share_out(self, found: Iterable[FaceMap]) -> None:
+        """Work out together what `blamed_most` of some maps will ask for."""
+        grounds = [each.ground for each in found if not each.ground.whole and not each.ground.z_blocked]
+        maps.share_out((ground, ground.largest) for ground in grounds)
 
     @cached_property
     def cuts(self) -> tuple[CutReach, ...]:

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 
 from orthostat.analyses.reach.inputs import Limits
-from orthostat.analyses.reach.scene import TOUCH, Scene, view
+from orthostat.analyses.reach.scene import TOUCH, Array, Scene, view
 from orthostat.analyses.reach.stack import members
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.model.tools import Tool
@@ -33,6 +33,14 @@ class Turning:
     """Room left between stack and swing circle with the spindle all the way back [m]."""
 
 
+@lru_cache(maxsize=8)
+def _swings(scene: Scene) -> Array:
+    """Largest radius about B of each solid [m]."""
+    seen = view(scene, Radian(0.0))
+    found = np.maximum.reduceat(np.hypot(seen.points[:, 0], seen.points[:, 2]), seen.first[:-1])
+    return np.asarray(found)
+
+
 @lru_cache(maxsize=128)
 def turning(scene: Scene, tool: Tool, limits: Limits) -> Turning:
     """How far back one tool must be for the table to turn with it in the spindle.
@@ -41,7 +49,7 @@ def turning(scene: Scene, tool: Tool, limits: Limits) -> Turning:
     can get to. The axis is taken at X = 0, where it is worst, and at every Y of the travel.
     """
     seen = view(scene, Radian(0.0))
-    radii = np.maximum.reduceat(np.hypot(seen.points[:, 0], seen.points[:, 2]), seen.first[:-1])
+    radii = _swings(scene)
     y_low = -np.inf if limits.y_low is None else limits.y_low
     y_high = np.inf if limits.y_high is None else limits.y_high
     needed, swing, widest, part = -np.inf, 0.0, "", ""
