@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from orthostat.base.findings import Finding, Sense, Verdict
 from orthostat.base.showing import System, show_pair
@@ -112,7 +112,7 @@ def margin_bar(margin: float | None, verdict: Verdict, words: str) -> str:
     width, height = BAR
     colour = verdict_colour(verdict.value)
     top, bottom = 2.0, height - 2.0
-    parts = [svg.line((0.0, height - 0.5), (width, height - 0.5), stroke=svg.HAIRLINE, width=0.5)]
+    parts = []
     if margin is None:
         parts.append(
             svg.rectangle(
@@ -128,13 +128,26 @@ def margin_bar(margin: float | None, verdict: Verdict, words: str) -> str:
             tip, back = (width, width - 4.0) if margin > 0.0 else (0.0, 4.0)
             arrow = [(back, top - 1.5), (tip, height / 2.0), (back, bottom + 1.5)]
             parts.append(svg.polygon(arrow, fill=colour, stroke=None))
-    parts.append(svg.line((_LIMIT_AT, 0.0), (_LIMIT_AT, height), stroke=svg.INK, width=1.25))
-    return svg.element(
+    title, drawn = svg.element("title", words).render(), "".join(part.render() for part in parts)
+    head, middle, tail = _frame()
+    return f"{head}{title}{middle}{drawn}{tail}"
+
+
+@cache
+def _frame() -> tuple[str, str, str]:
+    """What all bars have in common: what stands before their title, before the bar and after it."""
+    width, height = BAR
+    here = "\0"
+    made = svg.element(
         "svg",
-        svg.element("title", words),
-        *parts,
+        here,
+        svg.line((0.0, height - 0.5), (width, height - 0.5), stroke=svg.HAIRLINE, width=0.5),
+        here,
+        svg.line((_LIMIT_AT, 0.0), (_LIMIT_AT, height), stroke=svg.INK, width=1.25),
         width=width,
         height=height,
         viewBox=f"0 0 {svg.number(width)} {svg.number(height)}",
         role="img",
-    ).render()
+    )
+    head, middle, tail = made.render().split(here)
+    return head, middle, tail

@@ -283,8 +283,9 @@ def first_slips(joint: Held, rows: Array, sets: NDArray[np.intp], hints: Array) 
     `sets` (m,) tells which set each load is of. `hints` (m, 3) are motions like those that are looked for,
     NaN where there are none: they make it quicker and change nothing.
     """
-    _, first, place = np.unique(rows, axis=0, return_index=True, return_inverse=True)
-    place = place.reshape(-1)
+    known: dict[bytes, int] = {}
+    place = np.array([known.setdefault(row.tobytes(), len(known)) for row in rows])
+    first = np.unique(place, return_index=True)[1]
     rivals = np.zeros((int(sets.max(initial=0)) + 1, len(first)), dtype=bool)
     rivals[sets, place] = True
     found = _slips([joint] * len(first), rows[first], EXACT, rivals, hints[first])

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from math import pi
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from orthostat.analyses.hold.fastener import Fastener, Layer, Losses, Thread
 from orthostat.base.dimensions import (
@@ -99,9 +99,24 @@ def _or_gap(make: Callable[[], Value]) -> Value | Gap:
         return Gap(gap.missing, gap.reason)
 
 
-@lru_cache(maxsize=512)
+_NAMELESS = "\0"
+
+
 def tightened(fastener: Fastener, losses: Losses, utilisation: Ratio) -> Preload:
-    """The whole chain for one fastener; never raises for what is missing."""
+    """The whole chain for one fastener; never raises for what is missing. Studs that differ in name and
+    place alone are worked out once.
+    """
+    alike = _tightened(replace(fastener, name=_NAMELESS, at=(0.0, 0.0)), losses, utilisation)
+    gaps: dict[str, Any] = {
+        field.name: Gap(value.missing, value.reason.replace(_NAMELESS, fastener.name))
+        for field in fields(alike)
+        if isinstance(value := getattr(alike, field.name), Gap)
+    }
+    return replace(alike, fastener=fastener, **gaps)
+
+
+@lru_cache(maxsize=512)
+def _tightened(fastener: Fastener, losses: Losses, utilisation: Ratio) -> Preload:
     notes: list[str] = []
     assembled = _or_gap(lambda: _assembled(fastener))
     stud = _or_gap(lambda: _stud_resilience(fastener))

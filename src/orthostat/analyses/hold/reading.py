@@ -39,6 +39,10 @@ _DIGITS = 12
 """Decimals of a place about a station's own origin [m]: beyond them it tells where the station hangs."""
 
 
+Points = tuple[tuple[Vector, ...], ...]
+"""Places of each station's cuts in the column frame."""
+
+
 @dataclass(frozen=True, slots=True)
 class JointInput:
     """A joint, whose cuts load it (`None`: every station's), and what stands on it."""
@@ -90,7 +94,8 @@ def inputs_from(column: Column, limits: Limits, solids: Solids, loads: loads_roo
             machine.clamp_force,
             machine.clamp_moment,
         )
-    joints = (*_stack(column, limits, solids), *_fixtures(column, limits, solids))
+    points = tuple(station_points(column, station) for station in column.stations)
+    joints = (*_stack(column, limits, solids, points), *_fixtures(column, limits, solids, points))
     return Inputs(joints, loads, wanted_of(limits), clamp, limits.pin_shift)
 
 
@@ -109,11 +114,11 @@ def wanted_of(limits: Limits) -> Wanted:
     )
 
 
-def _stack(column: Column, limits: Limits, solids: Solids) -> tuple[JointInput, ...]:
+def _stack(column: Column, limits: Limits, solids: Solids, points: Points) -> tuple[JointInput, ...]:
     """Column on what is under it, then riser and base down to the pallet, top first."""
     grounds, clamped = grounds_of(column), Clamped.of(column)
     return tuple(
-        _joint_of_stack(clamped, limits, solids, ground, grounds[k - 1] if k else column)
+        _joint_of_stack(clamped, limits, solids, points, ground, grounds[k - 1] if k else column)
         for k, ground in enumerate(grounds)
     )
 
@@ -135,7 +140,7 @@ def grounds_of(column: Column) -> tuple[Ground, ...]:
 
 
 def _joint_of_stack(
-    clamped: Clamped, limits: Limits, solids: Solids, ground: Ground, above: Column | Ground
+    clamped: Clamped, limits: Limits, solids: Solids, points: Points, ground: Ground, above: Column | Ground
 ) -> JointInput:
     column, platform, height = clamped.column, ground.platform, ground.top
     top = isinstance(above, Column)
@@ -181,9 +186,7 @@ def _joint_of_stack(
     )
     group = _above(column, solids, top=top)
     machine = column.machine
-    places = tuple(
-        (point[0], point[2]) for station in column.stations for point in station_points(column, station)
-    )
+    places = tuple((x, z) for each in points for x, _, z in each)
     return JointInput(
         joint,
         None,
@@ -316,9 +319,9 @@ def _least_tolerance(stations: tuple[Station, ...]) -> Metre | None:
     return min(found, default=None)
 
 
-def _fixtures(column: Column, limits: Limits, solids: Solids) -> tuple[JointInput, ...]:
+def _fixtures(column: Column, limits: Limits, solids: Solids, points: Points) -> tuple[JointInput, ...]:
     found = []
-    for station in column.stations:
+    for station, corners in zip(column.stations, points, strict=True):
         face = next((each for each in column.faces if each.number == station.face), None)
         if face is None or (not station.screws and not station.cuts):
             continue
@@ -354,7 +357,7 @@ def _fixtures(column: Column, limits: Limits, solids: Solids) -> tuple[JointInpu
             ),
         )
         machine = column.machine
-        places = tuple(_in_plane(joint.plane, point) for point in station_points(column, station))
+        places = tuple(_in_plane(joint.plane, point) for point in corners)
         found.append(
             JointInput(
                 joint,

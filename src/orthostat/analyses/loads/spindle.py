@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from functools import lru_cache
 
 from orthostat.analyses.loads.inputs import Spindle
 from orthostat.analyses.loads.result import CutLoads, SpindleUse
@@ -12,6 +13,7 @@ from orthostat.formulas.cutting import motor_power
 from orthostat.model.machine import SpindlePoint
 
 
+@lru_cache(maxsize=512)
 def spindle_use(cut: CutLoads, spindle: Spindle) -> SpindleUse:
     """Mean torque at the spindle and power at the motor, at the high end of the cut's range.
 
