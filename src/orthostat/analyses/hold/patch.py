@@ -181,7 +181,6 @@ def _subdivided(a: Point2, b: Point2, c: Point2, parts: int) -> list[tuple[Point
 
 
 def _mixed(corners: tuple[Point2, Point2, Point2], weights: tuple[float, float, float]) -> Point2:
-    return (
-        sum(w * p[0] for w, p in zip(weights, corners, strict=True)),
-        sum(w * p[1] for w, p in zip(weights, corners, strict=True)),
-    )
+    (ax, az), (bx, bz), (cx, cz) = corners
+    a, b, c = weights
+    return a * ax + b * bx + c * cx, a * az + b * bz + c * cz

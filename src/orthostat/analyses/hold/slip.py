@@ -156,6 +156,7 @@ def bounds(rising: Rising, rate: Array, growing: Array) -> Array:
     """
     motions, speeds = trial_motions(rising.at.tobytes())
     work = speeds @ np.column_stack([rising.limit, rising.grown])
+    work = np.vstack([work, work[2 * len(work) - len(motions) :]])
     room = work[:, :1] - (motions @ rising.steady)[:, None]
     need = np.hstack([motions, -work[:, 1:]]) / np.maximum(room, 1.0 / UNLIMITED**2)
     most = (need @ np.hstack([growing, rate]).T).max(axis=0)
@@ -166,12 +167,14 @@ def bounds(rising: Rising, rate: Array, growing: Array) -> Array:
 
 @lru_cache(maxsize=16)
 def trial_motions(at: bytes) -> tuple[Array, Array]:
-    """Motions (k, 3) in every direction and about each point, and the speeds (k, n) of the points."""
+    """Motions (k, 3) in every direction, about each point, and about each the other way; and the speeds of
+    the points under all but the last, which are those of the motions before them.
+    """
     points = np.frombuffer(at).reshape(-1, 2)
     size = float(np.sqrt((points * points).sum(axis=1).max())) or 1.0
     turns = np.column_stack([-points[:, 1], points[:, 0], np.ones(len(points))])
-    motions = np.vstack([fan_of_motions() / np.array([1.0, 1.0, size]), turns, -turns])
-    return motions, speeds_of(points, motions)
+    motions = np.vstack([fan_of_motions() / np.array([1.0, 1.0, size]), turns])
+    return np.vstack([motions, -turns]), speeds_of(points, motions)
 
 
 def speeds_of(at: Array, motions: Array) -> Array:
