@@ -172,6 +172,23 @@ def test_half_the_size_lowers_every_frequency_a_little() -> None:
     assert np.all(fine > 0.98 * coarse)
 
 
+@pytest.mark.parametrize("size", [(0.1, 0.1, 0.3), (0.1, 0.1, 0.1), (0.04, 0.2, 0.3)])
+def test_modes_that_nobody_counts_are_those_of_lapack(size: tuple[float, float, float]) -> None:
+    """Of a slender bar, a block and a plate, square ones with pairs: frequencies within 1e-6, shapes within
+    5e-3 of those of a whole group of near frequencies.
+    """
+    width, depth, height = size
+    part = bars.prism(bars.rectangle(width, depth), height, bars.material())
+    bar = bars.model([part], size=0.04, rise=0.1)
+    found = lowest_modes(bar.stiffness, bar.mass, bar.factor, 10, verify=False)
+    squares, vectors = eigh(full(bar.stiffness).toarray(), bar.mass.toarray(), subset_by_index=(0, 29))
+    assert np.sqrt(found.squares) == pytest.approx(np.sqrt(squares[:10]), rel=1e-6)
+    for square, vector in zip(found.squares, found.vectors.T, strict=True):
+        near = np.abs(squares / square - 1.0) < 0.03
+        inside = vectors[:, near].T @ (bar.mass @ vector)
+        assert inside @ inside == pytest.approx(1.0, abs=2.5e-5)
+
+
 @pytest.mark.parametrize("solver", solver_names())
 def test_each_solver_gives_the_same_answer_and_inertia(solver: str) -> None:
     bar = cantilever(size=0.025, rise=0.1, ratio=0.3)
