@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 import scipy.sparse as sp
 import shapely
@@ -20,7 +21,7 @@ from orthostat.analyses.stiffness.inputs import FULL, QUICK, JointSprings, StudS
 from orthostat.analyses.stiffness.kinds import motions_of_levels
 from orthostat.analyses.stiffness.lobes import cubic_roots
 from orthostat.analyses.stiffness.pattern import pattern_of
-from orthostat.analyses.stiffness.section import mesh_section
+from orthostat.analyses.stiffness.section import Ring, mesh_section
 from orthostat.analyses.stiffness.supports import rigid_motion
 from orthostat.base.dimensions import Metre, NewtonMetrePerRadian, NewtonPerMetre, PascalPerMetre
 from orthostat.model.bodies import Polygon, Role
@@ -89,6 +90,28 @@ def test_contact_is_counted_where_it_is_whatever_the_triangles() -> None:
         at = field[mesh.triangles]
         assert np.einsum("ti,tij,tj->", at, integrals[:, :3, :3], at) == pytest.approx(expected, rel=1e-9)
     assert contact_share(mesh, pads) @ mesh.areas == pytest.approx(region.area)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_contact_is_that_of_overlaps_where_its_bounds_run_along_the_mesh(seed: int) -> None:
+    """GEOS' overlaps beside, of pads that share corners and sides with the plate, its hole and each other."""
+    generator = np.random.default_rng(seed)
+    outer = np.array(PLATE) * generator.uniform(0.8, 1.2, 2)
+    inner = 0.6 * outer
+    mesh = mesh_section([ring_of(outer), ring_of(inner)], size=Metre(0.07), gap=Metre(1e-6))
+    sides = [[outer[k - 1], outer[k], inner[k], inner[k - 1]] for k in range(4)]
+    rings = [outer, inner, *sides, inner + 0.03, generator.uniform(-0.1, 0.1, (3, 2))]
+    chosen = generator.choice(len(rings), generator.integers(1, 4), replace=False)
+    pads = tuple(
+        Polygon(ring_of(np.asarray(shapely.MultiPoint(rings[k]).convex_hull.exterior.coords[:-1])))
+        for k in chosen
+    )
+    area = contact_integrals(mesh, pads)[:, :3, :3].sum(axis=(1, 2))
+    assert area == pytest.approx(contact_share(mesh, pads) * mesh.areas, rel=1e-9, abs=1e-12)
+
+
+def ring_of(corners: npt.NDArray[np.float64]) -> Ring:
+    return tuple((float(x), float(z)) for x, z in np.round(corners, 7))
 
 
 def _second_moment(region: shapely.Polygon, axis: int) -> float:

@@ -16,8 +16,8 @@ from math import cos, pi, sin
 import numpy as np
 
 from orthostat.analyses.stiffness.inputs import CutForce, Milling, ToolMode
-from orthostat.analyses.stiffness.response import Complexes, Ports
-from orthostat.analyses.stiffness.section import Floats, Indices
+from orthostat.analyses.stiffness.response import Ports
+from orthostat.analyses.stiffness.section import Complexes, Floats, Indices
 from orthostat.base.dimensions import Metre, MetrePerNewton, Radian, RadianPerSecond
 from orthostat.formulas.chatter import limit_depth
 

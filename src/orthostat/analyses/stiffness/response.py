@@ -10,16 +10,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from orthostat.analyses.stiffness.body import Assembled
 from orthostat.analyses.stiffness.build import lame
 from orthostat.analyses.stiffness.fields import layer_energies
 from orthostat.analyses.stiffness.modes import EigenPairs
-from orthostat.analyses.stiffness.section import Floats
+from orthostat.analyses.stiffness.section import Complexes, Floats
 from orthostat.analyses.stiffness.supports import rigid_motion
-
-Complexes = npt.NDArray[np.complex128]
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,7 @@ from orthostat.base.dimensions import Metre
 from orthostat.meshing.constrained import EdgeLost, constrained, pairs
 
 Floats = npt.NDArray[np.float64]
+Complexes = npt.NDArray[np.complex128]
 Indices = npt.NDArray[np.intp]
 Flags = npt.NDArray[np.bool_]
 Point = tuple[float, float]
@@ -81,15 +82,16 @@ class SectionMesh:
         if not len(chosen):
             raise MeshError("no material to stand on")
         corner = self.points[self.triangles[chosen]]
-        first, second = corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]
-        det = first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]
-        away = at[:, None, :] - corner[None, :, 0]
-        l1 = (away[..., 0] * second[:, 1] - away[..., 1] * second[:, 0]) / det
-        l2 = (first[:, 0] * away[..., 1] - first[:, 1] * away[..., 0]) / det
-        bary = np.stack([1.0 - l1 - l2, l1, l2], axis=-1)
-        outside = np.maximum(-bary, 0.0).sum(axis=-1) * np.sqrt(np.abs(det))
-        best = np.argmin(outside, axis=1)
-        found = np.clip(bary[np.arange(len(at)), best], 0.0, None)
+        (first_x, first_z), (second_x, second_z) = (corner[:, 1:] - corner[:, :1]).transpose(1, 2, 0)
+        det = first_x * second_z - first_z * second_x
+        x, z = at[:, 0, None] - corner[:, 0, 0], at[:, 1, None] - corner[:, 0, 1]
+        l1 = x * (second_z / det) - z * (second_x / det)
+        l2 = z * (first_x / det) - x * (first_z / det)
+        l0 = 1.0 - l1 - l2
+        inside = np.minimum(l0, 0.0) + np.minimum(l1, 0.0) + np.minimum(l2, 0.0)
+        best = np.argmax(inside * np.sqrt(np.abs(det)), axis=1)
+        rows = np.arange(len(at))
+        found = np.clip(np.stack([l0[rows, best], l1[rows, best], l2[rows, best]], axis=1), 0.0, None)
         return chosen[best], found / found.sum(axis=1, keepdims=True)
 
 

@@ -176,8 +176,8 @@ def patch_points(place: Place) -> tuple[Floats, Floats]:
     along, up = _grid(place.patch)
     if len(along) < 3:
         raise NotStated(place.path, reason=f"the footprint of {place.name} has no area")
-    rise = up[:, None] * np.array([0.0, 1.0, 0.0])
-    points = np.asarray(place.origin) + along[:, None] * np.asarray(place.across) + rise
+    points = np.asarray(place.origin) + along[:, None] * np.asarray(place.across)
+    points[:, 1] += up
     return points, points.mean(axis=0)
 
 
@@ -200,11 +200,18 @@ def mass_about(point: Floats, masses: tuple[RigidMass, ...]) -> Floats:
     """(6, 6) mass matrix of rigid masses for translation at, and turns about, a point (3,)."""
     total = np.zeros((6, 6))
     for rigid in masses:
-        own = np.zeros((6, 6))
-        own[:3, :3] = rigid.mass * np.eye(3)
+        m = float(rigid.mass)
+        x, y, z = (float(c) - float(p) for c, p in zip(rigid.centre, point, strict=True))
         xx, yy, zz, xy, yz, zx = rigid.inertia
-        own[3:, 3:] = [[xx, xy, zx], [xy, yy, yz], [zx, yz, zz]]
-        move = np.eye(6)
-        move[:3] = rigid_motion((np.asarray(rigid.centre) - point)[None, :])[0]
-        total += move.T @ own @ move
+        xx, yy, zz = xx + m * (y * y + z * z), yy + m * (z * z + x * x), zz + m * (x * x + y * y)
+        xy, yz, zx = xy - m * x * y, yz - m * y * z, zx - m * z * x
+        x, y, z = m * x, m * y, m * z
+        total += [
+            [m, 0.0, 0.0, 0.0, z, -y],
+            [0.0, m, 0.0, -z, 0.0, x],
+            [0.0, 0.0, m, y, -x, 0.0],
+            [0.0, -z, y, xx, xy, zx],
+            [z, 0.0, -x, xy, yy, yz],
+            [-y, x, 0.0, zx, yz, zz],
+        ]
     return total

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from scipy.linalg import blas, lapack
@@ -72,8 +73,7 @@ def solved(of: Reduced, modes: int) -> Answer:
     # the matrices are symmetric, so their transposes, which LAPACK need not copy, are as good
     lower = _done(lapack.dpotrf(of.stiffness.T, lower=1, clean=0))
     # what inertia does at random: smoother than vectors at random
-    shaken = np.random.default_rng(SEED).standard_normal((len(lower), BLOCK))
-    shaken = of.mass @ (shaken / np.sqrt(np.diag(of.stiffness))[:, None])
+    shaken = of.mass @ (_random(len(lower)) / np.sqrt(np.diag(of.stiffness))[:, None])
     found, turned = _largest(_Pulled(lower, of.mass.T), _solved(lower, shaken), modes)
     vectors = _solved(lower, turned, trans_a=1)
     moved = _solved(lower, of.ports.T)
@@ -85,6 +85,13 @@ def solved(of: Reduced, modes: int) -> Answer:
     return Answer(
         squares, (joint + table) / squares, loss / squares, shapes, moved.T @ moved, of.centres, len(lower)
     )
+
+
+@lru_cache(maxsize=64)
+def _random(count: int) -> Floats:
+    made = np.random.default_rng(SEED).standard_normal((count, BLOCK))
+    made.setflags(write=False)
+    return made
 
 
 def _done(told: tuple[Floats, int]) -> Floats:

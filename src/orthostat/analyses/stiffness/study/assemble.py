@@ -84,13 +84,12 @@ def lost(body: Body, vectors: Floats, energies: Floats) -> Floats:
     for unlike, layer, inner, outer, across in zip(loss, body.layout.layers, *mixed, strict=True):
         if not unlike.any():
             continue
-        still, swelling, leaning, steep = layer.lines
-        u = _by_profile(layer.modes_within, layer.profile_within, vectors[layer.within], len(still))
-        v = _by_profile(layer.modes_along, layer.profile_along, vectors[layer.along], len(still))
-        of_v = _on(outer[0], v, still) + _on(outer[1], v, steep)
-        of_u = _on(inner[0], u, still) + _on(inner[1], u, steep)
-        of_u += 2.0 * (_on(across[0], v, swelling.T) + _on(across[1], v, leaning.T))
-        total += np.einsum("rmp,rmp->m", u, of_u) + np.einsum("rmp,rmp->m", v, of_v)
+        lines = layer.lines
+        u = _by_profile(layer.modes_within, layer.profile_within, vectors[layer.within], lines.shape[1])
+        v = _by_profile(layer.modes_along, layer.profile_along, vectors[layer.along], lines.shape[1])
+        alone, together = lines[::3], 2.0 * lines[1:3].swapaxes(1, 2)
+        of_u = _on(inner[:2], u, alone) + _on(across, v, together)
+        total += np.einsum("rmp,rmp->m", u, of_u) + np.einsum("rmp,rmp->m", v, _on(outer[:2], v, alone))
     return total
 
 
@@ -101,10 +100,13 @@ def _by_profile(modes: Floats, profile: Indices, values: Floats, profiles: int) 
     return (modes @ apart.reshape(len(values), -1)).reshape(len(modes), -1, profiles)
 
 
-def _on(matrix: Floats, sections: Floats, line: Floats) -> Floats:
-    """(r, m, p) of a section matrix (r, c) and one of the profiles (q, p) on sections (c, m, q)."""
+def _on(matrices: Floats, sections: Floats, lines: Floats) -> Floats:
+    """(r, m, p) the sum of what section matrices (k, r, c), each with one of the profiles (k, q, p), do to
+    sections (c, m, q).
+    """
     c, m, q = sections.shape
-    return (matrix @ (sections.reshape(c * m, q) @ line).reshape(c, -1)).reshape(-1, m, line.shape[1])
+    lined = (sections.reshape(c * m, q) @ lines).reshape(len(lines), c, -1)
+    return np.asarray((matrices @ lined).sum(axis=0).reshape(-1, m, lines.shape[2]))
 
 
 def _between(left: Floats, sections: Floats, right: Floats) -> Floats:

@@ -34,8 +34,8 @@ WHOLE = 0.999
 class Held:
     """What holds a body of n unknowns, the table's motions the last of them.
 
-    contact: (k, k) between the unknowns `at` (k,). lifts: (studs, n) rise at each stud, whose stiffness
-    is in `studs`. table: stiffness of each motion.
+    contact: (k, k) between the unknowns `at` (k,). lifts: (studs, l) rise at each stud, whose stiffness
+    is in `studs`, of the last l unknowns. table: stiffness of each motion.
     """
 
     at: Indices
@@ -48,7 +48,8 @@ class Held:
         """Add all of it to the body's stiffness (n, n)."""
         stiffness[np.ix_(self.at, self.at)] += self.contact
         if len(self.studs):
-            stiffness += self.lifts.T @ (self.studs[:, None] * self.lifts)
+            rising = slice(len(stiffness) - self.lifts.shape[1], None)
+            stiffness[rising, rising] += self.lifts.T @ (self.studs[:, None] * self.lifts)
         last = np.arange(len(stiffness) - len(self.table), len(stiffness))
         stiffness[last, last] += self.table
 
@@ -57,7 +58,7 @@ class Held:
         foot = vectors[self.at]
         joint = (foot * (self.contact @ foot)).sum(axis=0)
         if len(self.studs):
-            joint += self.studs @ (self.lifts @ vectors) ** 2
+            joint += self.studs @ (self.lifts @ vectors[-self.lifts.shape[1] :]) ** 2
         return joint, self.table @ vectors[len(vectors) - len(self.table) :] ** 2
 
 
@@ -122,7 +123,7 @@ def _held(body: Body, design: StudyDesign, motions: tuple[int, ...], size: int) 
     return Held(
         at,
         foot,
-        _lifts(body, studs, motions, size) if studs else np.zeros((0, size)),
+        _lifts(body, studs, motions, size) if studs else np.zeros((0, 0)),
         np.array([float(stud.stiffness) for stud in studs]),
         np.array([float(values[motion] or 0.0) for motion in motions]),
     )
@@ -163,7 +164,9 @@ def _integrals(top: Topology, controls: bytes, contact: tuple[Polygon, ...]) -> 
 
 
 def _lifts(body: Body, studs: tuple[StudSpring, ...], motions: tuple[int, ...], size: int) -> Floats:
-    """(studs, size) mean rise of the ring under each stud's nut, over the table's at the stud."""
+    """(studs, k) mean rise of the ring under each stud's nut, over the table's at the stud, of the unknowns
+    along and the table's motions, the last k of `size`.
+    """
     at = np.array([stud.at for stud in studs])
     radius = np.array([float(stud.radius) for stud in studs])
     turn = 2.0 * np.pi * np.arange(RING_POINTS) / RING_POINTS
@@ -172,7 +175,7 @@ def _lifts(body: Body, studs: tuple[StudSpring, ...], motions: tuple[int, ...], 
     levels = body.storeys.levels
     seats = np.clip(np.array([float(stud.seat) for stud in studs]), levels[0], levels[-1])
     layer = np.clip(np.searchsorted(levels, seats - 1e-9) - 1, 0, len(levels) - 2)
-    mean = np.empty((len(studs), body.section.along.shape[1]))
+    weights = np.zeros((len(studs), RING_POINTS, body.top.count))
     mesh = body.top.mesh(body.shape.controls)
     for each in set(layer.tolist()):
         here = np.flatnonzero(layer == each)
@@ -180,14 +183,15 @@ def _lifts(body: Body, studs: tuple[StudSpring, ...], motions: tuple[int, ...], 
         triangle, bary = mesh.locate(rings[here].reshape(-1, 2), filled[body.top.region])
         a, b, c = bary.T
         functions = np.stack([a, b, c, 4.0 * a * b, 4.0 * b * c, 4.0 * a * c], axis=1)
-        values = (functions[:, None, :] @ body.section.along[body.top.nodes[triangle]])[:, 0]
-        mean[here] = values.reshape(len(here), RING_POINTS, -1).mean(axis=1)
-    family, start = body.layout.along, body.layout.within.count
-    made = np.zeros((len(studs), size))
+        rows, points = np.divmod(np.arange(len(triangle)), RING_POINTS)
+        weights[here[rows][:, None], points[:, None], body.top.nodes[triangle]] = functions
+    family = body.layout.along
+    made = np.zeros((len(studs), size - body.layout.within.count))
     profile = values_at(body.layout.letters, levels, seats)
-    made[:, start : start + family.count] = (mean @ family.modes) * profile[:, family.profile]
+    mean = weights.mean(axis=1) @ body.section.along
+    made[:, : family.count] = (mean @ family.modes) * profile[:, family.profile]
     feet = np.stack([at[:, 0], np.zeros(len(studs)), at[:, 1]], axis=1)
-    made[:, body.layout.count :] = -rigid_motion(feet)[:, 1, list(motions)]
+    made[:, family.count :] = -rigid_motion(feet)[:, 1, list(motions)]
     return made
 
 
@@ -198,46 +202,47 @@ def _ports(body: Body, places: tuple[Place, ...], size: int) -> tuple[Floats, Fl
     made = np.zeros((6 * len(places), size))
     if not places:
         return made, np.empty((0, 3)), np.empty((0, 6, 6))
-    patches = [_patch(place) for place in places]
-    points = np.concatenate([patch.points for patch in patches])
-    ends = np.cumsum([0, *(len(patch.points) for patch in patches)]).tolist()
+    points, centres, fits, hung = _patches(places)
+    ends = np.cumsum([0, *(fit.shape[1] for fit in fits)]).tolist()
     sides = sides_of(body.shape, places)
     functions = _on_sides(body, np.repeat(sides, np.diff(ends)), points)
     levels, s, a = body.storeys.levels, body.layout.within, body.layout.along
     profile = values_at(body.layout.letters, levels, np.clip(points[:, 1], levels[0], levels[-1]))
     both = profile[:, :, None] * functions[:, None, :]
     within, along = [], []
-    for patch, side, start, end in zip(patches, sides, ends, ends[1:], strict=False):
+    for fit, side, start, end in zip(fits, sides, ends, ends[1:], strict=False):
         # Σ over points: (6 · 3, profiles, functions of the side)
-        summed = (patch.fit @ both[start:end].reshape(end - start, -1)).reshape(6, 3, *both.shape[1:])
+        summed = (fit @ both[start:end].reshape(end - start, -1)).reshape(6, 3, *both.shape[1:])
         nodes = np.concatenate([body.top.side_vertices[side], body.top.side_edges[side]])
         modes = body.section.within[nodes]
         within.append(summed[:, 0] @ modes[:, 0] + summed[:, 2] @ modes[:, 1])
         along.append(summed[:, 1] @ body.section.along[nodes])
     made[:, : s.count] = s.picked(np.concatenate(within))
     made[:, s.count : body.layout.count] = a.picked(np.concatenate(along))
-    return made, np.array([patch.centre for patch in patches]), np.array([patch.hung for patch in patches])
+    return made, centres, hung
 
 
-@dataclass(frozen=True, slots=True)
-class _Patch:
-    """Points (n, 3) of a patch, their centre (3,), the fit (6 · 3, n) of a rigid motion to theirs, and the
-    mass (6, 6) that hangs there.
+@lru_cache(maxsize=64)
+def _patches(places: tuple[Place, ...]) -> tuple[Floats, Floats, tuple[Floats, ...], Floats]:
+    """Points (n, 3) of all patches, the centre of each (places, 3), its fit (6 · 3, n) of a rigid motion to
+    that of its points, and the mass that hangs on it (places, 6, 6).
     """
-
-    points: Floats
-    centre: Floats
-    fit: Floats
-    hung: Floats
-
-
-@lru_cache(maxsize=256)
-def _patch(place: Place) -> _Patch:
-    points, centre = patch_points(place)
-    motion = rigid_motion(points - centre).reshape(-1, 6)
-    fitted = np.linalg.solve(motion.T @ motion, motion.T).reshape(6, len(points), 3)
-    fit = np.ascontiguousarray(fitted.swapaxes(1, 2)).reshape(18, len(points))
-    return _Patch(points, centre, fit, mass_about(centre, place.masses))
+    found = [patch_points(place) for place in places]
+    points, centres = np.concatenate([each for each, _ in found]), np.array([centre for _, centre in found])
+    counts = np.array([len(each) for each, _ in found])
+    ends = np.cumsum(counts)
+    # about the points' own middle translations and turns are found apart
+    turning = rigid_motion(points - np.repeat(centres, counts, axis=0))[:, :, 3:]
+    back = turning.swapaxes(1, 2)
+    inertia = np.add.reduceat(back @ turning, ends - counts)
+    fit = np.empty((6, 3, len(points)))
+    fit[:3] = np.eye(3)[:, :, None] / np.repeat(counts, counts)
+    fit[3:] = (np.repeat(np.linalg.inv(inertia), counts, axis=0) @ back).transpose(1, 2, 0)
+    fits = np.split(fit.reshape(18, -1), ends[:-1], axis=1)
+    hung = np.array([mass_about(centre, place.masses) for centre, place in zip(centres, places, strict=True)])
+    for each in (points, centres, hung, *fits):
+        each.setflags(write=False)
+    return points, centres, tuple(fits), hung
 
 
 def _on_sides(body: Body, side: Indices, points: Floats) -> Floats:

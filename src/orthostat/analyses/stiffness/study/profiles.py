@@ -65,19 +65,28 @@ def reference_lines(degree: int) -> Floats:
     return np.stack([a.T @ (w * b) for a in (value, slope) for b in (value, slope)])
 
 
-def local(at: Floats, degree: int) -> tuple[Floats, Floats]:
-    """Values and slopes (n, degree + 1) at places in [-1, 1]; ψ_p' has norm one."""
-    polynomials = [np.ones_like(at), at]
-    for p in range(2, degree + 1):
-        polynomials.append(((2 * p - 1) * at * polynomials[p - 1] - (p - 1) * polynomials[p - 2]) / p)
-    value, slope = [0.5 * (1.0 - at)], [np.full_like(at, -0.5)]
+@lru_cache(maxsize=8)
+def _functions(degree: int) -> tuple[Floats, Floats]:
+    """(degree + 1, degree + 1) values and slopes of a layer's functions in powers; ψ_p' has norm one."""
+    value, slope = np.zeros((2, degree + 1, degree + 1))
+    value[:2, 0], slope[0, 0] = (0.5, -0.5), -0.5
+    value[:2, degree], slope[0, degree] = (0.5, 0.5), 0.5
     for p in range(2, degree + 1):
         scale = ((2 * p - 1) / 2.0) ** 0.5
-        value.append(scale / (2 * p - 1) * (polynomials[p] - polynomials[p - 2]))
-        slope.append(scale * polynomials[p - 1])
-    value.append(0.5 * (1.0 + at))
-    slope.append(np.full_like(at, 0.5))
-    return np.stack(value, axis=1), np.stack(slope, axis=1)
+        value[p, p - 1] = scale / (2 * p - 1)
+        value[p - 2, p - 1] = -value[p, p - 1]
+        slope[p - 1, p - 1] = scale
+    powers = np.zeros((degree + 1, degree + 1))
+    for p, column in enumerate(powers.T):
+        column[: p + 1] = legendre.leg2poly([0.0] * p + [1.0])
+    return powers @ value, powers @ slope
+
+
+def local(at: Floats, degree: int) -> tuple[Floats, Floats]:
+    """Values and slopes (n, degree + 1) of a layer's functions at places in [-1, 1]."""
+    value, slope = _functions(degree)
+    powers = np.vander(at, degree + 1, increasing=True)
+    return powers @ value, powers @ slope
 
 
 def values_at(layout: str, levels: Floats, heights: Floats) -> Floats:
@@ -87,5 +96,6 @@ def values_at(layout: str, levels: Floats, heights: Floats) -> Floats:
     for k in set(layer.tolist()):
         here = np.flatnonzero(layer == k)
         t = 2.0 * (heights[here] - levels[k]) / (levels[k + 1] - levels[k]) - 1.0
-        made[here, within(layout, k)] = local(t, DEGREE[layout[k]])[0]
+        degree = DEGREE[layout[k]]
+        made[here, within(layout, k)] = np.vander(t, degree + 1, increasing=True) @ _functions(degree)[0]
     return made

@@ -37,13 +37,18 @@ def section_of(basis: SectionBasis, top: Topology, controls: Floats, *, flange: 
 def _section(basis: SectionBasis, top: Topology, controls_of: bytes, rings: int) -> Section:
     controls = np.frombuffer(controls_of).reshape(-1, 2)
     points = top.weights @ controls
-    learnt = (basis.within, basis.along)
+    learnt = _together(basis)
     if basis.hollow:
-        scale = scale_of(top, controls)
-        learnt = (to_design(top, scale, basis.within), to_design(top, scale, basis.along))
-    given = given_sections(top, points)
-    within, along = (np.concatenate(pair, axis=-1) for pair in zip(given, learnt, strict=True))
+        learnt = to_design(top, scale_of(top, controls), learnt)
+    inner, outer = given_sections(top, points)
+    within = np.concatenate([inner, learnt[:, : basis.within[0].size].reshape(basis.within.shape)], axis=2)
+    along = np.concatenate([outer, learnt[:, basis.within[0].size :]], axis=1)
     return Section(within, along, section_terms(top, points, within, along, rings=rings))
+
+
+@lru_cache(maxsize=16)
+def _together(basis: SectionBasis) -> Floats:
+    return np.hstack([basis.within.reshape(len(basis.within), -1), basis.along])
 
 
 def given_sections(top: Topology, points: Floats) -> tuple[Floats, Floats]:

@@ -7,6 +7,8 @@ difference goes with thickness over the side's length.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from orthostat.analyses.stiffness.section import Floats
@@ -26,7 +28,12 @@ def thinness(top: Topology, controls: Floats) -> Floats:
 
 def scale_of(top: Topology, controls: Floats) -> Floats:
     """(n · pieces,) the design's thinness over that of the hollow reference."""
-    return thinness(top, controls) / thinness(top, regular(top.sides, hollow=True))
+    return thinness(top, controls) / _of_reference(top)
+
+
+@lru_cache(maxsize=16)
+def _of_reference(top: Topology) -> Floats:
+    return thinness(top, regular(top.sides, hollow=True))
 
 
 def to_design(top: Topology, scale: Floats, field: Floats) -> Floats:
