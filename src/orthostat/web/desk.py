@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from threading import RLock
 from typing import Any
@@ -327,8 +328,9 @@ def _judged(shop: OpenShop, name: str, text: str) -> tuple[Problem, ...]:
     return ()
 
 
+@lru_cache(maxsize=8)
 def data_of(text: str, shown: str) -> dict[str, Any]:
-    """A text's data; an empty table where it is not TOML."""
+    """A text's data; an empty table where it is not TOML. Kept, and not to be changed."""
     try:
         return parse_toml(text, shown)
     except DocumentError:

@@ -89,8 +89,8 @@ class Sheets:
             return iter(({"stale": True},))
         tab, key = requests.text(body, "tab", longest=40), requests.whole(body, "key", most=1_000_000_000)
         held = requests.texts(body, "held", most=_MOST_CARDS)
-        links = self._room.links(name).tried(design.edits)
         pieces = self._room.answers.preview(design, tab, key, pictured=body.get("picture") is True)
+        links = self._room.links(name).tried(design.edits)  # meanwhile
         return (self._previewed(design, each, links, held) for each in pieces)
 
     def _previewed(
