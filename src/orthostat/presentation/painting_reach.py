@@ -164,6 +164,8 @@ def _of_all(reach: Reach, system: System, *, loaded: bool) -> Painting:
     stand = "each face, the others loaded" if loaded else "the bare column"
     words = f"{len(tools)} tools on {stand}, mills at the truing depth and others with the tip at the face. "
     words += " ".join(_by_face((face.name, _count_words(counts, groups, system)) for face, counts in found))
+    if not tools:
+        words = "The shop has no tools."
     note = " ".join(f"{band.number}: {band.words}." for band in bands)
     table = Table("Share of each face in each band", columns, tuple(rows), note)
     return Painting(
@@ -184,6 +186,8 @@ def _count_words(counts: Sequence[CountBand], groups: Sequence[tuple[int, int]],
 
 def _groups(count: int) -> list[tuple[int, int]]:
     """Ranges of how many tools: all, a few ranges between, none."""
+    if count == 0:
+        return [(0, 0)]
     between = list(range(count - 1, 0, -1))
     size = max(1, -(-len(between) // _GROUPS))
     parts = [between[k : k + size] for k in range(0, len(between), size)]

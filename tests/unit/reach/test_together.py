@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import shapely
 
-from orthostat.analyses.reach import Reach, maps, minkowski, positions
+from orthostat.analyses.reach import Reach, cuts, maps, minkowski, positions
 from orthostat.analyses.reach.inputs import CHORD, outer_bodies
 from orthostat.analyses.reach.memo import Memo
 from orthostat.analyses.reach.obstacles import obstacles
@@ -61,6 +61,34 @@ def test_several_tasks_at_once_say_what_each_says(file: Path, mill: bool) -> Non
         assert found.overrun == pytest.approx(alone.overrun, abs=1e-12)
         assert found.against.member.tolist() == alone.against.member.tolist()
         assert found.against.owner.tolist() == alone.against.owner.tolist()
+
+
+@every_column
+@pytest.mark.parametrize("way_in", ["as it is", "looked for outside"])
+def test_a_cut_among_what_is_near_it_says_what_it_says_among_all(
+    file: Path, way_in: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also where no way in is found beside the cut, so that what stands further off has a say."""
+    if way_in != "as it is":
+        monkeypatch.setattr(positions, "_clear_air", lambda _, parts, __: np.zeros(len(parts), dtype=bool))
+        monkeypatch.setattr(positions, "enterable", lambda part, _: part.area > 0.05)
+    forget()
+    for found in reach_of(file).cuts:
+        asked = cuts._Asked(found.task, cuts._ground(found.cut), found.cut.region is not None)
+        planned = cuts.Planned(found.station, found.cut, found.task, found.b_angle)
+        plain = cuts._named(planned, cuts._answered([asked])[0], None)
+        assert found.share == pytest.approx(plain.share, abs=1e-12)
+        assert [(b.name, b.member) for b in found.blockers] == [(b.name, b.member) for b in plain.blockers]
+        assert found.missed == plain.missed
+        for room, other in ((found.holder, plain.holder), (found.head, plain.head)):
+            assert (room is None) == (other is None)
+            if room is not None and other is not None:
+                assert room.clearance == pytest.approx(other.clearance, abs=1e-12)
+                assert room.nearest == other.nearest
+        if found.ground is not None and plain.ground is not None:
+            here, there = found.ground.permitted, plain.ground.permitted
+            assert shapely.symmetric_difference(here, there).area < 1e-12
+    forget()
 
 
 @every_column

@@ -10,7 +10,7 @@ from math import floor
 
 from orthostat.analyses.reach import maps
 from orthostat.analyses.reach.changer import refused
-from orthostat.analyses.reach.inputs import TRUING_KINDS, Inputs
+from orthostat.analyses.reach.inputs import Inputs
 from orthostat.analyses.reach.scene import Scene, Solid, view
 from orthostat.analyses.reach.solve import face_task
 from orthostat.base.dimensions import Metre, Radian
@@ -66,7 +66,7 @@ class Inverse:
     intervals: tuple[Interval, ...]
     """Each end, and the middle, re-run in full and found to reach everything."""
     own_tools: tuple[str, ...]
-    """The shop's own mills that do it as they are and that the tool changer takes."""
+    """The shop's own mills that may true a face, do it as they are and that the tool changer takes."""
     refused: tuple[tuple[str, tuple[str, ...]], ...]
     """Own mills that would do it but break a limit of the tool changer, with the limits."""
     unknown: tuple[str, ...]
@@ -98,7 +98,7 @@ def inverse(inputs: Inputs, face: Face, tool: Tool, lever: Lever, depth: Metre) 
 
 
 def _intervals(values: list[float], reached: list[bool], run: Runner) -> tuple[Interval, ...]:
-    made = []
+    made: list[Interval] = []
     start: int | None = None
     for k, good in enumerate([*reached, False]):
         if good and start is None:
@@ -107,9 +107,7 @@ def _intervals(values: list[float], reached: list[bool], run: Runner) -> tuple[I
             last = k - 1
             low = values[start] if start == 0 else _edge(run, values[start], values[start - 1])
             high = values[last] if last == len(values) - 1 else _edge(run, values[last], values[last + 1])
-            found = _verified(Interval(Metre(low), Metre(high), start == 0, last == len(values) - 1), run)
-            if found is not None:
-                made.append(found)
+            made += _verified(Interval(Metre(low), Metre(high), start == 0, last == len(values) - 1), run)
             start = None
     return tuple(made)
 
@@ -123,10 +121,16 @@ def _edge(run: Runner, good: float, bad: float) -> float:
     return next((value for value in tried if run(value)), good)
 
 
-def _verified(found: Interval, run: Runner) -> Interval | None:
-    """The interval if a full re-run at both ends and the middle reaches everything."""
-    tried = (found.low, 0.5 * (found.low + found.high), found.high)
-    return found if all(run(value) for value in tried) else None
+def _verified(found: Interval, run: Runner) -> list[Interval]:
+    """The interval if a full re-run at both ends and the middle reaches everything; else what of it does."""
+    if not (run(found.low) and run(found.high)):
+        return []
+    middle = 0.5 * (found.low + found.high)
+    if run(middle):
+        return [found]
+    lower = replace(found, high=Metre(_edge(run, found.low, middle)), high_open=False)
+    upper = replace(found, low=Metre(_edge(run, found.high, middle)), low_open=False)
+    return [*_verified(lower, run), *_verified(upper, run)]
 
 
 def _lever(
@@ -142,7 +146,12 @@ def _lever(
         largest = inputs.magazine.diameter_beside_empty or inputs.magazine.diameter
         overhang = 2.0 * (tool.largest_radius - tool.flat_radius)
         high = largest - overhang if largest is not None else max(3.0 * tool.diameter, 1.5 * face.width)
-        return (lambda value: with_tool(of_diameter(tool, Metre(value)))), tool.diameter, 0.002, high
+        return (
+            (lambda value: with_tool(of_diameter(tool, Metre(value)))),
+            tool.diameter,
+            0.002,
+            max(high, 0.002),
+        )
     if lever is Lever.GAUGE_LENGTH:
         if tool.gauge_length is None:
             raise NotStated(f"{tool.path}.gauge_length")
@@ -255,13 +264,12 @@ def shifted(solid: Solid, by: Vector) -> Solid:
     return replace(solid, prism=replace(solid.prism, frame=moved))
 
 
+@lru_cache(maxsize=32)
 def _own_tools(
     inputs: Inputs, face: Face, depth: Metre
 ) -> tuple[tuple[str, ...], tuple[tuple[str, tuple[str, ...]], ...]]:
     own, barred = [], []
-    for tool in inputs.tools:
-        if tool.kind not in TRUING_KINDS:
-            continue
+    for tool in inputs.truing_mills:
         task = face_task(inputs, face, tool, Metre(-depth), loaded=False)
         if maps.whole(task, maps.face_region(face)):
             broken = refused(tool, inputs.magazine)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 
-from orthostat.analyses.reach.maps import Blocker, FaceMap, without_slivers
+from orthostat.analyses.reach.maps import Blocker, FaceMap, LostPart, face_region, without_slivers
 from orthostat.analyses.reach.solve import Reach
 from orthostat.base.dimensions import Metre, Ratio
 
@@ -42,7 +42,8 @@ class Nearness:
 def nearness(
     reach: Reach, number: int, tool: str, heights: Sequence[Metre], *, loaded: bool = False
 ) -> Nearness:
-    """One tool over a face: at its usual depth (see `Reach.face_map`), then at each of `heights` over it.
+    """One tool over a face: at its usual depth (see `Reach.face_map`), then at each of some growing `heights`
+    over it.
 
     Ground counts to the nearest height at which the tool reaches it.
     """
@@ -56,11 +57,22 @@ def nearness(
         left = _cut(left, each.ground.machinable)
         share = Ratio(here.area / wanted.area)
         bands.append(NearBand(each.tip, here, share, each.ground.lowest_line))
+    return Nearness(
+        nearest, tuple(bands), left, Ratio(left.area / wanted.area), _in_the_way(reach.blamed(nearest))
+    )
+
+
+def _in_the_way(lost: Sequence[LostPart]) -> tuple[Blocker, ...]:
+    """What blocks the lost parts, each with its share of all of them, the greatest first."""
+    every = sum(part.ground.area for part in lost)
     named: dict[tuple[str, str], Blocker] = {}
-    for part in reach.blamed(nearest):
+    for part in lost:
         for blocker in part.blockers:
-            named.setdefault((blocker.name, blocker.member), blocker)
-    return Nearness(nearest, tuple(bands), left, Ratio(left.area / wanted.area), tuple(named.values()))
+            key = blocker.name, blocker.member
+            before = named[key].share if key in named else 0.0
+            share = Ratio(before + blocker.share * part.ground.area / every)
+            named[key] = replace(blocker, share=share)
+    return tuple(sorted(named.values(), key=lambda blocker: -round(blocker.share, 9)))
 
 
 @dataclass(frozen=True)
@@ -76,7 +88,7 @@ def counted(
     reach: Reach, number: int, tools: Sequence[str], *, loaded: bool = False
 ) -> tuple[CountBand, ...]:
     """A face by how many of `tools` reach each place at their usual depth, from none to all of them."""
-    wanted = reach.face_map(number, tools[0], loaded=loaded).ground.wanted
+    wanted = face_region(reach.face(number))
     grounds: list[shapely.Geometry] = [wanted]
     for tool in tools:
         there = reach.face_map(number, tool, loaded=loaded).ground.machinable

@@ -39,7 +39,7 @@ def tightest(found: CutReach) -> int:
         if not each.reached:
             return number
     rooms = [room for room in (found.holder, found.head) if room is not None and room.at is not None]
-    if found.cut.region is None and rooms:
+    if rooms:
         least = min(rooms, key=lambda room: room.clearance)
         return next((number for number, each in enumerate(every) if each.at == least.at), 0)
     return 0
