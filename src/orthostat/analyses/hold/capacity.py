@@ -278,7 +278,7 @@ def _gives(joints: Sequence[Held]) -> tuple[Array, Array]:
 
 def first_slips(joint: Held, rows: Array, sets: NDArray[np.intp], hints: Array) -> tuple[Array, Array]:
     """The slip factors of loads (m, 6) that may slip first of their set, infinite for others, and motions
-    (m, 3).
+    (m, 3) as of `motions_of`.
 
     `sets` (m,) tells which set each load is of. `hints` (m, 3) are motions like those that are looked for,
     NaN where there are none: they make it quicker and change nothing.
@@ -289,10 +289,13 @@ def first_slips(joint: Held, rows: Array, sets: NDArray[np.intp], hints: Array) 
     rivals = np.zeros((int(sets.max(initial=0)) + 1, len(first)), dtype=bool)
     rivals[sets, place] = True
     found = _slips([joint] * len(first), rows[first], EXACT, rivals, hints[first])
-    return (
-        np.array([slip.factor for slip in found])[place],
-        np.array([slip.motion for slip in found])[place],
-    )
+    return np.array([slip.factor for slip in found])[place], motions_of(joint, found)[place]
+
+
+def motions_of(joint: Held, found: Sequence[Slip]) -> Array:
+    """(m, 3) motions of slips, turns in units of the patch's reach: on one that only grows they stay."""
+    made: Array = np.array([slip.motion for slip in found]) * joint.sliding.points.lengths
+    return made
 
 
 def _slips(

@@ -339,7 +339,7 @@ def _of_variants(
     others = [Held(each, held.friction, held.steady) for each in beds]
     hints = _hints((name,), len(others))
     slips = capacity.slips([(other, row) for other in others], same=ROUGH, hints=hints)
-    _MOTIONS.keep({(name,): np.array([slip.motion for slip in slips])})
+    _MOTIONS.keep({(name,): capacity.motions_of(held, slips)})
     lifts = capacity.lifts_beside(others, row).tolist()
     return [
         (slip.factor, lift, True) if other.is_borne else (0.0, 0.0, False)

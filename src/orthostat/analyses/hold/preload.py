@@ -102,6 +102,7 @@ def _or_gap(make: Callable[[], Value]) -> Value | Gap:
 _NAMELESS = "\0"
 
 
+@lru_cache(maxsize=512)
 def tightened(fastener: Fastener, losses: Losses, utilisation: Ratio) -> Preload:
     """The whole chain for one fastener; never raises for what is missing. Studs that differ in name and
     place alone are worked out once.

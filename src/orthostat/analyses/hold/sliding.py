@@ -88,7 +88,7 @@ class Sliding:
         Where all turns about one of the points the answer may lie below the limit by a share of `same`.
         `rivals` (k, m) are sets of loads of which only the one that slips first is asked for: others that
         surely slip later come back with an infinite factor. `hints` (m, 3) are motions to begin with, NaN
-        where there is none. `None` where Newton's method does not end.
+        where there is none, turns in units of the patch's reach. `None` where Newton's method does not end.
         """
         found: list[Slip | None] = [None] * len(growing)
         push = growing / self.points.lengths
@@ -145,7 +145,7 @@ class Sliding:
         return self._start(self.each.rows(chosen), push[chosen], pressing[chosen], course.rows(chosen), None)
 
     def _start(self, each: Each, push: Array, pressing: Array, course: Course, hints: Array | None) -> Start:
-        motion = np.zeros_like(push) if hints is None else hints * self.points.lengths
+        motion = np.zeros_like(push) if hints is None else hints.copy()
         hinted = (push * motion).sum(axis=1) > 0.0
         fresh = np.flatnonzero(~hinted)
         if len(fresh):
