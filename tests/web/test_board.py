@@ -12,6 +12,7 @@ import pytest
 from orthostat.base.problems import Problem
 from orthostat.presentation.cards import Card
 from orthostat.presentation.scene import Scene
+from orthostat.web import typists
 from orthostat.web.answers import Answers
 from orthostat.web.asking import LONG, SCREENED, Answer, Ask, Design
 from orthostat.web.board import Part, Snapshot
@@ -212,6 +213,18 @@ def test_the_picture_and_then_the_rest_wait_until_the_foremost_are_answered() ->
         run.tell(Answer(found={"b": ()}))
         assert drawn.result(30.0) == Ask("scene", DESIGN)
     assert asked(run, cheapest=True) == ("c",)
+
+
+def test_the_rest_waits_until_the_foremost_can_be_seen(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(typists, "_SHOWING", 0.2)
+    run = Run(DESIGN, {"a": Cost(0.1), "b": Cost(0.2)}, (), lambda _: None, first=("a",), patience=60.0)
+    assert asked(run, cheapest=True) == ("a",)
+    run.tell(Answer(found={"a": ()}))
+    with ThreadPoolExecutor(1) as apart:
+        rest = apart.submit(asked, run, cheapest=True)
+        Event().wait(0.05)
+        assert not rest.done()
+        assert rest.result(30.0) == ("b",)
 
 
 def test_what_waits_for_the_foremost_goes_when_they_are_given_up() -> None:

@@ -8,7 +8,9 @@ quick models, the other with the picture and then with the rest.
 
 from __future__ import annotations
 
+import math
 import os
+import time
 from collections import deque
 from collections.abc import Callable, Collection, Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor
@@ -34,6 +36,8 @@ _AT_ONCE = 64
 """How many tabs may wait for the workers, twice over."""
 _PATIENCE = 0.1
 """How long the rest waits for the last of what comes first, where both want the same cores [s]."""
+_SHOWING = 0.012
+"""How long such an answer is on its way to the screen [s]."""
 _SEEN = 8
 """Answers that count for what a subject costs."""
 
@@ -128,6 +132,8 @@ class Run(Wish):
         """Results that the worker at the cheap end has or is at, and that at the other end."""
         self._due: set[str] = set()
         """What comes first and is asked, but not answered."""
+        self._answered = -math.inf
+        """When some of what comes first was last answered (monotonic) [s]."""
         self._lock = Condition()
         self._workers = 0
         self._ended = False
@@ -153,6 +159,7 @@ class Run(Wish):
             if cheapest and self._pictured:
                 self._pictured = False
                 return Ask("scene", self.design)
+            self._wait_until_shown()
             rest = self._cheapest(self._rest, _BATCH_OF_REST) if cheapest else ()
             rest = rest or self._model() or self._costliest(self._rest)
             return self._findings(rest) if rest and not self.over else None
@@ -162,6 +169,12 @@ class Run(Wish):
         would the picture.
         """
         self._lock.wait_for(lambda: not self._due and not self._first, self._patience)
+
+    def _wait_until_shown(self) -> None:
+        """A little longer, so that the last of it is on its way through server and browser."""
+        if self._patience:
+            since = time.monotonic() - self._answered
+            self._lock.wait_for(lambda: self.over, max(0.0, _SHOWING - since))
 
     def _findings(self, subjects: tuple[str, ...]) -> Ask:
         return Ask("findings", self.design, subjects=subjects)
@@ -207,6 +220,8 @@ class Run(Wish):
     def tell(self, answer: Answer) -> None:
         """Hand an answer on; after a fault no more are asked for."""
         with self._lock:
+            if self._due.intersection(answer.found):
+                self._answered = time.monotonic()
             self._due.difference_update(answer.found)
             if answer.problems or answer.broke:
                 self._pictured = False
