@@ -149,11 +149,7 @@ class Held:
         bed = self.bed
         pull = np.concatenate([[bed.preload.sum()], bed.preload @ bed.stud_at])
         rest = pull + vertical(self.steady[None, :])[0]
-        hull = bed.patch.hull
-        ahead = np.roll(hull, -1, axis=0) - hull
-        normal = np.column_stack([-ahead[:, 1], ahead[:, 0]])
-        inward = np.sign(np.einsum("ij,ij->i", normal, bed.patch.centroid - hull))[:, None] * normal
-        sides = np.column_stack([-np.einsum("ij,ij->i", inward, hull), inward])
+        sides = bed.patch.sides
         return _least_ratio(sides @ rest, -(vertical(rows) @ sides.T))
 
     def slip_bounds(self, rows: Array) -> Array:

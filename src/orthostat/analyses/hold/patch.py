@@ -69,6 +69,16 @@ class Patch:
         made.setflags(write=False)
         return made
 
+    @cached_property
+    def sides(self) -> Array:
+        """(k, 3) for each side of the hull: a, b, c with a + b x + c z zero on it and positive within."""
+        ahead = np.roll(self.hull, -1, axis=0) - self.hull
+        normal = np.column_stack([-ahead[:, 1], ahead[:, 0]])
+        inward = np.sign(np.einsum("ij,ij->i", normal, self.centroid - self.hull))[:, None] * normal
+        made = np.column_stack([-np.einsum("ij,ij->i", inward, self.hull), inward])
+        made.setflags(write=False)
+        return made
+
     def inside(self, at: Array) -> float:
         """How far a place (2,) lies inside the hull's nearest edge [m]; below zero outside."""
         sides = np.roll(self.hull, -1, axis=0) - self.hull
