@@ -31,8 +31,10 @@ from orthostat.analyses.stiffness.study import (
     sweep_designs,
 )
 from orthostat.analyses.stiffness.study.answer import answered
+from orthostat.analyses.stiffness.study.choosing import _Column
 from orthostat.analyses.stiffness.study.design import body_of, shape_of
 from orthostat.analyses.stiffness.study.drawing import drawn
+from orthostat.analyses.stiffness.study.give import learnt_give
 from orthostat.analyses.stiffness.study.held import reduced
 from orthostat.analyses.stiffness.study.learning import taught
 from orthostat.analyses.stiffness.study.ranges import ranges_about
@@ -115,6 +117,45 @@ def test_what_is_missed_at_a_station_is_learnt_from_others() -> None:
         assert np.linalg.eigvalsh(added).min() > -1e-9 * np.abs(added).max()
     assert model.worst_moved < 0.05
     assert model.worst_turned < 0.25
+
+
+def test_where_some_columns_miss_nothing_little_is_added() -> None:
+    """A model may be as loose as its mesh, or looser by a hair; that is no reason for a power without end."""
+    generator = np.random.default_rng(2)
+    designs = [
+        replace(
+            filled_square(),
+            walls=(Metre(wall),) * 4,
+            places=(station(0.0, 0.15, 0.25), station(pi, 0.15, 0.3)),
+        )
+        for wall in generator.uniform(0.014, 0.03, 10)
+    ]
+    exact = [1e-9 * np.diag(generator.uniform(1.0, 2.0, 12)) for _ in designs]
+    found = [each * (1.0 - generator.choice([1e-3, -1e-5])) for each in exact]
+    give = learnt_give(designs, exact, found)
+    assert give is not None
+    added = give.of(replace(designs[0], walls=(Metre(0.035),) * 4))
+    assert 0.0 < np.trace(added) < 0.01 * np.trace(exact[0])
+
+
+def test_modes_that_go_together_cost_what_the_energy_rises_by() -> None:
+    """Of two that are nearly one, each alone costs little, for the other stands for it, and both a lot."""
+    generator = np.random.default_rng(1)
+    shapes = generator.normal(size=(9, 6))
+    shapes[:, 1] = shapes[:, 0] + 0.01 * generator.normal(size=9)
+    stiffness = shapes.T @ shapes
+    fields, weights = generator.normal(size=(6, 3)), np.array([1.0, 0.5, 0.2])
+    number, group = np.arange(6), np.array([0, 0, 1, 2, 2, 2])
+    column = _Column(np.asarray(np.linalg.inv(stiffness), dtype=np.float64), fields, weights, number)
+    cost = np.zeros(6)
+    column.costs(cost, group)
+    for each in range(3):
+        gone = group == each
+        # what is left takes up as much of the field as it can
+        left = shapes[:, ~gone]
+        whole = shapes @ fields
+        kept = left @ np.linalg.lstsq(left, whole, rcond=None)[0]
+        assert cost[gone].sum() == pytest.approx(((whole - kept) ** 2).sum(axis=0) @ weights, rel=1e-6)
 
 
 def test_the_damping_of_a_mesh_is_that_of_its_only_material() -> None:

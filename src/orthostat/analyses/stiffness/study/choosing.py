@@ -43,11 +43,20 @@ class _Column:
     weights: Floats
     number: Indices
 
-    def costs(self, total: Floats) -> None:
-        """Add what letting go of each mode by itself would cost."""
+    def costs(self, total: Floats, group: Indices) -> None:
+        """Add what letting go of each mode would cost; those of a group (modes,) share what all of them cost
+        together, which is more than the sum where one can stand for another.
+        """
         here = np.flatnonzero(self.number >= 0)
-        cost = self.fields[here] ** 2 @ self.weights / np.diag(self.inverse)[here]
-        np.add.at(total, self.number[here], cost)
+        here = here[np.argsort(group[self.number[here]], kind="stable")]
+        starts = np.flatnonzero(np.diff(group[self.number[here]], prepend=-1))
+        sizes = np.diff(np.append(starts, len(here)))
+        for size in set(sizes.tolist()):
+            rows = here[starts[sizes == size][:, None] + np.arange(size)]
+            fields = self.fields[rows]
+            solved = np.linalg.solve(self.inverse[rows[:, :, None], rows[:, None]], fields)
+            cost = (fields * solved).sum(axis=1) @ self.weights / size
+            np.add.at(total, self.number[rows], cost[:, None])
 
     def let_go(self, gone: Indices) -> None:
         """Hold the unknowns of these modes still."""
@@ -86,7 +95,7 @@ def chosen(
     while alive.sum() > wanted:
         total = np.zeros(len(keys))
         for column in columns:
-            column.costs(total)
+            column.costs(total, group)
         cost = np.bincount(group, weights=total) / size
         cost[np.bincount(group, weights=alive) == 0] = np.inf
         worst = np.argsort(cost)[: max(1, min(AT_ONCE, int(alive.sum()) - wanted))]
@@ -96,7 +105,7 @@ def chosen(
             column.let_go(gone)
     left_cost = np.zeros(len(keys))
     for column in columns:
-        column.costs(left_cost)
+        column.costs(left_cost, group)
     stays = {key: float(left_cost[k]) for key, k in number.items() if alive[k]}
 
     of_role: dict[str, tuple[Floats, Floats]] = {}

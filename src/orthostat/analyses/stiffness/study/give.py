@@ -58,12 +58,14 @@ def learnt_give(
         signs += list(_signs(design))
         for k, turn in enumerate(_axes(design)):
             here = slice(6 * k, 6 * k + 6)
-            least = LEAST * np.diag(np.diag(turn @ whole[here, here] @ turn.T))
-            left = turn @ (whole - few)[here, here] @ turn.T + least
+            least = LEAST * np.diag(turn @ whole[here, here] @ turn.T)
+            left = turn @ (whole - few)[here, here] @ turn.T
+            misses = np.diag(left) > 0.0
+            left = left * np.outer(misses, misses) + np.diag(least)
             missing.append(left * np.outer(units, units))
     if len(signs) < FEWEST:
         return None
-    sizes = np.sqrt(np.maximum(np.diagonal(missing, axis1=1, axis2=2), 1e-300))
+    sizes = np.sqrt(np.diagonal(missing, axis1=1, axis2=2))
     powers = np.linalg.lstsq(np.array(signs), np.log(sizes), rcond=1e-6)[0]
     together = np.mean(np.array(missing) / (sizes[:, :, None] * sizes[:, None]), axis=0)
     return Give(powers, together)
