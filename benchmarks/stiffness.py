@@ -40,7 +40,7 @@ from orthostat.analyses.stiffness.lobes import limits
 from orthostat.analyses.stiffness.modes import lowest_modes
 from orthostat.analyses.stiffness.one_body import solve_body
 from orthostat.analyses.stiffness.section import mesh_section
-from orthostat.analyses.stiffness.study import Ranges, StudyDesign, StudyModel, answer, learn
+from orthostat.analyses.stiffness.study import Ranges, StudyDesign, StudyModel, answer, learn, learn_among
 from orthostat.analyses.stiffness.study.design import body_of
 from orthostat.analyses.stiffness.study.drawing import drawn
 from orthostat.analyses.stiffness.study.learning import LEARNT
@@ -303,6 +303,33 @@ def _family(ranges: Ranges, learnt: int, tried: int) -> dict[str, float]:
     }
 
 
+def grid(walls: int = 7, heights: int = 9) -> dict[str, dict[str, float]]:
+    """Processor time a design of a study over wall and height, learnt among its own designs and asked at
+    walls that it was not taught: ten modes, damping and compliance; and with limit depths.
+    """
+    from benchmarks.study_errors import FAMILIES, drawn
+
+    found = {}
+    for name in ("square, filled, lid, overhanging base", "square, hollow, lid, overhanging base"):
+        column = drawn(FAMILIES[name], np.random.default_rng(1))
+        designs = [
+            replace(column, walls=(Metre(wall),) * len(column.walls), height=Metre(height))
+            for wall in np.linspace(0.015, 0.03, walls)
+            for height in np.linspace(0.5, 0.7, heights)
+        ]
+        model = learn_among(designs)
+        _asked(model, designs[0])
+        spent = []
+        for work, thinner in ((partial(answer, modes=10), 0.9999), (_asked, 0.9998)):
+            asked = [
+                replace(each, walls=tuple(Metre(thinner * wall) for wall in each.walls)) for each in designs
+            ]
+            inside = [each for each in asked if not model.ranges.outside(each)]
+            spent.append(statistics.fmean(processor(partial(work, model, each)) for each in inside))
+        found[name] = {"designs": len(inside), "seconds": spent[0], "with_limit_depths_seconds": spent[1]}
+    return found
+
+
 def _asked(model: StudyModel, design: StudyDesign) -> None:
     """Ten modes, movement, and the limit depth of a cutter at every station."""
     ports = answer(model, design, modes=10).ports
@@ -336,6 +363,7 @@ def main(arguments: list[str]) -> int:
         "wanted": WANTED,
         "quick": quick(),
         "keys": keys(),
+        "study_over_a_grid": grid(),
         "study": study(24 if "--quick" in arguments else LEARNT),
     }
     found["factor"] = {name: factor_share(name) for name in names}
