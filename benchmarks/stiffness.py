@@ -30,7 +30,10 @@ import scipy.sparse as sp
 import bars
 import calculix
 import columns
-from orthostat.analyses.stiffness import CutForce, JointSprings, Milling
+from benchmarks.study_errors import FAMILIES as INVENTED
+from benchmarks.study_errors import MILLING
+from benchmarks.study_errors import drawn as invented
+from orthostat.analyses.stiffness import CutForce, JointSprings
 from orthostat.analyses.stiffness.assembly import mass_matrix, stiffness_matrix
 from orthostat.analyses.stiffness.build import Elastic, Part, elastic, layered, levels_of, rings_of
 from orthostat.analyses.stiffness.column_inputs import body_inputs, body_turn, place_of
@@ -45,7 +48,7 @@ from orthostat.analyses.stiffness.study.design import body_of
 from orthostat.analyses.stiffness.study.drawing import drawn
 from orthostat.analyses.stiffness.study.learning import LEARNT
 from orthostat.analyses.stiffness.sweep import Swept, sweep
-from orthostat.base.dimensions import Metre, Pascal, PascalPerMetre, Radian, RadianPerSecond, Ratio
+from orthostat.base.dimensions import Metre, PascalPerMetre, Ratio
 from orthostat.document.editing import Edit
 from orthostat.document.folder import TextFolder
 from orthostat.evaluation import OpenShop
@@ -58,10 +61,6 @@ WANTED = {
     "large_ratio": 8.0,
     "factor_share": 0.6,
 }
-MILLING = Milling(
-    0, 6, Pascal(8e8), Ratio(0.4), Ratio(0.0), Radian(0.8), Radian(0.4), Radian(2.7), Metre(0.002),
-    RadianPerSecond(200.0), None,
-)  # fmt: skip
 SIZES = {"full": 0.0211, "large": 0.0141}
 """Edges of the mesh [m] that give about 45,000 and 150,000 unknowns."""
 
@@ -307,11 +306,9 @@ def grid(walls: int = 7, heights: int = 9) -> dict[str, dict[str, float]]:
     """Processor time a design of a study over wall and height, learnt among its own designs and asked at
     walls that it was not taught: ten modes, damping and compliance; and with limit depths.
     """
-    from benchmarks.study_errors import FAMILIES, drawn
-
     found = {}
     for name in ("square, filled, lid, overhanging base", "square, hollow, lid, overhanging base"):
-        column = drawn(FAMILIES[name], np.random.default_rng(1))
+        column = invented(INVENTED[name], np.random.default_rng(1))
         designs = [
             replace(column, walls=(Metre(wall),) * len(column.walls), height=Metre(height))
             for wall in np.linspace(0.015, 0.03, walls)

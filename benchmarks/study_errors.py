@@ -14,8 +14,7 @@ os.environ.setdefault("OMP_NUM_THREADS", "1")
 
 import numpy as np
 
-from benchmarks.stiffness import MILLING
-from orthostat.analyses.stiffness import CutForce, JointSprings
+from orthostat.analyses.stiffness import CutForce, JointSprings, Milling
 from orthostat.analyses.stiffness.inputs import FULL, Place, RigidMass, Table
 from orthostat.analyses.stiffness.lobes import limits
 from orthostat.analyses.stiffness.one_body import solve_body
@@ -34,11 +33,18 @@ from orthostat.base.dimensions import (
     Metre,
     Pascal,
     PascalPerMetre,
+    Radian,
+    RadianPerSecond,
     Ratio,
 )
 from orthostat.model.bodies import Polygon
 from orthostat.model.materials import Material
 
+MILLING = Milling(
+    0, 6, Pascal(8e8), Ratio(0.4), Ratio(0.0), Radian(0.8), Radian(0.4), Radian(2.7), Metre(0.002),
+    RadianPerSecond(200.0), None,
+)  # fmt: skip
+"""A cutter with six teeth at a usual cut."""
 LEARNT, TRIED, SEED = 24, 12, 2027
 FULL_ONES = 2
 """Columns not seen that are solved by the full model as well."""

@@ -13,11 +13,11 @@ import shapely
 
 from orthostat.analyses.reach import Reach, cuts, maps, minkowski, positions
 from orthostat.analyses.reach.inputs import CHORD, outer_bodies
-from orthostat.analyses.reach.memo import Memo
 from orthostat.analyses.reach.obstacles import obstacles
 from orthostat.analyses.reach.scene import vertices
 from orthostat.analyses.reach.solve import face_task
 from orthostat.base.dimensions import Metre
+from orthostat.base.kept import Kept
 from orthostat.document.editing import Edit
 from orthostat.evaluation import open_shop
 from orthostat.web.asking import Ask, Design
@@ -167,7 +167,11 @@ def test_a_memo_works_out_what_it_has_not_kept_and_keeps_so_many() -> None:
         worked.append(asked)
         return [each * each for each in asked]
 
-    memo = Memo(3, square)
+    kept: Kept[int, int] = Kept(3)
+
+    def memo(asked: list[int]) -> list[int]:
+        return kept.answers(asked, square)
+
     assert memo([2, 3, 2]) == [4, 9, 4]
     assert memo([3, 4, 5, 6]) == [9, 16, 25, 36]
     assert memo([3, 6]) == [9, 36]

@@ -11,12 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orthostat.analyses.hold.foundation import Bed, Seated, by_row, seated, seated_beside
-from orthostat.analyses.hold.kept import Kept
 from orthostat.analyses.hold.patch import Patch
 from orthostat.analyses.hold.searching import Course
 from orthostat.analyses.hold.sliding import Sliding
 from orthostat.analyses.hold.slip import UNLIMITED, Programme, Rising, Slip, bounds
 from orthostat.base.dimensions import Newton, PascalPerMetre, Ratio
+from orthostat.base.kept import Kept
 
 Array = NDArray[np.float64]
 

@@ -15,7 +15,6 @@ from orthostat.analyses.hold.alike import first_greatest, first_greatests, first
 from orthostat.analyses.hold.capacity import ROUGH, Held, Least, vertical
 from orthostat.analyses.hold.fastener import Dowel, Joint, Wanted
 from orthostat.analyses.hold.foundation import seated
-from orthostat.analyses.hold.kept import Kept
 from orthostat.analyses.hold.outcome import (
     Factors,
     JointResult,
@@ -31,6 +30,7 @@ from orthostat.analyses.hold.preload import Preload, reaches, tightened
 from orthostat.analyses.hold.slip import CLOSE
 from orthostat.base.dimensions import Metre, Newton
 from orthostat.base.findings import Gap, NotStated, known, stated
+from orthostat.base.kept import Kept
 from orthostat.formulas.bolting import load_share
 from orthostat.model.bodies import Point2
 

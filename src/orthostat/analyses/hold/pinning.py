@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from orthostat.analyses.hold.alike import first_greatest, first_greatests
 from orthostat.analyses.hold.fastener import Dowel
-from orthostat.analyses.hold.kept import Kept
 from orthostat.base.dimensions import Metre, Newton, Pascal, Radian
 from orthostat.base.findings import NotStated, stated
+from orthostat.base.kept import Kept
 from orthostat.formulas import pins
 from orthostat.model.bodies import Point2
 

@@ -12,11 +12,11 @@ import shapely
 
 from orthostat.analyses.reach import alike, maps, minkowski, positions
 from orthostat.analyses.reach.maps import Blocker, Ground
-from orthostat.analyses.reach.memo import Memo
 from orthostat.analyses.reach.obstacles import Obstacles, Task, joined, obstacles, obstacles_of
 from orthostat.analyses.reach.scene import TOUCH, Array, Indices, Mask, Objects
 from orthostat.analyses.reach.stack import members
 from orthostat.base.dimensions import Metre, Radian, Ratio
+from orthostat.base.kept import Kept
 from orthostat.model.bodies import Disc, Point2, Section
 from orthostat.model.stations import Cut
 from orthostat.model.tools import CutterKind, Tool
@@ -102,10 +102,12 @@ def cut_reaches(planned: Sequence[Planned]) -> tuple[CutReach, ...]:
     tasks = [each.task for each in planned]
     boxes = [_box(each) for each in planned]
     shown = alike.nameless_nearby(tasks, boxes)
-    answers = _ANSWERS([_asked(each, found) for each, found in zip(planned, shown, strict=True)])
+    answers = _ANSWERS.answers(
+        [_asked(each, found) for each, found in zip(planned, shown, strict=True)], _answered
+    )
     for k in (k for k, each in enumerate(answers) if each.ground is not None and each.ground.outside):
         [shown[k]] = alike.nameless_tasks([tasks[k]])
-        [answers[k]] = _ANSWERS([_asked(planned[k], shown[k])])
+        [answers[k]] = _ANSWERS.answers([_asked(planned[k], shown[k])], _answered)
     return tuple(
         _named(each, answer, None if found is None else found[1])
         for each, answer, found in zip(planned, answers, shown, strict=True)
@@ -201,7 +203,7 @@ def _answered(asked: list[_Asked]) -> list[_Found]:
     return [found[each] for each in asked]
 
 
-_ANSWERS = Memo(192, _answered)
+_ANSWERS: Kept[_Asked, _Found] = Kept(192)
 
 
 def _room(

@@ -15,7 +15,6 @@ from orthostat.analyses.reach.changer import limits_of as changer_limits
 from orthostat.analyses.reach.cuts import CutReach, Planned, cut_reaches, removed_by, tip_of
 from orthostat.analyses.reach.inputs import TRUING_KINDS, Inputs, Limits
 from orthostat.analyses.reach.maps import FaceMap, Ground, LostPart
-from orthostat.analyses.reach.memo import Memo
 from orthostat.analyses.reach.obstacles import Task
 from orthostat.analyses.reach.scene import TOUCH, Indices, Nameless, Scene, view
 from orthostat.analyses.reach.stack import is_mill
@@ -23,6 +22,7 @@ from orthostat.analyses.reach.turning import Turning, turning
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.findings import NotStated
 from orthostat.base.frames import b_facing
+from orthostat.base.kept import Kept
 from orthostat.model.bodies import COLUMN_ROLES, STATION_ROLES, Face, Role
 from orthostat.model.stations import Cut, Station
 from orthostat.model.tools import Tool
@@ -224,7 +224,9 @@ def _face_maps(inputs: Inputs, asked: Sequence[Asked], *, loaded: bool) -> list[
         face_task(inputs, face, tool, tip, loaded=loaded)
         for (face, tool, _), tip in zip(asked, tips, strict=True)
     ]
-    grounds = _GROUNDS([(task, _box(face)) for task, (face, _, _) in zip(tasks, asked, strict=True)])
+    grounds = _GROUNDS.answers(
+        [(task, _box(face)) for task, (face, _, _) in zip(tasks, asked, strict=True)], _by_look
+    )
     return [
         FaceMap(
             face,
@@ -265,7 +267,7 @@ def _by_look(asked: list[tuple[Task, Box]]) -> list[Ground]:
         owners.append(None if chosen is None else chosen[1])
         flipped.append(flip)
     made = []
-    for found_there, owner, flip in zip(_SHARED(shared), owners, flipped, strict=True):
+    for found_there, owner, flip in zip(_SHARED.answers(shared, _worked_out), owners, flipped, strict=True):
         here = found_there.mirrored if flip else found_there
         if owner is not None:
             against = replace(here.against, owner=owner[here.against.owner])
@@ -288,5 +290,5 @@ def _worked_out(asked: list[tuple[Task, Box]]) -> list[Ground]:
     return [made[k] for k in range(len(asked))]
 
 
-_GROUNDS = Memo(192, _by_look)
-_SHARED = Memo(256, _worked_out)
+_GROUNDS: Kept[tuple[Task, Box], Ground] = Kept(192)
+_SHARED: Kept[tuple[Task, Box], Ground] = Kept(256)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from threading import Lock
 from typing import Generic, TypeVar
 
@@ -21,13 +21,17 @@ class Kept(Generic[Key, Value]):
 
     def answers(self, keys: Sequence[Key], work: Callable[[list[Key]], Sequence[Value]]) -> list[Value]:
         """The answer to each key; `work` answers those that are not known, each once."""
+        places: dict[Key, int] = {}
+        order = [places.setdefault(key, len(places)) for key in keys]
+        wanted = list(places)
         with self._lock:
-            found = {key: self._known[key] for key in keys if key in self._known}
-        fresh = [key for key in dict.fromkeys(keys) if key not in found]
+            known = {k: self._known[key] for k, key in enumerate(wanted) if key in self._known}
+        fresh = [k for k in range(len(wanted)) if k not in known]
         if fresh:
-            found.update(zip(fresh, work(fresh), strict=True))
-        self.keep(found)
-        return [found[key] for key in keys]
+            known.update(zip(fresh, work([wanted[k] for k in fresh]), strict=True))
+        found = [known[k] for k in range(len(wanted))]
+        self._keep(zip(wanted, found, strict=True))
+        return [found[k] for k in order]
 
     def get(self, key: Key) -> Value | None:
         """The answer, where it is known."""
@@ -36,9 +40,17 @@ class Kept(Generic[Key, Value]):
 
     def keep(self, found: dict[Key, Value]) -> None:
         """Keep answers; those that were not asked for longest go."""
+        self._keep(found.items())
+
+    def forget(self) -> None:
+        """Keep nothing."""
         with self._lock:
-            for key, value in found.items():
+            self._known.clear()
+
+    def _keep(self, found: Iterable[tuple[Key, Value]]) -> None:
+        with self._lock:
+            for key, value in found:
+                self._known.pop(key, None)
                 self._known[key] = value
-                self._known.move_to_end(key)
             while len(self._known) > self._size:
                 self._known.popitem(last=False)

@@ -1,6 +1,6 @@
 """What is kept of answers that are worked out many at once."""
 
-from orthostat.analyses.hold.kept import Kept
+from orthostat.base.kept import Kept
 
 
 def test_each_is_worked_out_once_and_the_oldest_goes() -> None:
