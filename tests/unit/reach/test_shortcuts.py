@@ -37,7 +37,7 @@ def trued(shop: str, name: str) -> list[tuple[Task, shapely.Polygon, Obstacles]]
 def test_rows_that_another_row_covers_forbid_nothing_more(shop: str, name: str) -> None:
     fewer = 0
     for task, window, against in trued(shop, name):
-        fewer += len(against.outlines) - len(against.telling().outlines)
+        fewer += len(against.outlines) - len(against.undominated().outlines)
         ground = shapely.intersection(window, positions.travel(task.limits))
         plain = shapely.difference(ground, shapely.union_all(positions.forbidden(against)))
         short = positions.permitted(task, window, against)

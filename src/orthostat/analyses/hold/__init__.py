@@ -17,9 +17,10 @@ from orthostat.analyses.hold.outcome import (
     Uneven,
 )
 from orthostat.analyses.hold.pinning import Location, PinLoad, Shift
-from orthostat.analyses.hold.preload import Advice, Preload, Spread, Stress, tightened
+from orthostat.analyses.hold.preload import tightened
 from orthostat.analyses.hold.reading import Clamp, Inputs, JointInput, inputs_from
 from orthostat.analyses.hold.solve import ClampUse, Hold, StackJoint, Worst, solve
+from orthostat.analyses.hold.tightening import Advice, Preload, Spread, Stress
 
 __all__ = [
     "Advice",

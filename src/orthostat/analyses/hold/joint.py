@@ -26,8 +26,9 @@ from orthostat.analyses.hold.outcome import (
 )
 from orthostat.analyses.hold.patch import POINTS, Patch, patch_of, points_near_an_edge
 from orthostat.analyses.hold.pinning import PinLoad, Shift, carried, location_of, shift_of
-from orthostat.analyses.hold.preload import Preload, reaches, tightened
+from orthostat.analyses.hold.preload import reaches, tightened
 from orthostat.analyses.hold.slip import CLOSE
+from orthostat.analyses.hold.tightening import Preload
 from orthostat.base.dimensions import Metre, Newton
 from orthostat.base.findings import Gap, NotStated, known, stated
 from orthostat.base.kept import Kept

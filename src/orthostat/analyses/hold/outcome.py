@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from orthostat.analyses.hold.fastener import Joint, Wanted
 from orthostat.analyses.hold.patch import Patch
 from orthostat.analyses.hold.pinning import Location, PinLoad, Shift
-from orthostat.analyses.hold.preload import Preload
+from orthostat.analyses.hold.tightening import Preload
 from orthostat.base.dimensions import Newton, PascalPerMetre, Ratio
 from orthostat.base.findings import Gap, known
 

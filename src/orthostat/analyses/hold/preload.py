@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from functools import lru_cache
 from math import pi
 from typing import Any, TypeVar
 
 from orthostat.analyses.hold.fastener import Fastener, Layer, Losses, Thread
+from orthostat.analyses.hold.tightening import Advice, Preload, Spread, Stress
 from orthostat.base.dimensions import (
     KelvinDifference,
     Metre,
     MetrePerNewton,
     Newton,
-    NewtonMetre,
     Pascal,
     Radian,
     Ratio,
@@ -26,72 +26,6 @@ from orthostat.formulas import bolting
 Value = TypeVar("Value")
 
 
-@dataclass(frozen=True, slots=True)
-class Spread:
-    """Least, mean and greatest force [N]."""
-
-    least: Newton
-    mean: Newton
-    greatest: Newton
-
-
-@dataclass(frozen=True, slots=True)
-class Stress:
-    """Stress while tightening at the greatest preload, against the yield strength [Pa]."""
-
-    tension: Pascal
-    torsion: Pascal
-    equivalent: Pascal
-    allowed: Pascal
-
-
-@dataclass(frozen=True, slots=True)
-class Advice:
-    """The torque to use: the greatest preload that nothing forbids, and what sets it."""
-
-    preload: Newton
-    """Greatest preload aimed at."""
-    torque: NewtonMetre
-    governed_by: str
-
-
-@dataclass(frozen=True, slots=True)
-class Preload:
-    """All about the tightening of one fastener. A `Gap` stands where something is not stated."""
-
-    fastener: Fastener
-    assembled: Spread | Gap
-    """As tightened."""
-    working: Spread | Gap
-    """After embedding, creep and temperature: what the joint is checked with."""
-    stud_resilience: MetrePerNewton | Gap
-    clamped_resilience: MetrePerNewton | Gap
-    embedding_loss: Newton | Gap
-    thermal: tuple[Newton, Newton] | Gap
-    """(lowest, highest) change over the temperature range."""
-    creep_loss: tuple[Newton, Newton] | Gap
-    stress: Stress | Gap
-    advice: Advice | Gap
-    strip_pallet: Newton | Gap
-    """Force that strips the tapped thread."""
-    strip_stud: Newton | Gap
-    breaking: Newton | Gap
-    """Force at which the stud yields in tension."""
-    washer: Pascal | Gap
-    """Pressure under the washer at the greatest preload."""
-    stretch: Metre | Gap
-    turn: Radian | Gap
-    wind_up: Radian | Gap
-    notes: tuple[str, ...]
-
-    def known(self, field: str) -> object:
-        """A field's value; raises `NotStated` when it is a gap."""
-        value = getattr(self, field)
-        if isinstance(value, Gap):
-            raise value.ask()
-        return value
-
-
 def _or_gap(make: Callable[[], Value]) -> Value | Gap:
     try:
         return make()
@@ -100,6 +34,7 @@ def _or_gap(make: Callable[[], Value]) -> Value | Gap:
 
 
 _NAMELESS = "\0"
+"""Stands for the name in reasons of what is worked out once for alike studs: no name can hold it."""
 
 
 @lru_cache(maxsize=512)

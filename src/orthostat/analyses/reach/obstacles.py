@@ -103,7 +103,7 @@ class Obstacles:
             self.chord,
         )
 
-    def telling(self) -> Obstacles:
+    def undominated(self) -> Obstacles:
         """Without the rows of which another row of the same solid forbids all that they do: a round member no
         wider than another one by a chord, before an outline that the other's covers.
         """

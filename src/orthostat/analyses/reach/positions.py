@@ -150,7 +150,7 @@ def permitted_of(
     """As `permitted`, of several tasks at once; `against` is of all of them."""
     travels = [EMPTY if z_blocked(task) else travel(task.limits) for task in tasks]
     ground = np.asarray(shapely.intersection(windows, travels), dtype=object)
-    short = against.telling()
+    short = against.undominated()
     return left_of(ground, short, short.task)
 
 

@@ -54,7 +54,9 @@ def pushes(condensed: Ports, cuts: Sequence[CutForce]) -> Pushes:
     station = np.array([cut.place for cut in cuts])
     reach = rigid_motion(np.array([cut.at for cut in cuts]) - condensed.centres[station])
     across, out = (np.array([getattr(cut, name) for cut in cuts])[:, None] for name in ("across", "out"))
-    angles = np.array([_ROUND * 0.0 + cut.direction if cut.direction is not None else _ROUND for cut in cuts])
+    angles = np.array(
+        [_ROUND if cut.direction is None else np.full(DIRECTIONS, cut.direction) for cut in cuts]
+    )
     sideways = np.cos(angles)[..., None] * across + np.sin(angles)[..., None] * np.array([0.0, 1.0, 0.0])
     sizes = np.array([(cut.in_plane, cut.axial, cut.torque) for cut in cuts])
     in_plane, axial, torque = sizes.T[..., None, None]

@@ -130,7 +130,7 @@ def limits(
     if not asked:
         return ()
     feeds = [_feeds(milling) for _, milling in asked]
-    factors = _Parted.of(np.concatenate([_by_feed(milling) for _, milling in asked])[..., None] + 0j)
+    factors = _Invariants.of(np.concatenate([_by_feed(milling) for _, milling in asked])[..., None] + 0j)
     owner = np.repeat(np.arange(len(asked)), [len(each) for each in feeds])
     seen = _Seen.of(ports, [cut for cut, _ in asked], tool)
     circular = frequencies(ports, tool, points=15, between=30)
@@ -224,7 +224,7 @@ def _by_feed(milling: Milling) -> Floats:
 
 
 @dataclass(frozen=True, slots=True)
-class _Parted:
+class _Invariants:
     """Matrices (k, 3, 3, n) as (k, 9, n), their adjugates (k, 9, n) and determinants (k, n)."""
 
     matrix: Complexes
@@ -232,11 +232,11 @@ class _Parted:
     determinant: Complexes
 
     @staticmethod
-    def of(m: Complexes) -> _Parted:
+    def of(m: Complexes) -> _Invariants:
         flat = m.reshape(len(m), 9, -1)
         a, b, c, d = (flat.take(entries, axis=1) for entries in _MINORS)
         adjugate = a * b - c * d
-        return _Parted(flat, adjugate, (flat[:, :3] * adjugate[:, ::3]).sum(axis=1))
+        return _Invariants(flat, adjugate, (flat[:, :3] * adjugate[:, ::3]).sum(axis=1))
 
 
 _MINORS = tuple(
@@ -246,14 +246,14 @@ _MINORS = tuple(
 """Entries of a flat matrix whose products, first by second less third by fourth, make its adjugate's."""
 
 
-def _largest_real(factors: _Parted, replies: Complexes) -> Floats:
+def _largest_real(factors: _Invariants, replies: Complexes) -> Floats:
     """(f, n): largest real part of an eigenvalue of factors (f), told transposed, × replies (k, 3, 3, n), of
     which each stands for f/k factors that follow each other.
 
     The characteristic polynomial of a product comes from its factors: tr(AB), tr(adj(B)·adj(A)) and
     det(A)·det(B).
     """
-    of = _Parted.of(replies)
+    of = _Invariants.of(replies)
     k, _, n = of.matrix.shape
     trace, minors = (
         left.reshape(k, -1, 9) @ right
