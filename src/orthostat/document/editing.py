@@ -56,13 +56,14 @@ def with_edits(text: str, edits: Edits, shown: str) -> str:
 
 
 def edited(data: dict[str, Any], edits: Edits, shown: str) -> dict[str, Any]:
-    """Plain data after each edit in turn; `data` itself stays as it is.
+    """Plain data after each edit in turn; `data` itself stays as it is, and what no edit touches is shared
+    with it, so that a reader can tell it by identity.
 
     Raises `DocumentError` for a path that leads nowhere.
     """
     if not edits:
         return data
-    changed = copy.deepcopy(data)
+    changed = dict(data)
     for edit in edits:
         _make(changed, edit, shown, _Plain())
     return changed
@@ -73,6 +74,13 @@ class _Plain:
 
     def table(self) -> Any:
         return {}
+
+    def inside(self, parent: Any, key: str | int) -> Any:
+        """What is to be changed in `parent`, which is changed itself: a copy takes its place there."""
+        inner = parent[key]
+        if isinstance(inner, dict | list):
+            inner = parent[key] = copy.copy(inner)
+        return inner
 
     def item(self, value: Any, _parent: Any) -> Any:
         return copy.deepcopy(value)
@@ -97,6 +105,9 @@ class _Toml:
         import tomlkit
 
         return tomlkit.table()
+
+    def inside(self, parent: Any, key: str | int) -> Any:
+        return parent[key]
 
     def item(self, value: Any, parent: Any) -> Any:
         import tomlkit
@@ -165,7 +176,7 @@ def _walk(document: Any, path: KeyPath, kind: _Kind, *, grows: bool) -> Any:
     at = document
     for part in path:
         if isinstance(part, int) or not grows or part in at:
-            at = at[part]
+            at = kind.inside(at, part)
             continue
         if not isinstance(at, dict):
             raise TypeError
@@ -190,7 +201,7 @@ def _change(parent: Any, edit: Edit, kind: _Kind) -> None:
             _drop(parent, last)
     elif edit.do == "append":
         if last in parent:
-            parent[last].append(kind.item(edit.value, parent[last]))
+            kind.inside(parent, last).append(kind.item(edit.value, parent[last]))
         else:
             parent[last] = kind.new_list(edit.value, parent)
     elif edit.do == "copy":

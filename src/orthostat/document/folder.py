@@ -18,11 +18,13 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
+from pydantic import ValidationError
+
 from orthostat.base.problems import DocumentError, Problem
 from orthostat.document.column import Column
 from orthostat.document.defaults import default_units, unit_problems
 from orthostat.document.editing import Edits, edited
-from orthostat.document.reading import Document, nearest, parse_toml, read_text, validate
+from orthostat.document.reading import Document, nearest, parse_toml, read_text, validate, with_parts_of
 from orthostat.document.shop import Shop
 
 _SAFE_NAME = re.compile(r"[^\x00-\x1f/\\:*?\"<>|.][^\x00-\x1f/\\:*?\"<>|]{0,99}")
@@ -218,7 +220,7 @@ def document_of(
     units = default_units(data, inherited)
     faults = unit_problems(data, text, shown)
     try:
-        document = validate(model, data, text=text, shown=shown, units=units)
+        document = _document(model, data, text, shown, units)
     except DocumentError as error:
         raise DocumentError([*faults, *error.problems]) from None
     if faults:
@@ -230,6 +232,33 @@ def document_of(
 def _parsed(text: str, shown: str) -> dict[str, Any]:
     """As `parse_toml`; kept, as every edit that is tried out is made on the same text. Not to be changed."""
     return parse_toml(text, shown)
+
+
+def _document(
+    model: type[Document], data: dict[str, Any], text: str, shown: str, units: dict[str, str]
+) -> Document:
+    """As `validate`, of `data` that is made from `text` by edits: what they did not touch is read once."""
+    before: Document | None = _unedited(model, text, shown, tuple(units.items()))
+    if before is not None:
+        raw = _parsed(text, shown)
+        if data is raw:
+            return before
+        try:
+            return model.model_validate(with_parts_of(before, raw, data), context={"units": units})
+        except ValidationError:
+            pass  # told of the data as it was typed, so that each fault says what was read
+    return validate(model, data, text=text, shown=shown, units=units)
+
+
+@lru_cache(maxsize=8)
+def _unedited(
+    model: type[Document], text: str, shown: str, units: tuple[tuple[str, str], ...]
+) -> Document | None:
+    """What a text says before it is edited; `None` where it has faults."""
+    try:
+        return validate(model, _parsed(text, shown), text=text, shown=shown, units=dict(units))
+    except DocumentError:
+        return None
 
 
 def revision_of(text: str) -> str:

@@ -78,6 +78,23 @@ def validate(
         raise _refused(shown, "is nested too deeply") from None
 
 
+def with_parts_of(read: Any, before: Any, data: Any) -> Any:
+    """`data` with each part that is the very one in `before` as it was `read` from there.
+
+    Only whole parts are handed on: a reader takes them as they are, while it wants a pair of numbers raw.
+    """
+    if data is before and isinstance(read, BaseModel):
+        return read
+    if isinstance(data, dict) and isinstance(before, dict) and isinstance(read, BaseModel | dict):
+        known = read if isinstance(read, dict) else read.__dict__
+        return {key: with_parts_of(known.get(key), before.get(key), inner) for key, inner in data.items()}
+    if isinstance(data, list) and isinstance(before, list) and isinstance(read, tuple):
+        inside = zip(read, before, data, strict=False)
+        same = [with_parts_of(*each) for each in inside] if len(read) == len(before) else []
+        return [*same, *data[len(same) :]]
+    return data
+
+
 @lru_cache(maxsize=8192)
 def key_text(path: KeyPath) -> str:
     """`("stations", 0, "at")` as `stations[0].at`, as people count in TOML files: from 0."""

@@ -8,8 +8,6 @@ from typing import TYPE_CHECKING, TypeVar
 
 from orthostat.base.dimensions import Metre
 from orthostat.document import column as documents
-from orthostat.document.fastening import Raised
-from orthostat.document.parts import Platform as PlatformDocument
 from orthostat.document.reading import KeyPath, key_text
 from orthostat.document.shop import Shop
 from orthostat.meaning.casting import pour_of
@@ -31,7 +29,7 @@ from orthostat.model.tools import Bench, Tool
 if TYPE_CHECKING:
     import shapely
 
-Document = TypeVar("Document")
+Part = TypeVar("Part")
 
 
 @dataclass(frozen=True)
@@ -40,18 +38,24 @@ class ShopParts:
 
     tools: tuple[Tool, ...]
     bench: Bench
+    machines: Mapping[str, Machine]
+    pallets: Mapping[str, Platform]
+    bases: Mapping[str, Platform]
+    fastenings: Mapping[str, Fastening | None]
+    """What holds each base."""
 
 
 def shop_parts(shop: Shop, faults: Faults) -> ShopParts:
     """The shop's tools; checks every machine, platform and material of the shop as well."""
     names = Names(shop, faults)
-    for name, machine in shop.machines.items():
-        machine_of(name, machine, faults)
-    for kind, group in (("pallets", shop.pallets), ("bases", shop.bases)):
-        for name, platform in group.items():
-            platform_of(name, platform, (kind, name), names)
-            if isinstance(platform, Raised):
-                fastening_of(platform, 0.0, si(platform.thickness) or 0.0, (kind, name), names)
+    machines = {name: machine_of(name, machine, faults) for name, machine in shop.machines.items()}
+    pallets = {name: platform_of(name, each, ("pallets", name), names) for name, each in shop.pallets.items()}
+    bases: dict[str, Platform] = {}
+    fastenings: dict[str, Fastening | None] = {}
+    for name, base in shop.bases.items():
+        path: KeyPath = ("bases", name)
+        bases[name] = platform_of(name, base, path, names)
+        fastenings[name] = fastening_of(base, 0.0, si(base.thickness) or 0.0, path, names)
     for name in shop.materials:
         names.material(name, ("materials", name))
     bench = shop.bench
@@ -59,7 +63,8 @@ def shop_parts(shop: Shop, faults: Faults) -> ShopParts:
         names.thread(tap, ("bench", "taps", index))
     sizes = [tuple(size.si for size in group) for group in (bench.drills, bench.reamers, bench.counterbores)]
     tools = tuple(tool_of(name, tool, faults) for name, tool in shop.tools.items())
-    return ShopParts(tools, Bench(sizes[0], sizes[1], sizes[2], bench.taps))
+    made = Bench(sizes[0], sizes[1], sizes[2], bench.taps)
+    return ShopParts(tools, made, machines, pallets, bases, fastenings)
 
 
 def column_of(
@@ -67,9 +72,9 @@ def column_of(
 ) -> Column | None:
     """The column in SI; `None` when it can't be laid out (every fault is noted in `faults`)."""
     names = Names(shop, faults, key_text(("columns", name)) + ".")
-    machine = _named(column.machine, shop.machines, ("machine",), "machine", faults)
-    pallet = _platform(column.pallet, "pallets", shop.pallets, ("pallet",), "pallet", names)
-    base = _platform(column.base, "bases", shop.bases, ("base",), "intermediate base", names)
+    machine = _named(column.machine, parts.machines, ("machine",), "machine", faults)
+    pallet = _named(column.pallet, parts.pallets, ("pallet",), "pallet", faults)
+    base = _named(column.base, parts.bases, ("base",), "intermediate base", faults)
     riser = platform_of("riser", column.riser, ("riser",), names) if column.riser else None
     foot = sum(float(p.thickness) for p in (base, riser) if p is not None and p.thickness is not None)
     sides = plan_sides(column, pallet.outline if pallet else None, faults)
@@ -77,12 +82,7 @@ def column_of(
     if structure is None:
         return None
     made = _Assembly(name, column, shop, parts, names, structure, foot)
-    result = made.column(
-        None if machine is None else machine_of(column.machine or "", machine, Faults("", "")),
-        pallet,
-        base,
-        riser,
-    )
+    result = made.column(machine, pallet, base, riser)
     return None if faults.any else result
 
 
@@ -176,11 +176,7 @@ class _Assembly:
         )
 
     def _base_fastening(self, base: Platform | None) -> Fastening | None:
-        if base is None:
-            return None
-        path: KeyPath = ("bases", base.name)
-        quiet = Names(self.shop, Faults("", ""))
-        return fastening_of(self.shop.bases[base.name], 0.0, float(base.thickness or 0.0), path, quiet)
+        return None if base is None else self.parts.fastenings[base.name]
 
     def _riser_fastening(self, base: Platform | None, riser: Platform | None) -> Fastening | None:
         if riser is None or self.document.riser is None:
@@ -318,26 +314,14 @@ def _pads(foot: documents.Foot, whole: shapely.Polygon, names: Names) -> list[Po
 
 
 def _named(
-    name: str | None, known: Mapping[str, Document], path: KeyPath, what: str, faults: Faults
-) -> Document | None:
+    name: str | None, known: Mapping[str, Part], path: KeyPath, what: str, faults: Faults
+) -> Part | None:
     if name is None:
         return None
     if name not in known:
         faults.unknown_name(path, what, name, known)
         return None
     return known[name]
-
-
-def _platform(
-    name: str | None, kind: str, known: Mapping[str, PlatformDocument], path: KeyPath, what: str, names: Names
-) -> Platform | None:
-    if name is None:
-        return None
-    if name not in known:
-        names.faults.unknown_name(path, what, name, known)
-        return None
-    quiet = Names(names.shop, Faults("", ""))
-    return platform_of(name, known[name], (kind, name), quiet)
 
 
 _UNSTATED_THICKNESS = 0.1

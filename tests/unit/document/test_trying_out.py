@@ -54,6 +54,7 @@ def _read(
 
 def _forget() -> None:
     folders._parsed.cache_clear()
+    folders._unedited.cache_clear()
     quantities._read.cache_clear()
 
 
