@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar
 
 from orthostat.base.dimensions import Metre
@@ -43,6 +44,10 @@ class ShopParts:
     bases: Mapping[str, Platform]
     fastenings: Mapping[str, Fastening | None]
     """What holds each base."""
+
+    @cached_property
+    def tool_names(self) -> frozenset[str]:
+        return frozenset(tool.name for tool in self.tools)
 
 
 def shop_parts(shop: Shop, faults: Faults) -> ShopParts:
@@ -122,7 +127,7 @@ class _Assembly:
             self.v_shift,
             self.names,
             {**self.shop.fixtures, **document.fixtures},
-            frozenset(tool.name for tool in self.parts.tools),
+            self.parts.tool_names,
             frozenset(self.shop.fixtures) - frozenset(document.fixtures),
         )
         engaged_at = float(base.thickness or 0.0) if base else 0.0

@@ -30,9 +30,12 @@ class Faults:
         self._text = text
         self._shop = shop
         self._problems: list[Problem] = []
+        self.noted = 0
+        """How often a fault was noted, one noted already included."""
 
     def add(self, path: KeyPath, message: str, read: str = "", allowed: str = "") -> None:
         """Note one fault at a key path."""
+        self.noted += 1
         shown, text = self._shown, self._text
         if self._shop is not None and path[0] == "fixtures" and path[1] in self._shop.fixtures:
             shown, text = self._shop.shown, self._shop.text

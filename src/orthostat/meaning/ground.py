@@ -17,12 +17,26 @@ Ground = tuple[float, float, float, float]
 """Low and high end across, low and high end up [m]."""
 
 
-def ground_of(face: Face, bodies: tuple[Body, ...]) -> Ground:
-    """The reach of a face and of what a station carries on it."""
-    corners: list[Point2] = [(face.u_low, face.v_low), (face.u_high, face.v_high)]
-    corners += [spot for body in bodies for prism in body.adds for spot in _corners(prism, face)]
+def reach_of(bodies: tuple[Body, ...], angle: float) -> Ground | None:
+    """How far bodies reach along a face whose normal stands at `angle`; `None` where there are none."""
+    corners = [spot for body in bodies for prism in body.adds for spot in _corners(prism, angle)]
+    if not corners:
+        return None
     across, up = zip(*corners, strict=True)
     return min(across), max(across), min(up), max(up)
+
+
+def ground_of(face: Face, carried: Ground | None) -> Ground:
+    """The reach of a face and of what a station carries on it."""
+    own = (face.u_low, face.u_high, face.v_low, face.v_high)
+    if carried is None:
+        return own
+    return (
+        min(own[0], carried[0]),
+        max(own[1], carried[1]),
+        min(own[2], carried[2]),
+        max(own[3], carried[3]),
+    )
 
 
 def on_its_ground(cut: Cut, face: Face, ground: Ground, path: KeyPath, faults: Faults) -> bool:
@@ -48,8 +62,8 @@ def on_its_ground(cut: Cut, face: Face, ground: Ground, path: KeyPath, faults: F
     return on
 
 
-def _corners(prism: Prism, face: Face) -> Iterator[Point2]:
-    section = prism.section
+def _corners(prism: Prism, angle: float) -> Iterator[Point2]:
+    sine, cosine, section = sin(angle), cos(angle), prism.section
     if isinstance(section, Disc):
         (a, b), r = section.centre, section.radius
         ring: tuple[Point2, ...] = ((a - r, b - r), (a + r, b - r), (a + r, b + r), (a - r, b + r))
@@ -58,7 +72,7 @@ def _corners(prism: Prism, face: Face) -> Iterator[Point2]:
     for first, second in ring:
         for level in (prism.low, prism.high):
             x, y, z = prism.frame.point(first, second, level)
-            yield x * cos(face.angle) - z * sin(face.angle), y
+            yield x * cosine - z * sine, y
 
 
 def _mm(metres: float) -> str:

@@ -9,10 +9,11 @@ from typing import Any
 
 from orthostat import catalogue
 from orthostat.base.dimensions import Metre, Pascal
+from orthostat.document import shop as documents
 from orthostat.document.parts import Name
 from orthostat.document.reading import KeyPath, key_text
-from orthostat.document.shop import Shop
 from orthostat.meaning.faults import Faults
+from orthostat.meaning.kept import Same, kept
 from orthostat.model.materials import Material
 
 _PROPERTIES = (
@@ -53,10 +54,12 @@ def known_thread(name: Name, path: KeyPath, faults: Faults) -> Any:
 class Names:
     """Looks up what a document names, and notes what is not there."""
 
-    def __init__(self, shop: Shop, faults: Faults, prefix: str = "") -> None:
+    def __init__(self, shop: documents.Shop, faults: Faults, prefix: str = "") -> None:
         self.shop = shop
         self.faults = faults
         self._prefix = prefix
+        self.scope = (Same(shop), prefix)
+        """What looking up and naming depend on."""
 
     def at(self, *path: str | int) -> str:
         """A key path as findings name it: `columns.harbour.studs[0]`, `machines.alder`."""
@@ -68,15 +71,8 @@ class Names:
             return None
         own = self.shop.materials.get(name)
         if own is None:
-            return self._row(name, path)
-        start = self._row(own.like, ("materials", name, "like")) if own.like else _namesake(name)
-        stated: dict[str, Any] = {
-            key: value.si for key in _PROPERTIES if (value := getattr(own, key)) is not None
-        }
-        source = "shop" if start is None or not start.source else f"shop; otherwise {start.source}"
-        return replace(
-            start or Material(name), name=name, source=source, path=key_text(("materials", name)), **stated
-        )
+            return self.row(name, path)
+        return _own_material(name, own, self)
 
     def known_fit(self, fit: str | None, diameter: float, path: KeyPath) -> None:
         """Note a fit that is not of ISO 286."""
@@ -121,7 +117,8 @@ class Names:
             return None
         return Pascal(row.single_shear / (0.25 * pi * row.diameter**2))
 
-    def _row(self, name: str, path: KeyPath) -> Material | None:
+    def row(self, name: str, path: KeyPath) -> Material | None:
+        """The catalogue's material of that name, or `None` (a fault is noted)."""
         try:
             return _catalogue_material(name)
         except catalogue.UnknownRow as unknown:
@@ -149,6 +146,17 @@ class Names:
             )
             return None
         return name
+
+
+@kept(256)
+def _own_material(name: str, own: documents.Material, names: Names) -> Material:
+    start = names.row(own.like, ("materials", name, "like")) if own.like else _namesake(name)
+    stated: dict[str, Any] = {
+        key: value.si for key in _PROPERTIES if (value := getattr(own, key)) is not None
+    }
+    source = "shop" if start is None or not start.source else f"shop; otherwise {start.source}"
+    path = key_text(("materials", name))
+    return replace(start or Material(name), name=name, source=source, path=path, **stated)
 
 
 @lru_cache(maxsize=512)

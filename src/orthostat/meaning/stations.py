@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import cos, pi, sin
-from typing import Any
+from typing import Any, NamedTuple
 
 from orthostat import catalogue
 from orthostat.base.dimensions import Metre, Radian
@@ -12,7 +13,8 @@ from orthostat.base.frames import Frame, face_frame
 from orthostat.document import station as documents
 from orthostat.document.reading import KeyPath, key_text
 from orthostat.meaning.faults import Faults
-from orthostat.meaning.ground import ground_of, on_its_ground
+from orthostat.meaning.ground import Ground, ground_of, on_its_ground, reach_of
+from orthostat.meaning.kept import kept
 from orthostat.meaning.names import Names
 from orthostat.meaning.plan import convex_polygon
 from orthostat.meaning.values import places, point, si
@@ -34,12 +36,6 @@ class Stage:
     tools: frozenset[str]
     shop_fixtures: frozenset[str] = frozenset()
     """Fixtures that stand in the shop's document, not the column's."""
-
-    def key(self, path: KeyPath) -> str:
-        """A key path as findings name it; a fixture of the shop is not under the column."""
-        if path[0] == "fixtures" and path[1] in self.shop_fixtures:
-            return key_text(path)
-        return self.names.at(*path)
 
     @property
     def faults(self) -> Faults:
@@ -90,68 +86,121 @@ def stations_of(stated: tuple[documents.Station, ...], stage: Stage) -> tuple[St
     return tuple(made)
 
 
-@dataclass(frozen=True)
-class Contents:
-    """What stands at a station: each part with the key path it was written at."""
+class _Place(NamedTuple):
+    """A key path, and whether it is one of the shop's document."""
 
-    bodies: list[tuple[documents.Solid, KeyPath]]
-    screws: list[tuple[documents.Screws, KeyPath]]
-    dowels: list[tuple[documents.Dowels, KeyPath]]
-    cuts: list[tuple[documents.Cut, KeyPath]]
-    friction: Any
+    path: KeyPath
+    of_shop: bool = False
+
+    def inside(self, *more: str | int) -> _Place:
+        return _Place((*self.path, *more), self.of_shop)
+
+    def key(self, names: Names) -> str:
+        """The key path as findings name it; a fixture of the shop is not under the column."""
+        return key_text(self.path) if self.of_shop else names.at(*self.path)
 
 
-def _contents(station: documents.Station, path: KeyPath, stage: Stage) -> Contents:
-    """The contents of the fixture a station starts from, then its own."""
-    found: list[tuple[documents.Fixture, KeyPath]] = [(station, path)]
-    if station.fixture is not None:
-        start = stage.fixtures.get(station.fixture)
-        if start is None:
-            stage.faults.unknown_name((*path, "fixture"), "fixture", station.fixture, stage.fixtures)
-        else:
-            found.insert(0, (start, ("fixtures", station.fixture)))
-    friction = next((f.friction for f, _ in reversed(found) if f.friction is not None), None)
-    return Contents(
-        [(part, (*at, "bodies", i)) for f, at in found for i, part in enumerate(f.bodies)],
-        [(part, (*at, "screws", i)) for f, at in found for i, part in enumerate(f.screws)],
-        [(part, (*at, "dowels", i)) for f, at in found for i, part in enumerate(f.dowels)],
-        [(part, (*at, "cuts", i)) for f, at in found for i, part in enumerate(f.cuts)],
-        si(friction),
+@dataclass(frozen=True, slots=True)
+class _Contents:
+    """What stands at a station: the fixture it starts from, then its own, each with where it is written."""
+
+    parts: tuple[documents.Fixture, ...]
+    places: tuple[_Place, ...]
+
+    @property
+    def friction(self) -> Any:
+        return next((si(f.friction) for f in reversed(self.parts) if f.friction is not None), None)
+
+
+def _contents(station: documents.Station, path: KeyPath, stage: Stage) -> _Contents:
+    own = _Contents((station,), (_Place(path),))
+    if station.fixture is None:
+        return own
+    start = stage.fixtures.get(station.fixture)
+    if start is None:
+        stage.faults.unknown_name((*path, "fixture"), "fixture", station.fixture, stage.fixtures)
+        return own
+    place = _Place(("fixtures", station.fixture), station.fixture in stage.shop_fixtures)
+    return _Contents((start, station), (place, _Place(path)))
+
+
+def _one(name: str, face: Face, origin: Point2, contents: _Contents, path: KeyPath, stage: Stage) -> Station:
+    carried = _carried(
+        contents.parts, contents.places, name, face.number, face.angle, face.distance, origin, stage.names
     )
-
-
-def _one(name: str, face: Face, origin: Point2, contents: Contents, path: KeyPath, stage: Stage) -> Station:
-    frame = face_frame(Radian(face.angle), face.distance)
-    bodies = tuple(
-        body
-        for solid, at in contents.bodies
-        if (body := _body(solid, name, face, frame, origin, at, stage)) is not None
-    )
-    ground = ground_of(face, bodies)
+    ground = ground_of(face, carried.reach)
+    written = list(zip(contents.parts, contents.places, strict=True))
     return Station(
         name=name,
         path=stage.names.at(*path),
         face=face.number,
         origin=origin,
-        bodies=bodies,
-        footprint=_footprint(bodies),
-        screws=tuple(screw for group, at in contents.screws for screw in _screws(group, origin, at, stage)),
-        dowels=tuple(dowel for group, at in contents.dowels for dowel in _dowels(group, origin, at, stage)),
-        friction=contents.friction,
-        cuts=tuple(
-            cut
-            for stated, at in contents.cuts
-            if (cut := _cut(stated, name, face, origin, at, stage)) is not None
-            and on_its_ground(cut, face, ground, at, stage.faults)
+        bodies=carried.bodies,
+        footprint=carried.footprint,
+        screws=tuple(
+            screw
+            for part, at in written
+            for k, group in enumerate(part.screws)
+            for screw in _screws(group, at.inside("screws", k), origin, stage.names)
         ),
+        dowels=tuple(
+            dowel
+            for part, at in written
+            for k, group in enumerate(part.dowels)
+            for dowel in _dowels(group, at.inside("dowels", k), origin, stage.names)
+        ),
+        friction=contents.friction,
+        cuts=tuple(_cuts(name, face, origin, contents, ground, stage)),
     )
 
 
-def _screws(group: documents.Screws, origin: Point2, path: KeyPath, stage: Stage) -> list[Screw]:
-    stage.names.thread(group.thread, (*path, "thread"))
-    stage.names.grade(group.grade, (*path, "grade"))
-    stage.names.known_method(group.tightening, (*path, "tightening"))
-    return [
+def _cuts(
+    station: str, face: Face, origin: Point2, contents: _Contents, ground: Ground, stage: Stage
+) -> Iterator[Cut]:
+    for part, at in zip(contents.parts, contents.places, strict=True):
+        for index, stated in enumerate(part.cuts):
+            where = at.inside("cuts", index)
+            cut = _cut_on(stated, where, station, face, origin, stage)
+            if on_its_ground(cut, face, ground, where.path, stage.faults):
+                yield cut
+
+
+@dataclass(frozen=True, slots=True)
+class _Carried:
+    """The bodies of a station, where they touch its face, and how far they reach along it."""
+
+    bodies: tuple[Body, ...]
+    footprint: Polygon | None
+    reach: Ground | None
+
+
+@kept(256)
+def _carried(
+    parts: tuple[documents.Fixture, ...],
+    written_at: tuple[_Place, ...],
+    station: str,
+    number: int,
+    angle: float,
+    distance: Metre,
+    origin: Point2,
+    names: Names,
+) -> _Carried:
+    frame = face_frame(Radian(angle), distance)
+    bodies = tuple(
+        body
+        for part, at in zip(parts, written_at, strict=True)
+        for k, solid in enumerate(part.bodies)
+        if (body := _body(solid, station, number, frame, origin, at.inside("bodies", k), names)) is not None
+    )
+    return _Carried(bodies, _footprint(bodies), reach_of(bodies, angle))
+
+
+@kept(512)
+def _screws(group: documents.Screws, at: _Place, origin: Point2, names: Names) -> tuple[Screw, ...]:
+    names.thread(group.thread, (*at.path, "thread"))
+    names.grade(group.grade, (*at.path, "grade"))
+    names.known_method(group.tightening, (*at.path, "tightening"))
+    return tuple(
         Screw(
             (origin[0] + u, origin[1] + v),
             group.thread,
@@ -164,16 +213,17 @@ def _screws(group: documents.Screws, origin: Point2, path: KeyPath, stage: Stage
             si(group.scatter),
             si(group.grip),
             si(group.hole),
-            stage.key(path),
+            at.key(names),
         )
         for u, v in places(group)
-    ]
+    )
 
 
-def _dowels(group: documents.Dowels, origin: Point2, path: KeyPath, stage: Stage) -> list[Dowel]:
-    stage.names.known_fit(group.fit, group.diameter.si, (*path, "fit"))
-    material = stage.names.material(group.material, (*path, "material"))
-    return [
+@kept(512)
+def _dowels(group: documents.Dowels, at: _Place, origin: Point2, names: Names) -> tuple[Dowel, ...]:
+    names.known_fit(group.fit, group.diameter.si, (*at.path, "fit"))
+    material = names.material(group.material, (*at.path, "material"))
+    return tuple(
         Dowel(
             (origin[0] + u, origin[1] + v),
             group.diameter.si,
@@ -181,42 +231,42 @@ def _dowels(group: documents.Dowels, origin: Point2, path: KeyPath, stage: Stage
             group.relieved,
             si(group.engagement),
             si(group.length_above),
-            stage.names.dowel_shear(group.shear_strength, material, group.diameter.si),
+            names.dowel_shear(group.shear_strength, material, group.diameter.si),
             material,
-            stage.key(path),
+            at.key(names),
         )
         for u, v in places(group)
-    ]
+    )
 
 
 def _body(
     solid: documents.Solid,
     station: str,
-    face: Face,
+    number: int,
     frame: Frame,
     origin: Point2,
-    path: KeyPath,
-    stage: Stage,
+    at: _Place,
+    names: Names,
 ) -> Body | None:
-    at = point(solid.at)
-    u, v = origin[0] + at[0], origin[1] + at[1]
+    path, middle = at.path, point(solid.at)
+    u, v = origin[0] + middle[0], origin[1] + middle[1]
     foot = solid.stands_at.si if solid.stands_at else 0.0
     shapes = [shape for shape in (solid.box, solid.cylinder, solid.prism) if shape is not None]
     if len(shapes) != 1:
-        stage.faults.add(
+        names.faults.add(
             path,
             "give one shape" if not shapes else "gives its shape twice; keep one",
             allowed="box, cylinder or prism",
         )
         return None
     if foot < -1e-6:
-        stage.faults.add(
+        names.faults.add(
             (*path, "stands_at"),
             "puts the body inside the column; a station stands on its face",
             f"`{solid.stands_at.text if solid.stands_at else ''}`",
         )
         return None
-    prism = _prism(solid, u, v, foot, frame, path, stage)
+    prism = _prism(solid, u, v, foot, frame, path, names)
     if prism is None:
         return None
     name = f"{solid.name or solid.what} of {station}"
@@ -225,23 +275,23 @@ def _body(
         Role(solid.what),
         (prism,),
         (),
-        stage.names.material(solid.material, (*path, "material")),
+        names.material(solid.material, (*path, "material")),
         si(solid.mass),
-        face.number,
+        number,
         station,
-        stage.key(path),
+        at.key(names),
     )
 
 
 def _prism(
-    solid: documents.Solid, u: float, v: float, foot: float, frame: Frame, path: KeyPath, stage: Stage
+    solid: documents.Solid, u: float, v: float, foot: float, frame: Frame, path: KeyPath, names: Names
 ) -> Prism | None:
     if solid.box is not None:
         across, up, out = (size.si for size in solid.box)
         return Prism(_box(u, v, across, up), Metre(foot), Metre(foot + out), frame)
     if solid.prism is not None:
         points = [(u + p[0].si, v + p[1].si) for p in solid.prism.points]
-        outline = convex_polygon(points, (*path, "prism", "points"), stage.faults)
+        outline = convex_polygon(points, (*path, "prism", "points"), names.faults)
         return (
             None
             if outline is None
@@ -292,26 +342,40 @@ def _footprint(bodies: tuple[Body, ...]) -> Polygon | None:
     return Polygon(tuple((u, v) for u, v in hull.exterior.coords[:-1]))
 
 
+def _cut_on(stated: documents.Cut, at: _Place, station: str, face: Face, origin: Point2, stage: Stage) -> Cut:
+    turn = stated.turn.si if stated.turn else _SIDES[stated.side or "front"]
+    if abs(turn) <= 1e-12:
+        return _cut(stated, at, station, Radian(turn), origin[0], 0.0, origin[1], stage.tools, stage.names)
+    u0 = origin[0] * cos(turn) - face.distance * sin(turn)
+    w0 = origin[0] * sin(turn) + face.distance * cos(turn)
+    return _cut(stated, at, station, Radian(turn), u0, w0, origin[1], stage.tools, stage.names)
+
+
+@kept(1024)
 def _cut(
-    stated: documents.Cut, station: str, face: Face, origin: Point2, path: KeyPath, stage: Stage
-) -> Cut | None:
-    faults = stage.faults
-    if stated.tool not in stage.tools:
-        faults.unknown_name((*path, "tool"), "tool", stated.tool, stage.tools)
+    stated: documents.Cut,
+    at: _Place,
+    station: str,
+    turn: Radian,
+    u0: float,
+    w0: float,
+    v0: float,
+    tools: frozenset[str],
+    names: Names,
+) -> Cut:
+    """The cut; u, v and w are counted from `u0`, `v0`, `w0` in its own view."""
+    path, faults = at.path, names.faults
+    if stated.tool not in tools:
+        faults.unknown_name((*path, "tool"), "tool", stated.tool, tools)
     if stated.side is not None and stated.turn is not None:
         faults.add(path, "gives both side and turn; keep one")
-    turn = stated.turn.si if stated.turn else _SIDES[stated.side or "front"]
-    u0, w0 = origin[0], 0.0
-    if abs(turn) > 1e-12:
-        u0 = origin[0] * cos(turn) - face.distance * sin(turn)
-        w0 = origin[0] * sin(turn) + face.distance * cos(turn)
-    spots = tuple((u0 + u, origin[1] + v) for u, v in places(stated))
+    spots = tuple((u0 + u, v0 + v) for u, v in places(stated))
     is_hole = stated.kind in _HOLES
     if is_hole and not spots:
         faults.add(path, f"is nowhere; a {stated.kind} needs at, grid or circle")
     if not is_hole and spots:
         faults.add(path, f"a {stated.kind} cut is a region, not places; give region")
-    region = _region(stated, (u0, origin[1]), path, faults)
+    region = _region(stated, (u0, v0), path, faults)
     if is_hole and stated.region is not None:
         faults.add((*path, "region"), f"a {stated.kind} is made at places; give at, grid or circle")
     if not is_hole and stated.region is None:
@@ -320,10 +384,10 @@ def _cut(
     top = w0 + stated.top.si
     return Cut(
         name=f"{stated.name or stated.kind} of {station}",
-        path=stage.key(path),
+        path=at.key(names),
         kind=stated.kind,
         tool=stated.tool,
-        turn=Radian(turn),
+        turn=turn,
         places=spots,
         region=region,
         top=Metre(top),
@@ -336,7 +400,7 @@ def _cut(
         width=si(stated.width),
         pass_depth=si(stated.pass_depth),
         start_diameter=si(stated.start_diameter),
-        material=_cut_material(stated.material, (*path, "material"), stage),
+        material=_cut_material(stated.material, (*path, "material"), names),
         tolerance=si(stated.tolerance),
         through=stated.through,
         feed_direction=si(stated.feed_direction),
@@ -365,15 +429,15 @@ def _region(stated: documents.Cut, shift: Point2, path: KeyPath, faults: Faults)
     return Polygon(((a, c), (b, c), (b, d), (a, d)))
 
 
-def _cut_material(name: str | None, path: KeyPath, stage: Stage) -> CutMaterial | None:
+def _cut_material(name: str | None, path: KeyPath, names: Names) -> CutMaterial | None:
     if name is None:
         return None
-    own = stage.names.shop.cut_materials.get(name)
+    own = names.shop.cut_materials.get(name)
     if own is not None:
         return CutMaterial(name, own.kc11.si, own.mc.si, own.source or "shop")
     try:
         return catalogue.cut_material(name)
     except catalogue.UnknownRow as unknown:
-        known = [*stage.names.shop.cut_materials, *catalogue.names("cut_materials")]
-        stage.faults.unknown_name(path, "cut material", name, known, unknown.nearest)
+        known = [*names.shop.cut_materials, *catalogue.names("cut_materials")]
+        names.faults.unknown_name(path, "cut material", name, known, unknown.nearest)
         return None
