@@ -231,13 +231,20 @@ def test_what_waits_for_the_foremost_goes_when_they_are_given_up() -> None:
     costs = {"a": Cost(0.1), "b": Cost(0.2), "c": Cost(0.3)}
     for give_up in (Run.end, Run.leave, lambda run: run.tell(Answer(broke="a fault of ours"))):
         run = Run(DESIGN, costs, (), lambda _: None, first=("a", "b"), patience=60.0)
-        run.begin(2)
-        assert [asked(run, cheapest=each) for each in (True, False)] == [("a",), ("b",)]
+        assert [ask and ask.subjects for ask in run.begin(2)] == [("a",), ("b",)]
         with ThreadPoolExecutor(1) as apart:
             rest = apart.submit(asked, run, cheapest=True)
             Event().wait(0.02)
             give_up(run)
             assert rest.result(30.0) == (("c",) if give_up is Run.leave else None)
+
+
+def test_only_what_comes_first_is_asked_at_once() -> None:
+    alone = Run(DESIGN, {"a": Cost(0.1), "b": Cost(0.2)}, ("model",), lambda _: None, first=("b",))
+    assert [ask and ask.subjects for ask in alone.begin(2)] == [("b",), None]
+    nothing = Run(DESIGN, {}, (), lambda _: None)
+    assert nothing.begin(2) == [None, None]
+    assert nothing.take(cheapest=True) == Ask("findings", DESIGN)
 
 
 def test_it_is_asked_whether_a_text_can_be_read_where_nothing_else_is() -> None:

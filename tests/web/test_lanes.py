@@ -104,6 +104,28 @@ def test_what_is_wished_no_more_leaves_the_queue_and_the_worker(lane: Lane, desi
         lane.ask(Ask("ready"), None, kept)
 
 
+def test_a_question_is_sent_at_once_where_the_worker_runs_and_is_free(lane: Lane, design: Design) -> None:
+    ready = Ask("ready")
+    assert lane.at_once(ready, Wish()) is None  # no worker yet
+    lane.ask(ready)
+    waited = lane.at_once(ready, Wish())
+    assert waited is not None
+    assert lane.at_once(ready, Wish()) is None  # not its turn
+    with ThreadPoolExecutor(1) as apart:
+        after = apart.submit(lane.ask, ready)
+        assert waited().subjects
+        assert after.result(30.0).subjects
+    wish = Wish()
+    waited = lane.at_once(Ask("findings", design, subjects=("pour" + LONG,)), wish)
+    assert waited is not None
+    lane.leave(wish)
+    with pytest.raises(Stopped):
+        waited()
+    assert lane.ask(ready).subjects
+    lane.close()
+    assert lane.at_once(ready, Wish()) is None
+
+
 def test_a_worker_ends_with_the_page_that_asked(design: Design) -> None:
     lane = Lane()
     lane.ask(Ask("ready"))

@@ -8,6 +8,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from contextlib import suppress
+from functools import partial
 from threading import Condition, Lock, Timer
 
 from orthostat.web.asking import Answer, Ask, Told
@@ -61,15 +62,27 @@ class Lane:
             if wish is not None and wish.over:
                 self._turn.notify()  # the turn was perhaps passed to this one
                 raise Stopped
-            self._busy, self._wish = True, wish
-            with self._guard:
-                self._number += 1
+            self._begin(wish)
         try:
-            return self._answer(ask, told)
+            return self._answer(*self._sent(ask), told)
         finally:
-            with self._turn:
-                self._busy, self._wish = False, None
-                self._turn.notify()
+            self._end_turn()
+
+    def at_once(self, ask: Ask, wish: Wish) -> Callable[[], Answer] | None:
+        """Send a question where the worker runs and is free. What comes back must be called once, and waits
+        for the answer as `ask` does; `None` where it was not sent.
+        """
+        with self._turn:
+            if self._busy or self._process is None:
+                return None
+            self._begin(wish)
+        sent = None
+        with suppress(Stopped):
+            sent = self._sent(ask)
+        if sent is None:
+            self._end_turn()
+            return None
+        return partial(self._answer_at_last, *sent)
 
     def stop(self, *, patient: bool = False) -> None:
         """End what it is doing; whoever waits for that gets `Stopped`.
@@ -108,8 +121,26 @@ class Lane:
 
     # ---- inside
 
-    def _answer(self, ask: Ask, told: Callable[[Told], None] | None) -> Answer:
-        process, ended = self._begun(ask)
+    def _begin(self, wish: Wish | None) -> None:
+        """Take the turn, which is held; the lock of turns is held too."""
+        self._busy, self._wish = True, wish
+        with self._guard:
+            self._number += 1
+
+    def _end_turn(self) -> None:
+        with self._turn:
+            self._busy, self._wish = False, None
+            self._turn.notify()
+
+    def _answer_at_last(self, process: subprocess.Popen[bytes], ended: int) -> Answer:
+        try:
+            return self._answer(process, ended)
+        finally:
+            self._end_turn()
+
+    def _answer(
+        self, process: subprocess.Popen[bytes], ended: int, told: Callable[[Told], None] | None = None
+    ) -> Answer:
         try:
             while process.stdout is not None and (back := read_frame(process.stdout)) is not None:
                 said = pickle.loads(back)  # noqa: S301  # our own child wrote it
@@ -127,7 +158,7 @@ class Lane:
             return Answer(broke="the process that works answers out has ended by itself")
         raise Stopped
 
-    def _begun(self, ask: Ask) -> tuple[subprocess.Popen[bytes], int]:
+    def _sent(self, ask: Ask) -> tuple[subprocess.Popen[bytes], int]:
         """The process, with the question sent to it."""
         frame = pickle.dumps((self._number, ask), protocol=5)
         with self._guard:

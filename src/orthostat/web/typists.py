@@ -138,10 +138,6 @@ class Run(Wish):
         self._workers = 0
         self._ended = False
 
-    def begin(self, workers: int) -> None:
-        """So many workers are at it."""
-        self._workers = workers
-
     def take(self, *, cheapest: bool) -> Ask | None:
         """What is to be asked next; `None` where nothing is left for this end."""
         with self._lock:
@@ -151,10 +147,8 @@ class Run(Wish):
             # Even without any subject it is asked whether the document can be read.
             if not self._first and not self._rest and not self._models and not asked:
                 return self._findings(()) if cheapest else None
-            first = self._cheapest(self._first) if cheapest else self._costliest(self._first)
-            self._due.update(first)
-            if first:
-                return self._findings(first)
+            if (foremost := self._foremost(cheapest=cheapest)) is not None:
+                return foremost
             self._wait_for_first()
             if cheapest and self._pictured:
                 self._pictured = False
@@ -163,6 +157,19 @@ class Run(Wish):
             rest = self._cheapest(self._rest, _BATCH_OF_REST) if cheapest else ()
             rest = rest or self._model() or self._costliest(self._rest)
             return self._findings(rest) if rest and not self.over else None
+
+    def begin(self, workers: int) -> list[Ask | None]:
+        """So many workers are at it: what each is to be asked at once of what comes first."""
+        self._workers = workers
+        with self._lock:
+            asks = [self._foremost(cheapest=worker == 0) for worker in range(workers)]
+            self._asked = asks[0] is not None
+        return asks
+
+    def _foremost(self, *, cheapest: bool) -> Ask | None:
+        first = self._cheapest(self._first) if cheapest else self._costliest(self._first)
+        self._due.update(first)
+        return self._findings(first) if first else None
 
     def _wait_for_first(self) -> None:
         """Until all of that is answered, but not for long: the rest would take the processor from it, and so
@@ -296,9 +303,11 @@ class Typists:
         """
         self._end_rehearsal()
         run = Run(design, costs, models, came, first, pictured=pictured, patience=self._patience)
-        run.begin(len(self.lanes))
-        for lane in self.lanes:
-            self._threads.submit(self._work, run, lane)
+        asked = list(zip(self.lanes, run.begin(len(self.lanes)), strict=True))
+        # Sent from here: a thread of its own would first have to be woken, and wait for the interpreter.
+        sent = [ask if ask is None else lane.at_once(ask, run) for lane, ask in asked]
+        for (lane, ask), answer in zip(asked, sent, strict=True):
+            self._threads.submit(self._work, run, lane, ask, answer)
         return run
 
     def rehearse(self, design: Design, subjects: Iterable[str], after: float) -> None:
@@ -331,11 +340,13 @@ class Typists:
             lane.leave(run)
         run.end()
 
-    def _work(self, run: Run, lane: Lane) -> None:
+    def _work(self, run: Run, lane: Lane, ask: Ask | None, waited: Callable[[], Answer] | None) -> None:
+        """Ask until nothing is left, `ask` first; where that was sent already, `waited` gives its answer."""
         first, last = lane is self.lanes[0], lane is self.lanes[-1]
         try:
-            while (ask := self._next(run, first=first, last=last)) is not None:
-                answer = lane.ask(ask, wish=run)
+            while (ask := ask or self._next(run, first=first, last=last)) is not None:
+                answer = lane.ask(ask, wish=run) if waited is None else waited()
+                ask = waited = None
                 self.costs.learn(run.design.name, answer, lane)
                 run.tell(answer)
         except Stopped:
