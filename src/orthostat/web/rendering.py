@@ -174,14 +174,18 @@ def _card_made(
     Its bar and numbers come by themselves, so that nothing else is made anew where only they changed.
     """
     numbers = [card.margin, card.value, card.value_unit, card.limit, card.limit_unit]
-    made = {
-        "html": render("card.html", card=card),
-        "cells": [card.bar, *(numbers if card.value else [card.why])],
-        "why": render(
-            "why.html", card=card, went_in=went_in, levers=levers, name=name, has_chapter=has_chapter
-        ),
-    }
-    return made, blake2b(repr(made).encode(), digest_size=9).hexdigest()
+    html = _outline(card.slug, card.verdict, card.question, card.about, numbered=bool(card.value))
+    cells = [card.bar, *(numbers if card.value else [card.why])]
+    why = render("why.html", card=card, went_in=went_in, levers=levers, name=name, has_chapter=has_chapter)
+    mark = blake2b("\0".join((html, *cells, why)).encode(), digest_size=9).hexdigest()
+    return {"html": html, "cells": cells, "why": why}, mark
+
+
+@lru_cache(maxsize=512)
+def _outline(slug: str, verdict: str, question: str, about: str, *, numbered: bool) -> str:
+    """A card without its bar and numbers: the same from key to key, where only these change."""
+    values = {"slug": slug, "verdict": verdict, "question": question, "about": about}
+    return render("card.html", **values, numbered=numbered)
 
 
 def counts(snapshot: Snapshot) -> list[tuple[str, int]]:

@@ -11,7 +11,7 @@ from orthostat.presentation.blocks import Figure
 from orthostat.presentation.scene import Scene
 from orthostat.web.answers import Answers
 from orthostat.web.asides import Asides
-from orthostat.web.asking import Answer, Ask
+from orthostat.web.asking import Answer, Ask, Design
 from orthostat.web.desk import Desk, Stale, data_of
 from orthostat.web.guard import page_token
 from orthostat.web.links import Links, links_of
@@ -79,10 +79,10 @@ class Room:
         held = self.desk.held(name)
         return data_of(held.text, held.shown)
 
-    def links(self, name: str) -> Links:
-        """Where what the findings of a column name can be edited."""
+    def links(self, design: Design) -> Links:
+        """Where what the findings of a column name can be edited; edits of `design` are left out."""
         chapters = tuple((each.slug, each.title) for each in self.answers.there_is().chapters)
-        return links_of(name, self.desk.held(name).text, self.desk.held(None).text, chapters)
+        return links_of(design.name, design.text, design.shop, chapters)
 
     def scene(self, name: str) -> Scene | None:
         """The column as it is; while a fault keeps it from being read, as its file was last saved."""

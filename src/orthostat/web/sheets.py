@@ -10,8 +10,8 @@ from typing import Any
 from orthostat.base.problems import Problem
 from orthostat.document.defaults import default_units
 from orthostat.document.differences import plain_text
-from orthostat.document.editing import Edit
 from orthostat.document.fields import shape_at
+from orthostat.document.folder import revision_of
 from orthostat.document.reading import KeyPath, key_text
 from orthostat.web import requests
 from orthostat.web.asking import Design
@@ -90,13 +90,12 @@ class Sheets:
         tab, key = requests.text(body, "tab", longest=40), requests.whole(body, "key", most=1_000_000_000)
         held = requests.texts(body, "held", most=_MOST_CARDS)
         pieces = self._room.answers.preview(design, tab, key, pictured=body.get("picture") is True)
-        links = self._room.links(name).tried(design.edits)  # meanwhile
+        links = self._room.links(design).tried(design.edits)  # meanwhile
         return (self._previewed(design, each, links, held) for each in pieces)
 
     def _previewed(
         self, design: Design, snapshot: Snapshot, links: Links, held: dict[str, str]
     ) -> dict[str, Any]:
-        name = design.name
         shown = findings_shown(snapshot, snapshot.version - 1, links, held)
         if snapshot.scene is not None:
             shown["scene"] = scene_shown(snapshot.scene)
@@ -106,24 +105,15 @@ class Sheets:
                 said = problem.message + (f"; allowed: {problem.allowed}" if problem.allowed else "")
                 faults.setdefault(problem.key, []).append(said)
             shown["faults"] = faults
-            shown["echoes"] = self._echoes(name, design.edits)
+            shown["echoes"] = _echoes(design)
         return shown
-
-    def _echoes(self, name: str, edits: tuple[Edit, ...]) -> dict[str, str]:
-        """What is typed in the other system of units, by key."""
-        units = dict(_units_of(self._room.desk.held(name).text, self._room.desk.held(None).text))
-        found = {}
-        for each in edits:
-            shape = shape_at("column", each.path)
-            if each.do == "set" and shape is not None:
-                found[key_text(each.path)] = echo(each.value, shape, units)
-        return found
 
     def _tried(self, name: str, body: dict[str, Any]) -> Design | None:
         """The design with edits that are not made yet; `None` where it is another by now."""
-        if requests.text(body, "revision") != self._room.desk.held(name).revision:
+        design = self._room.desk.design(name)
+        if requests.text(body, "revision") != revision_of(design.text):
             return None
-        return dataclasses.replace(self._room.desk.design(name), edits=requests.edits(body, "column"))
+        return dataclasses.replace(design, edits=requests.edits(body, "column"))
 
     def edit(self, name: str | None, body: dict[str, Any]) -> dict[str, Any]:
         """Make edits, save, and answer."""
@@ -155,13 +145,14 @@ class Sheets:
 
     def answers(self, name: str, after: int) -> dict[str, Any]:
         """News of the answers of a column."""
-        snapshot = self._room.answers.show(self._room.desk.design(name), after or None, watched=True)
-        news: dict[str, Any] = {"of": self._room.desk.held(name).revision}
+        design = self._room.desk.design(name)
+        snapshot = self._room.answers.show(design, after or None, watched=True)
+        news: dict[str, Any] = {"of": revision_of(design.text)}
         if snapshot.version == after:  # asked often by every tab, so this must cost next to nothing
             running = [news_of(part) for part in snapshot.parts if part.status == "running"]
             settled, more = snapshot.settled, snapshot.more
             return {**news, "version": after, "settled": settled, "more": more, "running": running}
-        return {**news, **findings_shown(snapshot, after, self._room.links(name))}
+        return {**news, **findings_shown(snapshot, after, self._room.links(design))}
 
     def scene(self, name: str) -> dict[str, Any]:
         """What the 3D picture is made of."""
@@ -217,6 +208,17 @@ class Sheets:
 def _units_of(text: str, shop: str) -> tuple[tuple[str, str], ...]:
     """What numbers without a unit are read in, by kind: kept, as it is asked at every key."""
     return tuple(default_units(data_of(text, ""), default_units(data_of(shop, ""))).items())
+
+
+def _echoes(design: Design) -> dict[str, str]:
+    """What is typed in the other system of units, by key."""
+    units = dict(_units_of(design.text, design.shop))
+    found = {}
+    for each in design.edits:
+        shape = shape_at("column", each.path)
+        if each.do == "set" and shape is not None:
+            found[key_text(each.path)] = echo(each.value, shape, units)
+    return found
 
 
 def _elsewhere(key: str, section: str) -> str:
