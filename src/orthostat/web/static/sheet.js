@@ -35,6 +35,7 @@ function tried(answer, turn) {
   if (answer.faults) form.showFaults(answer.faults);
   if (answer.echoes) form.showEchoes(answer.echoes);
   put(answer);
+  list.dataset.turn = turn; // whose answers these are
   if (answer.scene) show(answer.scene, turn);
 }
 
