@@ -52,9 +52,12 @@ GROUPS = {
     "quick stiffness": ("stiffness",),
 }
 """Subjects whose rules are waited for together: the quick ones, and those that a quick model answers."""
+_FOREMOST = ("fit", "reach", "hold", "pour")
+_APART = 0.13
+"""Between keys of a quick typist [s]."""
 _LATE = 1.5
 """After this, nothing more is waited for; what has not come counts as having taken so long [s]."""
-LIMITS = {**dict.fromkeys(("fit", "reach", "hold", "pour"), 60.0), "quick stiffness": 300.0, "3D": 150.0}
+LIMITS = {**dict.fromkeys(_FOREMOST, 60.0), "quick stiffness": 300.0, "3D": 150.0}
 """What is wanted of 95 in 100 keys [ms]."""
 
 
@@ -160,6 +163,7 @@ def _browser(entrance: str) -> dict[str, Any]:
         heavy = sum(size for url, size in weight.items() if "/answers" not in url)
         page.wait_for_selector(".finding")
         typed, saved = _typing(page)
+        typed_on = _typing_on(page)
         empty = float(page.evaluate(_EMPTY, 20))
         browser.close()
     return {
@@ -172,6 +176,7 @@ def _browser(entrance: str) -> dict[str, Any]:
             group: _of_keys({kind: found[group] for kind, found in typed.items()}, empty, LIMITS.get(group))
             for group in next(iter(typed.values()))
         },
+        f"keys {_APART:g} s apart [ms]": typed_on,
         "settled to new 3D [ms]": {
             "median": round(statistics.median(saved), 1),
             "95th percentile": round(_high(saved), 1),
@@ -238,15 +243,13 @@ _KEY = """async ([path, text, groups, late_ms]) => {
   const found = {};
   const started = performance.now();
   const words = document.getElementById("scene-words");
-  const before = new Set(list.querySelectorAll(".finding"));
-  let begun = false;
+  const was = list.dataset.turn;
   const all = new Promise((done) => {
     const late = setTimeout(done, late_ms);
     const watch = new MutationObserver(() => {
+      if (list.dataset.turn === was) return;
       const old = list.querySelectorAll('.finding[data-says="stale"]');
       const stale = new Set([...old].map((each) => each.dataset.slug));
-      begun ||= stale.size > 0 || [...list.querySelectorAll(".finding")].some((each) => !before.has(each));
-      if (!begun) return;
       for (const [group, slugs] of Object.entries(groups)) {
         if (group in found || slugs.some((slug) => stale.has(slug))) continue;
         found[group] = performance.now() - started;
@@ -264,7 +267,7 @@ _KEY = """async ([path, text, groups, late_ms]) => {
       clearTimeout(late);
       done();
     };
-    watch.observe(list, { childList: true, subtree: true, attributeFilter: ["data-says"] });
+    watch.observe(list, { childList: true, subtree: true, attributeFilter: ["data-says", "data-turn"] });
     drawn.observe(words, { childList: true });
   });
   entry.value = text;
@@ -272,6 +275,36 @@ _KEY = """async ([path, text, groups, late_ms]) => {
   await all;
   return found;
 }"""
+_KEYS = """async ([path, texts, groups, apart_ms]) => {
+  const entries = [...document.querySelectorAll("[data-path][data-was]")];
+  const entry = entries.find((each) => each.dataset.path === path);
+  const list = document.getElementById("findings");
+  const keys = [];
+  let key = null;
+  const watch = new MutationObserver(() => {
+    if (list.dataset.turn === key.was) return;
+    const old = list.querySelectorAll('.finding[data-says="stale"]');
+    const stale = new Set([...old].map((each) => each.dataset.slug));
+    for (const [group, slugs] of Object.entries(groups)) {
+      if (slugs.some((slug) => stale.has(slug))) continue;
+      key.found[group] ??= performance.now() - key.started;
+    }
+  });
+  watch.observe(list, { childList: true, subtree: true, attributeFilter: ["data-says", "data-turn"] });
+  let due = performance.now();
+  for (const text of texts) {
+    key = { found: {}, was: list.dataset.turn, started: performance.now() };
+    keys.push(key);
+    entry.value = text;
+    entry.dispatchEvent(new InputEvent("input", { bubbles: true }));
+    due += apart_ms;
+    await new Promise((done) => setTimeout(done, due - performance.now()));
+  }
+  await new Promise((done) => setTimeout(done, 1000));
+  watch.disconnect();
+  return keys.map(({ found }) => found);
+}"""
+"""Keys that do not wait for one another."""
 _SETTLE = """async (text) => {
   const entry = document.querySelector(`[data-path='["height"]']`);
   const words = document.getElementById("scene-words");
@@ -314,6 +347,29 @@ def _typing(page: Any) -> tuple[dict[str, dict[str, list[float]]], list[float]]:
         typed[kind] = {group: [float(each.get(group, late)) for each in taken] for group in (*groups, "3D")}
         page.evaluate(_BACK, at)
     return typed, [float(page.evaluate(_SETTLE, f"{560 + step}")) for step in range(10)]
+
+
+def _typing_on(page: Any) -> dict[str, dict[str, Any]]:
+    """Times of what is answered first while keys follow one another as a quick typist's do. What the next
+    key cut off counts as having taken until then.
+    """
+    groups = {group: slugs for group, slugs in _quick_slugs(page).items() if group in _FOREMOST}
+    found: list[dict[str, float]] = []
+    for path, value in KINDS.values():
+        at = json.dumps(list(path))
+        texts = [value(step) for step in reversed(range(EDITS + 1))]
+        found += page.evaluate(_KEYS, [at, texts, groups, 1000.0 * _APART])[1:]
+        page.evaluate(_BACK, at)
+    times = {group: [each.get(group, 1000.0 * _APART) for each in found] for group in groups}
+    return {
+        group: {
+            "keys": len(taken),
+            "cut off by the next key": sum(group not in each for each in found),
+            "median": round(statistics.median(taken), 1),
+            "95th percentile": round(_high(taken), 1),
+        }
+        for group, taken in times.items()
+    }
 
 
 _QUICK_DONE = """() => {

@@ -6,6 +6,7 @@ from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from threading import Event
+from typing import Any
 
 import pytest
 
@@ -239,6 +240,22 @@ def test_what_waits_for_the_foremost_goes_when_they_are_given_up() -> None:
             assert rest.result(30.0) == (("c",) if give_up is Run.leave else None)
 
 
+def test_models_wait_a_little_where_another_key_may_follow(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(typists, "HURRY", 0.2)
+    costs = {"a": Cost(0.1)}
+    run = Run(DESIGN, costs, ("model",), lambda _: None, first=("a",), hurried=True)
+    given_up = Run(DESIGN, {}, ("model",), lambda _: None, hurried=True)
+    assert asked(run, cheapest=True) == ("a",)
+    with ThreadPoolExecutor(2) as apart:
+        model, none = apart.submit(asked, run, cheapest=False), apart.submit(asked, given_up, cheapest=False)
+        Event().wait(0.05)
+        assert not model.done()
+        assert not none.done()
+        given_up.end()
+        assert none.result(30.0) is None
+        assert model.result(30.0) == ("model",)
+
+
 def test_only_what_comes_first_is_asked_at_once() -> None:
     alone = Run(DESIGN, {"a": Cost(0.1), "b": Cost(0.2)}, ("model",), lambda _: None, first=("b",))
     assert [ask and ask.subjects for ask in alone.begin(2)] == [("b",), None]
@@ -385,6 +402,28 @@ def test_a_newer_key_ends_the_one_before(answers: Answers, worker: Worker) -> No
     mine, theirs = tried(answers, 3), answers.preview(OTHER, "another tab", 1)
     held.set()
     assert fresh(list(mine)[-1]) == fresh(list(theirs)[-1]) == {"fit"}
+
+
+def test_a_key_that_cuts_off_the_one_before_is_a_hurried_one(
+    answers: Answers, worker: Worker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun: list[bool] = []
+    begin = answers._typists.begin
+
+    def begin_and_note(*asked: Any, hurried: bool = False, **more: Any) -> Run:
+        begun.append(hurried)
+        return begin(*asked, hurried=hurried, **more)
+
+    monkeypatch.setattr(answers._typists, "begin", begin_and_note)
+    monkeypatch.setattr("orthostat.web.answers.HURRY", 60.0)
+    learn(answers._costs, fit=0.01)
+    list(tried(answers, 1))
+    worker.held = {"fit": Event()}
+    tried(answers, 2)  # the one before had all its answers
+    tried(answers, 3)
+    monkeypatch.setattr("orthostat.web.answers.HURRY", 0.0)
+    tried(answers, 4)
+    assert begun == [False, False, True, False]
 
 
 def test_what_is_tried_out_ends_when_its_reader_has_gone(answers: Answers, worker: Worker) -> None:

@@ -18,7 +18,7 @@ from threading import Condition, Thread
 from orthostat.web.asking import LONG, SCREENED, Answer, Ask, Design, Told
 from orthostat.web.board import Board, Part, Snapshot
 from orthostat.web.lanes import Lane, Stopped
-from orthostat.web.typists import QUICK_MODEL, Came, Cost, Costs, Run, Typists
+from orthostat.web.typists import HURRY, QUICK_MODEL, Came, Cost, Costs, Run, Typists
 
 STEP = 0.06
 """How long news of quick answers is waited for [s]."""
@@ -122,13 +122,14 @@ class Answers:
             newest, before = self._tried.get(tab, (-1, None))
             if key <= newest:
                 return iter(())
-            self._typed = time.monotonic()
-            shown = self._boards.get(design.name)
-            board = Board(design, {} if shown is None else dict(shown.parts))
-            run = self._ask(board, came, pictured=pictured)
-            self._tried[tab] = (key, run)
+            now = time.monotonic()
+            hurried, self._typed = before is not None and now - self._typed < HURRY, now
             if before is not None:
                 self._typists.drop(before)
+            shown = self._boards.get(design.name)
+            board = Board(design, {} if shown is None else dict(shown.parts))
+            run = self._ask(board, came, pictured=pictured, hurried=hurried)
+            self._tried[tab] = (key, run)
         for part in board.parts.values():
             board.parts[part.subject] = replace(part, version=0)
         return self._previews(board, news, run)
@@ -184,7 +185,7 @@ class Answers:
         self._changed(board)
         return board
 
-    def _ask(self, board: Board, came: Came, *, pictured: bool = False) -> Run:
+    def _ask(self, board: Board, came: Came, *, pictured: bool = False, hurried: bool = False) -> Run:
         """All answers stale, the quick ones on their way; the lock is held."""
         there_is = self.there_is()
         quick, models = self._quick(board.design.name)
@@ -201,7 +202,9 @@ class Answers:
         }
         board.coming, board.answered = True, False
         board.offered = frozenset(quick)
-        return self._typists.begin(board.design, quick, models, came, there_is.first, pictured=pictured)
+        return self._typists.begin(
+            board.design, quick, models, came, there_is.first, pictured=pictured, hurried=hurried
+        )
 
     def _quick(self, name: str) -> tuple[dict[str, Cost], dict[str, Cost]]:
         """What is known to be quick of a column: subjects, and quick models."""

@@ -32,6 +32,10 @@ _BATCH_OF_REST = 0.1
 """The same for what does not come first [s]."""
 QUICK_MODEL = 3.0
 """The same for a quick model [s]."""
+HURRY = 0.14
+"""Where a key follows another sooner than this [s], models wait that long: begun at once they are cut off
+by the next key, of which a worker in the midst of a factorisation hears late.
+"""
 _AT_ONCE = 64
 """How many tabs may wait for the workers, twice over."""
 _PATIENCE = 0.1
@@ -116,6 +120,7 @@ class Run(Wish):
         first: Collection[str] = (),
         *,
         pictured: bool = False,
+        hurried: bool = False,
         patience: float = 0.0,
     ) -> None:
         super().__init__()
@@ -127,6 +132,8 @@ class Run(Wish):
         self._first = [subject for subject in costs if subject in first]
         self._rest = [subject for subject in costs if subject not in first]
         self._models = deque(models)
+        self._models_from = time.monotonic() + HURRY if hurried else -math.inf
+        """When models may begin (monotonic) [s]."""
         self._asked = False
         self._has: dict[bool, set[str]] = {True: set(), False: set()}
         """Results that the worker at the cheap end has or is at, and that at the other end."""
@@ -187,6 +194,8 @@ class Run(Wish):
         return Ask("findings", self.design, subjects=subjects)
 
     def _model(self) -> tuple[str, ...]:
+        if self._models and (wait := self._models_from - time.monotonic()) > 0.0:
+            self._lock.wait_for(lambda: self.over or not self._models, wait)
         return (self._models.popleft(),) if self._models else ()
 
     def _cheapest(self, left: list[str], batch: float = BATCH) -> tuple[str, ...]:
@@ -297,12 +306,16 @@ class Typists:
         first: Collection[str] = (),
         *,
         pictured: bool = False,
+        hurried: bool = False,
     ) -> Run:
         """Ask for subjects and of `models`, those of `first` before all others, and after those for the
-        picture where it is wanted; the answers come from other threads.
+        picture where it is wanted; the answers come from other threads. `hurried`: another key may follow
+        at once.
         """
         self._end_rehearsal()
-        run = Run(design, costs, models, came, first, pictured=pictured, patience=self._patience)
+        run = Run(
+            design, costs, models, came, first, pictured=pictured, hurried=hurried, patience=self._patience
+        )
         asked = list(zip(self.lanes, run.begin(len(self.lanes)), strict=True))
         # Sent from here: a thread of its own would first have to be woken, and wait for the interpreter.
         sent = [ask if ask is None else lane.at_once(ask, run) for lane, ask in asked]
