@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from threading import Lock
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 Key = TypeVar("Key", bound=Hashable)
 Value = TypeVar("Value")
+_UNKNOWN = object()
 
 
 class Kept(Generic[Key, Value]):
@@ -16,27 +17,33 @@ class Kept(Generic[Key, Value]):
 
     def __init__(self, size: int) -> None:
         self._size = size
-        self._known: OrderedDict[Key, Value] = OrderedDict()
+        self._known: OrderedDict[Key, Any] = OrderedDict()
         self._lock = Lock()
 
     def answers(self, keys: Sequence[Key], work: Callable[[list[Key]], Sequence[Value]]) -> list[Value]:
         """The answer to each key; `work` answers those that are not known, each once."""
         places: dict[Key, int] = {}
         order = [places.setdefault(key, len(places)) for key in keys]
-        wanted = list(places)
+        found: dict[int, Value] = {}
+        fresh: dict[int, Key] = {}
         with self._lock:
-            known = {k: self._known[key] for k, key in enumerate(wanted) if key in self._known}
-        fresh = [k for k in range(len(wanted)) if k not in known]
+            for key, k in places.items():
+                value = self._known.pop(key, _UNKNOWN)
+                if value is _UNKNOWN:
+                    fresh[k] = key
+                else:
+                    found[k] = self._known[key] = value  # put back as the latest
         if fresh:
-            known.update(zip(fresh, work([wanted[k] for k in fresh]), strict=True))
-        found = [known[k] for k in range(len(wanted))]
-        self._keep(zip(wanted, found, strict=True))
+            made = work(list(fresh.values()))
+            found.update(zip(fresh, made, strict=True))
+            self._keep(zip(fresh.values(), made, strict=True))
         return [found[k] for k in order]
 
     def get(self, key: Key) -> Value | None:
         """The answer, where it is known."""
         with self._lock:
-            return self._known.get(key)
+            value: Value | None = self._known.get(key)
+        return value
 
     def keep(self, found: dict[Key, Value]) -> None:
         """Keep answers; those that were not asked for longest go."""

@@ -45,7 +45,7 @@ class Prism:
 
     def __hash__(self) -> int:
         if not self._hash:
-            made = hash((self.section, self.low, self.high, self.frame)) or 1
+            made = hash((self.section, self.low, self.high, self.frame.origin)) or 1
             object.__setattr__(self, "_hash", made)
         return self._hash
 
@@ -112,6 +112,15 @@ class Body:
     station: str | None = None
     path: str = ""
     """Document key path it comes from, for messages."""
+    _hash: int = field(default=0, init=False, repr=False, compare=False)
+
+    def __hash__(self) -> int:
+        """Hashed once, as a prism is."""
+        if not self._hash:
+            # Of numbers alone, as hashes of text differ from process to process; == tells the rest apart.
+            made = hash((self.adds, self.cuts)) or 1
+            object.__setattr__(self, "_hash", made)
+        return self._hash
 
     @property
     def material_key(self) -> str:

@@ -7,9 +7,10 @@ import pytest
 
 import columns
 from orthostat.analyses import solids
+from orthostat.analyses.solids.extents import prism_extents
 from orthostat.base.dimensions import Kilogram, Metre, Radian
 from orthostat.base.findings import NotStated
-from orthostat.base.frames import Frame, face_frame
+from orthostat.base.frames import PLAN, Frame, face_frame
 from orthostat.formulas.polygons import clipped, polygon_moments
 from orthostat.model.bodies import Body, Disc, Polygon, Prism, Role
 from orthostat.model.column import Column
@@ -108,6 +109,34 @@ def test_a_stated_mass_overrides_density_and_keeps_the_shape() -> None:
     assert group.mass == 12.0
     assert group.centre == pytest.approx((0.5, 1.0, 0.5))
     assert group.inertia[1][1] == pytest.approx(12.0 * 2.0 / 12.0)
+
+
+def test_bodies_alike_but_for_their_material_are_told_apart() -> None:
+    block = Body("block", Role.SOLID, (Prism(Polygon(SQUARE), Metre(0.0), Metre(2.0)),))
+    cast, steel = (replace(block, material=material) for material in (columns.FILL, columns.STEEL))
+    assert solids.solve(solids.Inputs((cast, steel))).bare.mass == pytest.approx(2.0 * (2300.0 + 7850.0))
+    assert cast == replace(steel, material=columns.FILL)
+    assert hash(cast) == hash(replace(steel, material=columns.FILL))
+
+
+@pytest.mark.parametrize(
+    "frame",
+    [
+        PLAN,
+        face_frame(Radian(0.0), Metre(0.2)),
+        face_frame(Radian(1.1), Metre(0.2)),
+        Frame((0.1, 0.2, 0.3), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0), (0.0, -1.0, 0.0)),
+        Frame((0.1, 0.2, 0.3), (0.0, 1.0, 0.0), (0.6, 0.0, 0.8), (0.8, 0.0, -0.6)),
+        Frame((0.1, 0.2, 0.3), (0.6, 0.8, 0.0), (-0.8, 0.6, 0.0), (0.0, 0.0, 1.0)),
+    ],
+)
+def test_extents_of_a_cylinder_are_those_of_its_rims(frame: Frame) -> None:
+    prism = Prism(Disc((-0.05, 0.02), Metre(0.1)), Metre(-0.3), Metre(0.2), frame)
+    turns = [2 * pi * i / 20000 for i in range(20000)]
+    rims = [frame.point(0.1 * cos(t) - 0.05, 0.1 * sin(t) + 0.02, end) for t in turns for end in (-0.3, 0.2)]
+    xs, ys, zs = zip(*rims, strict=True)
+    ends = (min(xs), max(xs), min(ys), max(ys), min(zs), max(zs), max(map(hypot, xs, zs)))
+    assert prism_extents(prism) == pytest.approx(ends, abs=1e-8)
 
 
 def test_radius_of_a_box_on_a_face() -> None:

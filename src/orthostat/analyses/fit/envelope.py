@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from orthostat.analyses.fit.sections import sides_of
-from orthostat.analyses.solids import Piece, prism_moments, support
+from orthostat.analyses.solids import Piece, support
 from orthostat.base.dimensions import CubicMetre, Metre, Radian
 from orthostat.base.frames import turned
+from orthostat.formulas.polygons import polygon_moments
 from orthostat.model.bodies import Body, Polygon, Prism, Role
 from orthostat.model.column import Column
 from orthostat.model.tools import Tool
 
 
-@dataclass(frozen=True, slots=True)
-class Outermost:
+class Outermost(NamedTuple):
     """How far one body reaches, and where it belongs."""
 
     body: str
@@ -104,7 +105,8 @@ def outline_piece(column: Column) -> Piece:
     """The column's own outline over its height, for extents: what is known before any body is described."""
     prism = Prism(column.outline, column.base_height, column.height)
     body = Body("the column", Role.SOLID, (prism,), path=f"{column.path}.plan")
-    return Piece(body, CubicMetre(prism_moments(prism).total), None, f"{column.path}.body")
+    volume = polygon_moments(column.outline.points).area * (column.height - column.base_height)
+    return Piece(body, CubicMetre(volume), None, f"{column.path}.body")
 
 
 def plan_support(piece: Piece, x: float, z: float) -> Metre:

@@ -1,16 +1,21 @@
 """Cuts that cross one another, such as a pocket over holes, counted once.
 
-The union of prisms is the sum of each less what it shares with those before it; what two convex prisms
+The union of prisms is the sum of each less what it shares with those after it; what two convex prisms
 along one axis share is again a convex prism, so the same rule answers that.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from math import cos, hypot, pi, sin, sqrt
+from typing import NamedTuple
 
-from orthostat.analyses.solids.moments import Moments, prism_moments, total
+import numpy as np
+
+from orthostat.analyses.solids.moments import Moments, moments_of
 from orthostat.base.dimensions import Metre
+from orthostat.base.frames import Frame
 from orthostat.formulas.polygons import clipped, polygon_moments, sides
 from orthostat.model.bodies import Body, Disc, Point2, Polygon, Prism, Section
 
@@ -22,8 +27,7 @@ TOUCH = 1e-9
 
 def body_moments(body: Body) -> Moments:
     """Volume moments of a body: its adds less its cuts."""
-    added = total(prism_moments(prism) for prism in body.adds)
-    return added.plus(union_moments(body.cuts), -1.0) if body.cuts else added
+    return bodies_moments((body,))[0]
 
 
 def union_moments(prisms: Sequence[Prism]) -> Moments:
@@ -32,51 +36,89 @@ def union_moments(prisms: Sequence[Prism]) -> Moments:
     Exact for polygons and for circles that lie wholly inside or outside one another; a circle that crosses
     an edge is taken as a polygon there. Prisms in different frames are taken not to cross.
     """
-    parts = [prism_moments(prism) for prism in prisms]
-    if len(prisms) > 1:
-        boxes = [_box(prism) for prism in prisms]
-        for i, prism in enumerate(prisms):
-            box = boxes[i]
-            shared = [
-                both
-                for j in range(i)
-                if _meet(box, boxes[j]) and (both := _common(prism, prisms[j])) is not None
-            ]
-            if shared:
-                parts.append(union_moments(shared).times(-1.0))
-    return total(parts)
+    return _summed(1, [_Group(0, 1.0, prisms)])[0]
 
 
-Box = tuple[float, float, float, float, float, float]
+def bodies_moments(bodies: Sequence[Body]) -> list[Moments]:
+    """Volume moments of each body: its adds less the union of its cuts."""
+    adds = [(number, 1.0, prism) for number, body in enumerate(bodies) for prism in body.adds]
+    cuts = [_Group(number, -1.0, body.cuts) for number, body in enumerate(bodies) if body.cuts]
+    return _summed(len(bodies), cuts, adds)
 
 
-def _meet(one: Box, other: Box) -> bool:
-    return (
-        one[0] < other[1] and other[0] < one[1]
-        and one[2] < other[3] and other[2] < one[3]
-        and one[4] < other[5] and other[4] < one[5]
-    )  # fmt: skip
+class _Group(NamedTuple):
+    """Prisms whose union counts for a body, or against it."""
+
+    body: int
+    sign: float
+    prisms: Sequence[Prism]
 
 
-def _box(prism: Prism) -> Box:
-    """Least and greatest a, b and c of a prism in its own frame [m]."""
+def _summed(
+    bodies: int, unions: list[_Group], plain: Sequence[tuple[int, float, Prism]] = ()
+) -> list[Moments]:
+    """Sum of the unions and of the plain prisms of each body; all bodies in one go, to be quick."""
+    parts = list(plain)
+    while unions:
+        parts += [(body, sign, prism) for body, sign, prisms in unions for prism in prisms]
+        unions = _shared(unions)
+    sums = np.zeros((bodies, len(Moments._fields)))
+    if parts:
+        owners, signs, prisms = zip(*parts, strict=True)
+        np.add.at(sums, list(owners), np.array(signs)[:, None] * moments_of(prisms))
+    return [Moments(*row) for row in sums.tolist()]
+
+
+def _shared(unions: list[_Group]) -> list[_Group]:
+    """Of each prism what it shares with those after it in its group: a union that counts the other way."""
+    found = []
+    for body, sign, prisms in unions:
+        for beside in _by_frame(prisms) if len(prisms) > 1 else ():
+            # In the order in which they begin, so that those after the first that begins too late do too.
+            ordered = sorted(((*_box(prism), k) for k, prism in enumerate(beside)))
+            for number, (_, b, c, a_end, b_end, c_end, k) in enumerate(ordered):
+                shared = []
+                for a0, b0, c0, _, b1, c1, other in ordered[number + 1 :]:
+                    if a0 + TOUCH >= a_end:
+                        break
+                    if (
+                        b0 + TOUCH < b_end and b + TOUCH < b1 and c0 + TOUCH < c_end and c + TOUCH < c1
+                        and (both := _common(beside[k], beside[other])) is not None
+                    ):  # fmt: skip
+                        shared.append(both)
+                if shared:
+                    found.append(_Group(body, -sign, shared))
+    return found
+
+
+def _by_frame(prisms: Sequence[Prism]) -> Iterable[list[Prism]]:
+    """Prisms that share a frame. Most equal frames are one object: hashing each prism's own takes long."""
+    unlike = {id(prism.frame): prism.frame for prism in prisms}
+    made: dict[Frame, list[Prism]] = {frame: [] for frame in unlike.values()}
+    of = {key: made[frame] for key, frame in unlike.items()}
+    for prism in prisms:
+        of[id(prism.frame)].append(prism)
+    return made.values()
+
+
+def _box(prism: Prism) -> tuple[float, float, float, float, float, float]:
+    """Least a, b and c of a prism in its own frame, then the greatest [m]."""
     section = prism.section
     if isinstance(section, Disc):
         (a, b), r = section.centre, section.radius
-        return a - r, a + r, b - r, b + r, prism.low, prism.high
+        return a - r, b - r, prism.low, a + r, b + r, prism.high
     along, across = [a for a, _ in section.points], [b for _, b in section.points]
-    return min(along), max(along), min(across), max(across), prism.low, prism.high
+    return min(along), min(across), prism.low, max(along), max(across), prism.high
 
 
 def _common(one: Prism, other: Prism) -> Prism | None:
-    """What two prisms share; `None` for nothing, or where their frames differ."""
-    if one.frame != other.frame:
-        return None
+    """What two prisms of one frame share; `None` for nothing."""
     low, high = max(one.low, other.low), min(one.high, other.high)
-    section = None if high - low <= TOUCH else _common_section(one.section, other.section)
+    section = _common_section(one.section, other.section)
     return None if section is None else Prism(section, low, high, one.frame)
 
 
+@lru_cache(maxsize=1024)
 def _common_section(one: Section, other: Section) -> Section | None:
     if _inside(one, other):
         return one

@@ -42,31 +42,42 @@ def support(prism: Prism, direction: Vector) -> Metre:
 @lru_cache(maxsize=8192)
 def prism_extents(prism: Prism) -> Extents:
     """Box and largest radius of one prism, exact."""
-    section = prism.section
-    if isinstance(section, Disc):
-        x, y, z = (_disc_ends(prism, section, axis) for axis in range(3))
-        return Extents(*x, *y, *z, prism_radius(prism))
-    corners = _corners(prism, section)
-    x, y, z = ((Metre(min(values)), Metre(max(values))) for values in zip(*corners, strict=True))
-    return Extents(*x, *y, *z, _farthest(corners))
+    if isinstance(prism.section, Disc):
+        return _disc_extents(prism, prism.section)
+    xs, ys, zs = zip(*_corners(prism, prism.section), strict=True)
+    ends = (min(xs), max(xs), min(ys), max(ys), min(zs), max(zs), max(map(hypot, xs, zs)))
+    return Extents(*map(Metre, ends))
 
 
-def _disc_ends(prism: Prism, section: Disc, axis: int) -> tuple[Metre, Metre]:
-    """Least and greatest of one coordinate of a cylinder."""
-    frame = prism.frame
-    a, b, c = frame.first[axis], frame.second[axis], frame.third[axis]
-    middle, around = a * section.centre[0] + b * section.centre[1], section.radius * hypot(a, b)
-    ends = c * prism.low, c * prism.high
-    origin = frame.origin[axis]
-    return Metre(origin + (middle - around) + min(ends)), Metre(origin + (middle + around) + max(ends))
+def _disc_extents(prism: Prism, section: Disc) -> Extents:
+    """Of a cylinder, axis by axis without loops: screws and anchors are most of what an edit moves."""
+    (u, v), r, frame = section.centre, section.radius, prism.frame
+    (ax, ay, az), (bx, by, bz), (cx, cy, cz) = frame.first, frame.second, frame.third
+    x, y, z = frame.point(u, v, 0.0)
+    rx, ry, rz = r * hypot(ax, bx), r * hypot(ay, by), r * hypot(az, bz)
+    x0, x1 = cx * prism.low, cx * prism.high
+    y0, y1 = cy * prism.low, cy * prism.high
+    z0, z1 = cz * prism.low, cz * prism.high
+    if cx == cz == 0.0:
+        radius = hypot(x, z) + r
+    elif bx == bz == 0.0:
+        a, b = r * ax, r * az
+        radius = max(
+            hypot(x + x0 + a, z + z0 + b), hypot(x + x0 - a, z + z0 - b),
+            hypot(x + x1 + a, z + z1 + b), hypot(x + x1 - a, z + z1 - b),
+        )  # fmt: skip
+    else:
+        radius = max(_rim_radius(prism, section, end) for end in (prism.low, prism.high))
+    return Extents(
+        Metre(x - rx + min(x0, x1)), Metre(x + rx + max(x0, x1)),
+        Metre(y - ry + min(y0, y1)), Metre(y + ry + max(y0, y1)),
+        Metre(z - rz + min(z0, z1)), Metre(z + rz + max(z0, z1)), Metre(radius),
+    )  # fmt: skip
 
 
 def prism_radius(prism: Prism) -> Metre:
     """Largest distance of any point of the prism from the B axis [m]."""
-    section = prism.section
-    if isinstance(section, Disc):
-        return Metre(max(_rim_radius(prism, section, end) for end in (prism.low, prism.high)))
-    return _farthest(_corners(prism, section))
+    return prism_extents(prism).radius
 
 
 def body_extents(body: Body) -> Extents:
@@ -77,10 +88,6 @@ def body_extents(body: Body) -> Extents:
     columns = tuple(zip(*each, strict=True))
     ends = (min, max, min, max, min, max, max)
     return Extents(*(Metre(end(column)) for end, column in zip(ends, columns, strict=True)))
-
-
-def _farthest(corners: list[Vector]) -> Metre:
-    return Metre(max([hypot(x, z) for x, _, z in corners]))
 
 
 def _corners(prism: Prism, section: Polygon) -> list[Vector]:
@@ -104,10 +111,7 @@ def _rim_radius(prism: Prism, section: Disc, end: float) -> float:
     radius = section.radius
     (ax, _, az), (bx, _, bz) = prism.frame.first, prism.frame.second
     ax, az, bx, bz = radius * ax, radius * az, radius * bx, radius * bz
-    across = ax * bx + az * bz
-    if across == 0.0 and bx == bz == 0.0:
-        return max(hypot(x + ax, z + az), hypot(x - ax, z - az))
-    if across == 0.0 and hypot(ax, az) == hypot(bx, bz):
+    if ax * bx + az * bz == 0.0 and hypot(ax, az) == hypot(bx, bz):
         return hypot(x, z) + hypot(ax, az)
 
     # A skew cylinder: maximise |c + a cos t + b sin t|², by a fine scan and Newton's method.

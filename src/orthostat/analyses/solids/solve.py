@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 
-from orthostat.analyses.solids.crossing import body_moments
+from orthostat.analyses.solids.crossing import bodies_moments
 from orthostat.analyses.solids.extents import Extents, body_extents
 from orthostat.analyses.solids.moments import Moments, Tensor, total
 from orthostat.base.dimensions import CubicMetre, Kilogram, KilogramSquareMetre
 from orthostat.base.findings import NotStated
 from orthostat.base.frames import Vector
+from orthostat.base.kept import Kept
 from orthostat.model.bodies import COLUMN_ROLES, Body
 from orthostat.model.column import Column
 
@@ -99,12 +100,7 @@ class Group:
 
     def plus(self, other: Group, name: str) -> Group:
         """Both groups together."""
-        return Group(
-            name,
-            self.known.plus(other.known),
-            CubicMetre(self.volume + other.volume),
-            tuple(dict.fromkeys(self.missing + other.missing)),
-        )
+        return _sum(name, self, other)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +146,10 @@ class Solids:
     faces: tuple[FaceLoad, ...]
     """The faces that carry stations."""
 
+    def __hash__(self) -> int:
+        """Of sums, which mostly differ where pieces do: hashing every piece takes long."""
+        return hash((self.loaded, self.dressed))
+
     @property
     def pieces(self) -> tuple[Piece, ...]:
         """Every piece."""
@@ -170,9 +170,9 @@ class Solids:
 
 def solve(inputs: Inputs) -> Solids:
     """Exact mass properties of every body and group. Never raises for a missing density."""
-    own = tuple(map(_piece, inputs.bodies))
-    carried = tuple(map(_piece, inputs.station_bodies))
-    standing = tuple(map(_piece, inputs.platforms))
+    every = _PIECES.answers((*inputs.bodies, *inputs.station_bodies, *inputs.platforms), _pieces)
+    first, last = len(inputs.bodies), len(inputs.bodies) + len(inputs.station_bodies)
+    own, carried, standing = tuple(every[:first]), tuple(every[first:last]), tuple(every[last:])
     risen = tuple(piece for piece in standing if piece.extents.y_high > STANDS_ABOVE)
     bare = group("the bare column", (piece for piece in own if piece.body.role in COLUMN_ROLES))
     rest = group("the studs and pins", (piece for piece in own if piece.body.role not in COLUMN_ROLES))
@@ -224,16 +224,24 @@ def group(name: str, pieces: Iterable[Piece]) -> Group:
     )
 
 
-def _sum(name: str, first: Group, *others: Group) -> Group:
-    summed = first
-    for other in others:
-        summed = summed.plus(other, name)
-    return Group(name, summed.known, summed.volume, summed.missing)
+def _sum(name: str, *groups: Group) -> Group:
+    return Group(
+        name,
+        total(each.known for each in groups),
+        CubicMetre(sum(each.volume for each in groups)),
+        tuple(dict.fromkeys(key for each in groups for key in each.missing)),
+    )
 
 
-@lru_cache(maxsize=2048)
-def _piece(body: Body) -> Piece:
-    volume = body_moments(body)
+_PIECES: Kept[Body, Piece] = Kept(2048)
+"""An edit leaves many bodies as they were."""
+
+
+def _pieces(bodies: Sequence[Body]) -> list[Piece]:
+    return [_piece(body, volume) for body, volume in zip(bodies, bodies_moments(bodies), strict=True)]
+
+
+def _piece(body: Body, volume: Moments) -> Piece:
     density, missing = _density(body, volume.total)
     mass = None if density is None else volume.times(density)
     return Piece(body, CubicMetre(volume.total), mass, missing)
