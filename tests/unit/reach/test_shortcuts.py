@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -12,9 +13,11 @@ import shapely
 
 from orthostat.analyses.reach import maps, minkowski, positions
 from orthostat.analyses.reach.obstacles import Obstacles, Task, obstacles
-from orthostat.analyses.reach.solve import face_task
-from orthostat.base.dimensions import Metre
+from orthostat.analyses.reach.scene import Scene, around, segments, view
+from orthostat.analyses.reach.solve import _merit, face_task, solve
+from orthostat.base.dimensions import Metre, Radian
 from orthostat.evaluation import open_shop
+from orthostat.model.bodies import Disc
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 COLUMNS = [("saltmarsh", "harbour"), ("saltmarsh", "skerry"), ("copperfield", "tern")]
@@ -70,6 +73,89 @@ def test_what_a_row_keeps_off_is_what_it_forbids_made_smaller(shop: str, name: s
             if not forbidden.is_empty:
                 plain = minkowski.shrunk(forbidden, task.tool.flat_radius)
                 assert shapely.symmetric_difference(kept, plain).area < 1e-12
+
+
+@pytest.mark.parametrize(("shop", "name"), COLUMNS)
+def test_an_upright_rectangle_is_rounded_as_any_outline_is(shop: str, name: str) -> None:
+    upright = 0
+    for task, window, against in trued(shop, name):
+        rows = np.flatnonzero(np.isfinite(against.radii()))
+        outlines, radii = against.outlines[rows], (against.radii() + against.room())[rows]
+        chosen, bounds = minkowski._upright(outlines)
+        upright += int(chosen.sum())
+        count = [segments(Metre(radius), task.scene.chord) for radius in radii.tolist()]
+        for boxes in (None, np.tile(window.bounds, (len(rows), 1))):
+            plain = minkowski._rounded(outlines, bounds, radii, count, boxes)
+            quick = minkowski.rounded(outlines, radii, task.scene.chord, looked_at=boxes)
+            more = shapely.symmetric_difference(plain, quick)
+            if boxes is not None:  # outside them no more than a rough shape is drawn
+                more = shapely.intersection(more, window)
+            assert shapely.area(more).max(initial=0.0) < 1e-15
+    assert upright > 0
+
+
+def test_only_an_upright_rectangle_is_one() -> None:
+    box = shapely.box(0.01, -0.2, 0.31, 0.07)
+    a_little_off = [(0.01, -0.2), (0.31, -0.2), (0.31, 0.07 - 1e-11), (0.01, 0.07)]
+    others = [
+        shapely.Polygon([(0.0, 0.0), (0.1, 0.0), (0.1, 0.1)]),
+        shapely.Polygon([(0.0, 0.0), (0.1, 0.0), (0.1, 0.1), (0.1, 0.1)]),
+        shapely.Polygon([(0.0, 0.0), (0.1, 0.0), (0.1, 0.1), (0.05, 0.12), (0.0, 0.1)]),
+        shapely.affinity.rotate(box, 1e-6),
+        shapely.Polygon(a_little_off),
+    ]
+    upright, _ = minkowski._upright(np.array([box, *others], dtype=object))
+    assert upright.tolist() == [True, False, False, False, False, False]
+
+
+@pytest.mark.parametrize(("shop", "name"), COLUMNS)
+def test_the_bare_column_looks_as_if_there_were_no_stations(shop: str, name: str) -> None:
+    """Its views are taken from those of the loaded one."""
+    inputs = open_shop(EXAMPLES / shop).column(name).evaluate().reach.inputs
+    alone = Scene(inputs.bare.solids, inputs.bare.chord)
+    assert inputs.bare.whole is inputs.loaded
+    assert replace(inputs.bare, solids=inputs.bare.solids[1:]).whole is None
+    for angle in (0.0, 0.7, *(face.angle for face in inputs.faces)):
+        seen, plain = view.__wrapped__(inputs.bare, Radian(angle)), view.__wrapped__(alone, Radian(angle))
+        for part in ("points", "first", "low", "high", "along", "holed", "next_corner"):
+            assert np.array_equal(getattr(seen, part), getattr(plain, part))
+
+
+@pytest.mark.parametrize(("shop", "name"), COLUMNS)
+def test_vertices_of_all_solids_at_once_are_those_of_each(shop: str, name: str) -> None:
+    inputs = open_shop(EXAMPLES / shop).column(name).evaluate().reach.inputs
+    points, _, _ = inputs.loaded.shapes()
+    rest = points
+    for solid in inputs.loaded.solids:
+        prism, section = solid.prism, solid.prism.section
+        if isinstance(section, Disc):
+            ring = around(section.centre, section.radius, inputs.chord)
+        else:
+            ring = list(section.points)
+        mine = [prism.frame.point(a, b, level) for level in (prism.low, prism.high) for a, b in ring]
+        assert rest[: len(mine)] == pytest.approx(np.array(mine), abs=1e-15)
+        rest = rest[len(mine) :]
+    assert not len(rest)
+
+
+def test_a_change_to_a_station_leaves_truing_as_it_was() -> None:
+    reach = open_shop(EXAMPLES / "saltmarsh").column("harbour").evaluate().reach
+    fewer = replace(reach.inputs, loaded=reach.inputs.loaded.first(30), stations=reach.inputs.stations[1:])
+    assert solve(fewer).truing is reach.truing
+    deeper = replace(reach.inputs, truing_depth=Metre(0.001))
+    assert solve(deeper).truing[0].depth == 0.001
+
+
+def test_of_mills_that_do_as_well_but_for_rounding_the_first_by_name_is_the_best() -> None:
+    reach = open_shop(EXAMPLES / "saltmarsh").column("harbour").evaluate().reach
+    found = reach.truing[0].maps[0]
+
+    def mill(name: str, more: float) -> maps.FaceMap:
+        ground = replace(found.ground, overrun=Metre(found.ground.overrun + more))
+        return replace(found, tool=replace(found.tool, name=name), ground=ground)
+
+    tried = [mill("c", 1e-6), mill("b", 0.0), mill("a", -1e-15), mill("d", 1e-15)]
+    assert [each.tool.name for each in sorted(tried, key=_merit)] == ["c", "a", "b", "d"]
 
 
 @pytest.mark.parametrize(("shop", "name"), COLUMNS)

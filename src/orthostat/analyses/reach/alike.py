@@ -23,7 +23,7 @@ def nameless_tasks(tasks: Sequence[Task], *, mirrored: bool = False) -> list[Fou
     """Each task among all that stands out beyond its tip: tasks that look alike have equal ones. `None` where
     holes are seen, which are not kept.
     """
-    looks = [Look(task.angle, _beyond_tip(task), Metre(0.0), mirrored) for task in tasks]
+    looks = [Look(task.angle, beyond(task), Metre(0.0), mirrored) for task in tasks]
     return _seen(tasks, looks, [task.limits for task in tasks])
 
 
@@ -64,9 +64,16 @@ def _seen(tasks: Sequence[Task], looks: list[Look], limits: list[Limits]) -> lis
     return made
 
 
-def _beyond_tip(task: Task) -> tuple[int, ...]:
-    behind = task.tip - max(task.clearances.axial, task.clearances.cutting_axial)
-    return tuple(np.flatnonzero(view(task.scene, task.angle).high[:, 2] > behind).tolist())
+def beyond(task: Task) -> tuple[int, ...]:
+    """Solids that stand out beyond the tip of a task."""
+    return _beyond(
+        task.scene, task.angle, task.tip - max(task.clearances.axial, task.clearances.cutting_axial)
+    )
+
+
+@lru_cache(maxsize=64)
+def _beyond(scene: Scene, angle: Radian, level: float) -> tuple[int, ...]:
+    return tuple(np.flatnonzero(view(scene, angle).high[:, 2] > level).tolist())
 
 
 @lru_cache(maxsize=8)

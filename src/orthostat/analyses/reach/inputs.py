@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from orthostat.analyses.reach.scene import TOUCH, Array, Mask, Scene, solids_of, vertices
+from orthostat.analyses.reach.scene import TOUCH, Array, Scene, solids_of, vertices
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.model.bodies import Body, Disc, Face, Polygon, Prism, Role, Section
 from orthostat.model.column import Column
@@ -119,9 +119,10 @@ def inputs_from(column: Column, clearances: Clearances, chord: Metre = CHORD) ->
     machine = column.machine
     bare = solids_of((*column.platforms, *outer_bodies(column)))
     on_it = solids_of(body for station in column.stations for body in station.bodies)
+    loaded = Scene((*bare, *on_it), chord)
     return Inputs(
-        bare=Scene(bare, chord),
-        loaded=Scene((*bare, *on_it), chord),
+        bare=loaded.first(len(bare)),
+        loaded=loaded,
         faces=column.faces,
         stations=column.stations,
         tools=column.tools,
@@ -159,31 +160,32 @@ def outer_bodies(column: Column) -> tuple[Body, ...]:
 
     A column of which only plan and height are known is taken as a block.
     """
-    doubtful = [body for body in column.bodies if body.role in _HIDDEN]
-    prisms = [prism for body in doubtful for prism in body.adds]
-    inside = _inside(column, _around(prisms))
-    unsure = np.flatnonzero(~inside)
-    inside[unsure] = [_inside(column, vertices(prisms[k], CHORD)[None])[0] for k in unsure]
-    owner = [id(body) for body in doubtful for _ in body.adds]
-    standing_out = {body for body, shut_in in zip(owner, inside.tolist(), strict=True) if not shut_in}
-    hidden = {id(body) for body in doubtful} - standing_out
-    kept = tuple(body for body in column.bodies if id(body) not in hidden)
+    doubtful = [(prism, body) for body in column.bodies if body.role in _HIDDEN for prism in body.adds]
+    normals, out = _sides(column)
+    furthest = _furthest([prism for prism, _ in doubtful], normals)
+    standing_out = {
+        id(body)
+        for prism, body in (doubtful[k] for k in np.flatnonzero((furthest > out + TOUCH).any(axis=1)))
+        if (vertices(prism, CHORD) @ normals.T > out + TOUCH).any()
+    }
+    kept = tuple(body for body in column.bodies if body.role not in _HIDDEN or id(body) in standing_out)
     if column.shape_of_body is not None:
         return kept
     block = Prism(column.outline, column.base_height, column.height)
     return (*kept, Body("column", Role.SOLID, (block,), path=column.path))
 
 
-def _around(prisms: Sequence[Prism]) -> Array:
-    """Corners of the box around each prism in its own frame; shape (n, 8, 3)."""
-    ends = np.array([(*_extent(each.section), each.low, each.high) for each in prisms]).reshape(-1, 3, 2)
-    frames = [(each.frame.origin, each.frame.first, each.frame.second, each.frame.third) for each in prisms]
-    origin, *axes = np.array(frames).reshape(-1, 4, 3).swapaxes(0, 1)
-    made: Array = origin[:, None]
-    for k, axis in enumerate(axes):
-        at = ends[:, k, [corner >> k & 1 for corner in range(8)]]
-        made = made + at[:, :, None] * axis[:, None]
-    return made
+def _furthest(prisms: Sequence[Prism], normals: Array) -> Array:
+    """How far the box around each prism, in the prism's own frame, goes along each normal [m]; (n, m)."""
+    every = {id(prism.frame): prism.frame for prism in prisms}
+    number = {key: k for k, key in enumerate(every)}
+    of = [number[id(prism.frame)] for prism in prisms]
+    vectors = [(each.origin, each.first, each.second, each.third) for each in every.values()]
+    frames = (np.array(vectors).reshape(-1, 4, 3) @ normals.T)[of]
+    ends = np.array([(*_extent(prism.section), prism.low, prism.high) for prism in prisms]).reshape(-1, 3, 2)
+    low, high = ends[:, :, :1], ends[:, :, 1:]
+    reach: Array = np.maximum(low * frames[:, 1:], high * frames[:, 1:]).sum(axis=1)
+    return frames[:, 0] + reach
 
 
 def _extent(section: Section) -> tuple[float, float, float, float]:
@@ -194,17 +196,16 @@ def _extent(section: Section) -> tuple[float, float, float, float]:
     return min(us), max(us), min(vs), max(vs)
 
 
-def _inside(column: Column, points: Array) -> Mask:
-    """Whether all of each group of points are between the column's faces, foot and top; (n, m, 3) to (n,)."""
+def _sides(column: Column) -> tuple[Array, Array]:
+    """Outward normals of the column's faces, foot and top, (n, 3), and how far out each stands [m]."""
     ring = np.array(column.outline.points)
     steps = np.roll(ring, -1, axis=0) - ring
     after = np.roll(steps, -1, axis=0)
     turn = np.sign(np.sum(steps[:, 0] * after[:, 1] - steps[:, 1] * after[:, 0]))
     outward = turn * np.column_stack((steps[:, 1], -steps[:, 0])) / np.hypot(*steps.T)[:, None]
-    beyond = points[:, :, ::2] @ outward.T - np.sum(ring * outward, axis=1)
-    low, high = column.base_height - TOUCH, column.height + TOUCH
-    within = (beyond <= TOUCH).all(axis=2) & (points[:, :, 1] >= low) & (points[:, :, 1] <= high)
-    return np.asarray(within.all(axis=1), dtype=bool)
+    normals = np.zeros((len(ring) + 2, 3))
+    normals[:-2, ::2], normals[-2:, 1] = outward, (-1.0, 1.0)
+    return normals, np.append(np.sum(ring * outward, axis=1), (-column.base_height, column.height))
 
 
 def limits_of(machine: Machine) -> Limits:

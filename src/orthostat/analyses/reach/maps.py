@@ -336,6 +336,7 @@ def _travel_shares(task: Task, part: shapely.Polygon, radius: Metre) -> list[Blo
         ("Y travel, low end", limits.y_low, 1, True),
         ("Y travel, high end", limits.y_high, 1, False),
     )
+    bounds = part.bounds
     made = []
     for name, limit, axis, low in sides:
         if limit is None:
@@ -343,7 +344,7 @@ def _travel_shares(task: Task, part: shapely.Polygon, radius: Metre) -> list[Blo
         edge = limit - radius if low else limit + radius
         beyond = [-far, -far, far, far]
         beyond[axis + 2 if low else axis] = edge
-        end = part.bounds[axis] if low else part.bounds[axis + 2]
+        end = bounds[axis] if low else bounds[axis + 2]
         near = end < limit if low else end > limit
         past = end < edge if low else end > edge
         share = shapely.intersection(part, shapely.box(*beyond)).area / part.area if past else 0.0

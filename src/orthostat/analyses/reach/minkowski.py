@@ -21,6 +21,8 @@ from orthostat.base.dimensions import Metre
 
 _BULGE = 1.09
 """Past 1 / cos(π / 8), which is how far two tangent lines in a quarter stand out beyond the radius."""
+_SAME = 1e-12
+"""Corners this near to those of a rectangle are its own: rounding [m]."""
 _POINT = 1e-9
 """Points nearer to one another than this are one: rounding [m]."""
 
@@ -38,6 +40,8 @@ def box_reflected(low: tuple[float, float], high: tuple[float, float]) -> tuple[
 
 def sums(outlines: Objects, kernel: tuple[Array, Array]) -> Objects:
     """Minkowski sum of each convex polygon with one convex polygon; shape as `outlines`."""
+    if not len(outlines):
+        return outlines
     normals, vertices = kernel
     ways = _merged(outlines, [normals] * len(outlines))
     return _polygons(ways, ways.corners + vertices[(ways.passed - 1) % len(normals)], len(outlines))
@@ -56,13 +60,75 @@ def rounded(
     further out than `chord`: as many as a circle of radius `drawn` needs, where that is given. Outside the
     boxes `looked_at`, of shape (n, 4), quarters of a circle are drawn with two tangent lines alone.
     """
+    if not len(outlines):
+        return outlines
     radii = np.broadcast_to(radius, len(outlines))
-    sides = np.broadcast_to(radius if drawn is None else drawn, len(outlines)).tolist()
-    fine = [_EVERY] * len(sides) if looked_at is None else _quarters_in(outlines, radii, looked_at)
-    ways = _merged(
-        outlines,
-        [_directions(segments(Metre(side), chord), some) for side, some in zip(sides, fine, strict=True)],
-    )
+    sides = np.broadcast_to(radius if drawn is None else drawn, len(outlines))
+    upright, bounds = _upright(outlines)
+    made = np.empty(len(outlines), dtype=object)
+    for chosen, work in ((upright, _rounded_upright), (~upright, _rounded)):
+        if chosen.any():
+            count = [segments(Metre(side), chord) for side in sides[chosen].tolist()]
+            boxes = None if looked_at is None else looked_at[chosen]
+            made[chosen] = work(outlines[chosen], bounds[chosen], radii[chosen], count, boxes)
+    return made
+
+
+def _upright(outlines: Objects) -> tuple[Mask, Array]:
+    """Which outlines are upright rectangles but for rounding, as all that stands upright is from the side;
+    and the box around each, (n, 4).
+    """
+    bounds: Array = shapely.bounds(outlines)
+    points, row = shapely.get_coordinates(outlines, return_index=True)
+    low, high = bounds[row, :2], bounds[row, 2:]
+    away = np.minimum(points - low, high - points).max(axis=1)
+    far = np.zeros(len(outlines))
+    np.maximum.at(far, row, away)
+    x_low, y_low, x_high, y_high = bounds.T
+    return (far < _SAME) & (shapely.area(outlines) > 0.75 * (x_high - x_low) * (y_high - y_low)), bounds
+
+
+def _rounded_upright(
+    _: Objects, bounds: Array, radii: Array, count: list[int], looked_at: Array | None
+) -> Objects:
+    """As `rounded`, of upright rectangles: four quarters of a circle, each at its corner."""
+    x_low, y_low, x_high, y_high = bounds.T
+    corners = np.array([(x_high, y_high), (x_low, y_high), (x_low, y_low), (x_high, y_low)])
+    fine = [_EVERY] * len(count)
+    if looked_at is not None:
+        ends = corners + _BULGE * radii * _OUTWARD[:, :, None]
+        low, high = np.minimum(corners, ends), np.maximum(corners, ends)
+        meets = (low <= looked_at[:, 2:].T + _POINT) & (high >= looked_at[:, :2].T - _POINT)
+        fine = list(map(tuple, meets.all(axis=1).T.tolist()))
+    arcs = [_arcs(number, some) for number, some in zip(count, fine, strict=True)]
+    row = np.repeat(np.arange(len(arcs)), [len(arc) for arc, _ in arcs])
+    quarter = np.concatenate([of for _, of in arcs])
+    points = corners[quarter, :, row] + radii[row, None] * np.concatenate([arc for arc, _ in arcs])
+    return np.asarray(shapely.polygons(shapely.linearrings(points, indices=row)), dtype=object)
+
+
+_OUTWARD = np.array([(1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0), (1.0, -1.0)])
+"""Of the corners of a rectangle, the first up to the right."""
+
+
+@lru_cache(maxsize=512)
+def _arcs(count: int, fine: tuple[bool, ...]) -> tuple[Array, Indices]:
+    """Where so many tangent lines of a circle of radius 1 meet, and in which quarter each point is."""
+    angles = _directions(count, fine)
+    half = 0.5 * np.diff(angles, append=2.0 * pi)
+    middle = angles + half
+    made = np.column_stack((np.cos(middle), np.sin(middle))) / np.cos(half)[:, None]
+    quarter = (middle // (0.5 * pi)).astype(np.int64)
+    for each in (made, quarter):
+        each.setflags(write=False)
+    return made, quarter
+
+
+def _rounded(
+    outlines: Objects, bounds: Array, radii: Array, count: list[int], looked_at: Array | None
+) -> Objects:
+    fine = [_EVERY] * len(count) if looked_at is None else _quarters_in(outlines, bounds, radii, looked_at)
+    ways = _merged(outlines, list(map(_directions, count, fine)))
     half = 0.5 * (ways.after - ways.angles)
     middle, reach = ways.angles + half, radii[ways.rows] / np.cos(half)
     arcs = np.column_stack((reach * np.cos(middle), reach * np.sin(middle)))
@@ -82,10 +148,9 @@ def _directions(count: int, fine: tuple[bool, ...] = _EVERY) -> Array:
     return made
 
 
-def _quarters_in(outlines: Objects, radii: Array, boxes: Array) -> list[tuple[bool, ...]]:
+def _quarters_in(outlines: Objects, bounds: Array, radii: Array, boxes: Array) -> list[tuple[bool, ...]]:
     """Whether the arcs of each quarter, the first up to the right, can be in a box of their outline."""
     points, row = shapely.get_coordinates(outlines, return_index=True)
-    bounds = shapely.bounds(outlines)
     ends = np.zeros((4, len(outlines)))  # y of the right and left end, x of the upper and lower one
     for number, (axis, side) in enumerate(((0, 2), (0, 0), (1, 3), (1, 1))):
         there = points[:, axis] == bounds[row, side]

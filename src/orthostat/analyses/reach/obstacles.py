@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from itertools import chain
+from itertools import chain, pairwise
 from math import inf
 
 import numpy as np
@@ -26,7 +26,7 @@ from orthostat.analyses.reach.scene import (
     view,
     within,
 )
-from orthostat.analyses.reach.stack import Member, members
+from orthostat.analyses.reach.stack import Member, extents, members, radial
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.model.bodies import Disc, Section
 from orthostat.model.tools import Tool
@@ -113,7 +113,9 @@ class Obstacles:
         wider &= np.isfinite(radius)[:, None]
         over, under = np.nonzero(wider)
         idle = shapely.covers(self.outlines[over], self.outlines[under])
-        return self.only(np.isin(np.arange(len(radius)), under[idle], invert=True))
+        telling = np.ones(len(radius), dtype=bool)
+        telling[under[idle]] = False
+        return self.only(telling)
 
     def radii(self) -> Array:
         """Radius of each row's member, infinite for a box."""
@@ -161,26 +163,21 @@ def obstacles_of(
     spare: float = 0.0,
 ) -> Obstacles:
     """As `obstacles`, of several tasks of one design at once."""
-    views = list(dict.fromkeys(view(task.scene, task.angle) for task in tasks))
-    seen = side_by_side(views)
-    number_of = {id(each): number for number, each in enumerate(views)}
-    sees = np.array([number_of[id(view(task.scene, task.angle))] for task in tasks])
-    count = [len(each.along) for each in views]
-    begin = (np.cumsum(count) - count)[sees]
+    views, seen, begin, own = _side_by_side(tasks)
     stacks = [members(task.tool, task.limits) for task in tasks]
     stack_of = np.repeat(np.arange(len(tasks)), [len(stack) for stack in stacks])
     every = tuple(chain.from_iterable(stacks))
     follows = np.concatenate([_follows(stack) for stack in stacks])
-    owners = [(tasks[k], member) for k, member in zip(stack_of.tolist(), every, strict=True)]
-    low = np.array([task.tip + m.start - axial(m, task.clearances) for task, m in owners])
-    high = np.array([inf if sweep else task.tip + m.end + axial(m, task.clearances) for task, m in owners])
-    room = np.array([m.reach + (radial(m, task.clearances) + spare) + 0.001 for task, m in owners])
-    stock = np.zeros((len(tasks), sum(count)), dtype=bool)
+    low, high, room = _extents(tasks)
+    room += spare + 0.001
+    if sweep:
+        high[:] = inf
+    stock = np.zeros(own.shape, dtype=bool)
     for k, task in enumerate(tasks):
         stock[k, [begin[k] + solid for solid in task.stock]] = True
     wanted = _near(seen, shapely.bounds(windows)[stack_of], room)
     wanted &= (seen.high[:, 2] > low[:, None] + TOUCH) & (seen.low[:, 2] < high[:, None] - TOUCH)
-    wanted &= np.repeat(np.arange(len(views)), count) == sees[stack_of][:, None]
+    wanted &= own[stack_of]
     if into_stock:
         wanted &= ~(follows[:, None] & stock[stack_of])
     member, owner = np.nonzero(wanted)
@@ -189,7 +186,7 @@ def obstacles_of(
     member, owner, outlines = member[present], owner[present], outlines[present]
     for row in np.flatnonzero(seen.holed[owner]).tolist():
         k = int(stack_of[member[row]])
-        holes = holes_seen(views[sees[k]], int(owner[row] - begin[k]))
+        holes = holes_seen(views[k], int(owner[row] - begin[k]))
         outlines[row] = shapely.difference(outlines[row], shapely.union_all(holes))
     for k, task in enumerate(tasks):
         if task.removed:
@@ -213,37 +210,42 @@ def in_the_way(tasks: Sequence[Task], boxes: Sequence[tuple[float, ...]]) -> lis
     """Solids whose boxes the stack of each task could touch, at its depth or on its way there, with its axis
     in a box.
     """
-    made: dict[int, tuple[int, ...]] = {}
-    for numbers in _by_view(tasks):
-        seen = view(tasks[numbers[0]].scene, tasks[numbers[0]].angle)
-        stacks = [members(tasks[k].tool, tasks[k].limits) for k in numbers]
-        count = [len(stack) for stack in stacks]
-        owners = [(tasks[k], m) for k, stack in zip(numbers, stacks, strict=True) for m in stack]
-        low = np.array([task.tip + m.start - axial(m, task.clearances) for task, m in owners])
-        room = np.array([m.reach + radial(m, task.clearances) + 0.001 for task, m in owners])
-        met = _near(seen, np.repeat([boxes[k] for k in numbers], count, axis=0), room)
-        met &= seen.high[:, 2] > low[:, None]
-        for k, mine in zip(numbers, np.split(met, np.cumsum(count)[:-1]), strict=True):
-            made[k] = tuple(np.flatnonzero(mine.any(axis=0)).tolist())
-    return [made[k] for k in range(len(tasks))]
+    if not tasks:
+        return []
+    _, seen, begin, own = _side_by_side(tasks)
+    count = [len(members(task.tool, task.limits)) for task in tasks]
+    stack_of = np.repeat(np.arange(len(tasks)), count)
+    low, _, room = _extents(tasks)
+    met = _near(seen, np.array(boxes)[stack_of], room + 0.001) & (seen.high[:, 2] > low[:, None])
+    member, solid = np.nonzero(met & own[stack_of])
+    touched = np.zeros(own.shape, dtype=bool)
+    touched[stack_of[member], solid] = True
+    task, solid = np.nonzero(touched)
+    solid -= begin[task]
+    ends = np.searchsorted(task, range(len(tasks) + 1))
+    return [tuple(solid[start:end].tolist()) for start, end in pairwise(ends)]
 
 
-def _by_view(tasks: Sequence[Task]) -> list[list[int]]:
-    """The numbers of the tasks that see the same together."""
-    together: dict[tuple[Scene, Radian], list[int]] = {}
-    for number, task in enumerate(tasks):
-        together.setdefault((task.scene, task.angle), []).append(number)
-    return list(together.values())
+def _side_by_side(tasks: Sequence[Task]) -> tuple[list[View], View, Indices, Mask]:
+    """What each task sees; all of that side by side; where there the solids of each task begin, and which are
+    its own; shape (tasks, solids).
+    """
+    views = [view(task.scene, task.angle) for task in tasks]
+    numbers = {each: number for number, each in enumerate(dict.fromkeys(views))}
+    sees = np.array([numbers[each] for each in views])
+    count = [len(each.along) for each in numbers]
+    own: Mask = np.repeat(np.arange(len(numbers)), count) == sees[:, None]
+    return views, side_by_side(tuple(numbers)), (np.cumsum(count) - count)[sees], own
 
 
-def axial(member: Member, clearances: Clearances) -> float:
-    """Clearance to keep along Z [m]."""
-    return clearances.cutting_axial if member.cuts else clearances.axial
-
-
-def radial(member: Member, clearances: Clearances) -> float:
-    """Clearance to keep from the axis out [m]."""
-    return clearances.cutting_radial if member.cuts else clearances.radial
+def _extents(tasks: Sequence[Task]) -> Array:
+    """Lower and upper Z of each member of the tasks' stacks, and how far it comes from the axis, with its
+    clearances [m]; shape (3, members).
+    """
+    each = [extents(task.tool, task.limits, task.clearances) for task in tasks]
+    made = np.concatenate(each, axis=1)
+    made[:2] += np.repeat([task.tip for task in tasks], [part.shape[1] for part in each])
+    return made
 
 
 def _follows(stack: tuple[Member, ...]) -> Mask:

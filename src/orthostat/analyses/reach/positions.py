@@ -10,9 +10,9 @@ import shapely
 
 from orthostat.analyses.reach import minkowski
 from orthostat.analyses.reach.inputs import Limits
-from orthostat.analyses.reach.obstacles import Obstacles, Task, axial, obstacles, radial
+from orthostat.analyses.reach.obstacles import Obstacles, Task, obstacles
 from orthostat.analyses.reach.scene import EMPTY, TOUCH, Array, Indices, Mask, Objects, ranges, view
-from orthostat.analyses.reach.stack import Member, members
+from orthostat.analyses.reach.stack import Member, extents, members
 from orthostat.base.dimensions import Metre
 
 _MARGIN = 0.001
@@ -74,6 +74,8 @@ def grown(
     Circles are drawn as fine as those of `drawn` room, where that is given; see `minkowski.rounded`.
     """
     made = np.full(len(against.outlines), EMPTY, dtype=object)
+    if not len(made):
+        return made
     radii = against.radii()
     radius = radii + room
     made[radius == 0.0] = against.outlines[radius == 0.0]
@@ -102,9 +104,10 @@ def near(against: Obstacles, parts: Objects, radius: Array) -> Indices:
     found = away <= radius
     # Drawn around its circle, what a row forbids comes nearer by no more than the chord.
     unsure = np.flatnonzero(~found & ~(away > radius + 1.1 * against.chord))
-    at = _boxes_around(parts[unsure], radius[unsure])
-    drawn = forbidden(against.only(unsure), looked_at=at)
-    found[unsure] = shapely.dwithin(parts[unsure], drawn, radius[unsure])
+    if len(unsure):
+        at = _boxes_around(parts[unsure], radius[unsure])
+        drawn = forbidden(against.only(unsure), looked_at=at)
+        found[unsure] = shapely.dwithin(parts[unsure], drawn, radius[unsure])
     return np.flatnonzero(found)
 
 
@@ -281,10 +284,8 @@ def _clear_air(tasks: Sequence[Task], parts: Objects, of: Indices) -> Mask:
             continue
         seen = view(task.scene, task.angle)
         places = np.concatenate([_outermost(part) for part in parts[mine]])
-        stack = members(task.tool, task.limits)
-        low = np.array([task.tip + m.start - axial(m, task.clearances) for m in stack])
-        room = np.array([m.reach + radial(m, task.clearances) for m in stack])
-        meets = seen.high[:, 2] > low[:, None] + TOUCH
+        begins, _, room = extents(task.tool, task.limits, task.clearances)
+        meets = seen.high[:, 2] > begins[:, None] + task.tip + TOUCH
         widest = np.where(meets, room[:, None], -inf).max(axis=0, initial=-inf)
         away = np.maximum(seen.low[:, :2] - places[:, None], places[:, None] - seen.high[:, :2]).max(axis=2)
         clear[mine] = (away >= widest).all(axis=1).reshape(-1, 4).any(axis=1)

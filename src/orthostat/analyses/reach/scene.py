@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from itertools import pairwise
 from math import acos, ceil, cos, pi, sin, sqrt
@@ -51,6 +51,14 @@ class Scene:
     solids: tuple[Solid, ...]
     chord: Metre
     """Largest distance from a circle to the polygon drawn around it [m]."""
+    whole: Scene | None = field(default=None, init=False, repr=False, compare=False)
+    """The larger scene that these are the first solids of: views of it are views of this one too."""
+
+    def first(self, count: int) -> Scene:
+        """The first so many solids alone."""
+        made = Scene(self.solids[:count], self.chord)
+        object.__setattr__(made, "whole", self)
+        return made
 
     @cached_property
     def _digest(self) -> int:
@@ -59,12 +67,12 @@ class Scene:
     def __hash__(self) -> int:
         return self._digest
 
-    def shapes(self) -> tuple[list[Array], Array]:
-        """Vertices of each solid in the column frame, the lower ring of its prism, then the upper, (n, 3);
-        and the axis of each prism, (k, 3).
+    def shapes(self) -> tuple[Array, Indices, Array]:
+        """Vertices of all solids in the column frame, the lower ring of a prism, then its upper, (n, 3); how
+        many each has; and the axis of each prism, (k, 3).
         """
         axes = [solid.prism.frame.third for solid in self.solids]
-        return [vertices(solid.prism, self.chord) for solid in self.solids], np.array(axes).reshape(-1, 3)
+        return *vertices_of([solid.prism for solid in self.solids], self.chord), np.array(axes).reshape(-1, 3)
 
 
 @dataclass(frozen=True)
@@ -83,12 +91,12 @@ class Nameless(Scene):
     def __hash__(self) -> int:
         return self._digest
 
-    def shapes(self) -> tuple[list[Array], Array]:
+    def shapes(self) -> tuple[Array, Indices, Array]:
         """As seen."""
+        points = np.frombuffer(b"".join(block for block, _ in self.blocks)).reshape(-1, 3)
+        count = np.array([len(block) // (3 * points.itemsize) for block, _ in self.blocks], dtype=np.int64)
         axes = [(0.0, 0.0, float(along)) for _, along in self.blocks]
-        return [np.frombuffer(block).reshape(-1, 3) for block, _ in self.blocks], np.array(axes).reshape(
-            -1, 3
-        )
+        return points, count, np.array(axes).reshape(-1, 3)
 
 
 @dataclass(frozen=True, eq=False)
@@ -183,6 +191,8 @@ def segments(radius: Metre, chord: Metre) -> int:
 @lru_cache(maxsize=96)
 def view(scene: Scene, angle: Radian) -> View:
     """The scene with the direction `angle` of the column turned to the spindle."""
+    if scene.whole is not None:
+        return _first(view(scene.whole, angle), scene)
     corners, first, axes, holes = _laid_out(scene)
     c, s = turned(1.0, 0.0, angle)
     points = np.column_stack(
@@ -202,7 +212,24 @@ def view(scene: Scene, angle: Radian) -> View:
     )
 
 
-def side_by_side(views: Sequence[View]) -> View:
+def _first(seen: View, scene: Scene) -> View:
+    """Of a view that of the scene made of its first solids."""
+    count = len(scene.solids)
+    first = seen.first[: count + 1]
+    return View(
+        scene,
+        seen.across,
+        seen.points[: first[-1]],
+        first,
+        seen.low[:count],
+        seen.high[:count],
+        seen.along[:count],
+        seen.holed[:count],
+    )
+
+
+@lru_cache(maxsize=16)
+def side_by_side(views: tuple[View, ...]) -> View:
     """All solids of several views together, one view after the other; to be looked at, not named."""
     if len(views) == 1:
         return views[0]
@@ -223,11 +250,10 @@ def side_by_side(views: Sequence[View]) -> View:
 @lru_cache(maxsize=8)
 def _laid_out(scene: Scene) -> tuple[Array, Indices, Array, Mask]:
     """Vertices of all solids, where each one's begin, the axis of each and whether there are holes in it."""
-    blocks, axes = scene.shapes()
-    holes = np.zeros(len(blocks), dtype=bool)
+    points, count, axes = scene.shapes()
+    holes = np.zeros(len(count), dtype=bool)
     holes[[k for k, solid in enumerate(scene.solids) if solid.holes]] = True
-    first = np.cumsum([0, *map(len, blocks)], dtype=np.int64)
-    return np.concatenate([np.zeros((0, 3)), *blocks]), first, axes, holes
+    return points, np.append(0, np.cumsum(count)), axes, holes
 
 
 def _hulls(points: Array, owner: Indices) -> Objects:
@@ -252,13 +278,13 @@ def nameless(scene: Scene, looks: tuple[Look, ...]) -> tuple[tuple[Nameless, tup
     """What is looked at, without names, and which solid of the scene each is, look by look; `None` where
     there are holes in it, which are not kept.
     """
-    blocks = _blocks([view(scene, look.angle) for look in looks], looks)
+    blocks = _blocks(scene, looks)
     made: list[tuple[Nameless, tuple[int, ...]] | None] = []
     for look in looks:
         mine = sorted(zip(blocks[: len(look.solids)], look.solids, strict=True))
         del blocks[: len(look.solids)]
         kept = not isinstance(scene, Nameless) and not any(scene.solids[k].holes for _, k in mine)
-        found = Nameless((), scene.chord, tuple(block for block, _ in mine)) if kept else None
+        found = Nameless((), scene.chord, blocks=tuple(block for block, _ in mine)) if kept else None
         made.append(None if found is None else (found, tuple(k for _, k in mine)))
     return tuple(made)
 
@@ -267,27 +293,26 @@ _ASLANT = (0.5671432904, 0.7390851332, 0.3517337112)
 """A direction in which hardly two corners of a solid are equally far: it tells which comes first."""
 
 
-def _blocks(views: Sequence[View], looks: Sequence[Look]) -> list[tuple[bytes, bool]]:
-    """Some solids of each view as a `Nameless` scene keeps them: the ring with the first vertex first, from
-    that vertex on, toward the one of its neighbours that comes first.
+def _blocks(scene: Scene, looks: Sequence[Look]) -> list[tuple[bytes, bool]]:
+    """The solids of each look, one look after the other, as a `Nameless` scene keeps them: the ring with the
+    first vertex first, from that vertex on, toward the one of its neighbours that comes first.
     """
-    counts, lowers, parallel = [], [], []
-    for seen, look in zip(views, looks, strict=True):
-        some = np.array(look.solids, dtype=np.int64)
-        count = np.diff(seen.first)[some] >> 1
-        lower, owner = ranges(seen.first[some], count)
-        counts.append(count)
-        parallel.append(seen.along[some])
-        points = seen.points[np.stack((lower, lower + count[owner]))] - (0.0, 0.0, look.level)
-        lowers.append(points * ((-1.0, 1.0, 1.0) if look.mirrored else 1.0))
-    count = np.concatenate(counts)
-    if not len(count):
+    angles = list(dict.fromkeys(look.angle for look in looks))
+    seen = side_by_side(tuple(view(scene, angle) for angle in angles))
+    begin = {angle: number * (len(seen.along) // len(angles)) for number, angle in enumerate(angles)}
+    some = np.array([begin[look.angle] + solid for look in looks for solid in look.solids], dtype=np.int64)
+    if not len(some):
         return []
-    rings = np.round(np.concatenate(lowers, axis=1), 12) + 0.0
+    count = np.diff(seen.first)[some] >> 1
+    lower, owner = ranges(seen.first[some], count)
+    points = seen.points[np.stack((lower, lower + count[owner]))]
+    look_of = np.repeat(np.arange(len(looks)), [len(look.solids) for look in looks])[owner]
+    points[:, :, 0] *= np.array([-1.0 if look.mirrored else 1.0 for look in looks])[look_of]
+    points[:, :, 2] -= np.array([look.level for look in looks])[look_of]
+    rings = np.round(points, 12) + 0.0
     rank = rings[:, :, 0] * _ASLANT[0] + rings[:, :, 1] * _ASLANT[1] + rings[:, :, 2] * _ASLANT[2]
     ends = np.cumsum(count)
     begins = ends - count
-    owner = np.repeat(np.arange(len(count)), count)
     least = np.minimum.reduceat(rank, begins, axis=1)
     ring = (least[1] < least[0]).astype(np.int64)
     first_of = np.flatnonzero(rank[ring[owner], np.arange(len(owner))] == least.min(axis=0)[owner])[::-1]
@@ -300,27 +325,37 @@ def _blocks(views: Sequence[View], looks: Sequence[Look]) -> list[tuple[bytes, b
     first, second = rings[ring[owner], place], rings[1 - ring[owner], place]
     return [
         (first[low:high].tobytes() + second[low:high].tobytes(), along_z)
-        for low, high, along_z in zip(
-            begins.tolist(), ends.tolist(), np.concatenate(parallel).tolist(), strict=True
-        )
+        for low, high, along_z in zip(begins.tolist(), ends.tolist(), seen.along[some].tolist(), strict=True)
     ]
 
 
-@lru_cache(maxsize=4096)
 def vertices(prism: Prism, chord: Metre) -> Array:
     """Lower ring, then upper ring, in the column frame; shape (n, 3)."""
-    section, frame = prism.section, prism.frame
+    return vertices_of([prism], chord)[0]
+
+
+def vertices_of(prisms: Sequence[Prism], chord: Metre) -> tuple[Array, Indices]:
+    """The `vertices` of several prisms, one after the other, and how many each has."""
+    flat = [_ring(prism.section, chord) for prism in prisms]
+    count = np.array(list(map(len, flat)), dtype=np.int64)
+    of = np.repeat(np.arange(len(count)), count)
+    ring = np.concatenate([np.zeros((0, 2)), *flat])
+    frames = [(f.origin, f.first, f.second, f.third) for f in (prism.frame for prism in prisms)]
+    origin, first, second, third = np.array(frames).reshape(-1, 4, 3).swapaxes(0, 1)
+    low, high = np.array([(prism.low, prism.high) for prism in prisms]).reshape(-1, 2).T[:, :, None]
+    middle = origin[of] + ring[:, :1] * first[of] + ring[:, 1:] * second[of]
+    place = np.arange(len(of)) + (np.cumsum(count) - count)[of]
+    made = np.zeros((2 * len(of), 3))
+    made[place] = middle + (low * third)[of]
+    made[place + count[of]] = middle + (high * third)[of]
+    return made, 2 * count
+
+
+@lru_cache(maxsize=1024)
+def _ring(section: Section, chord: Metre) -> Array:
     if isinstance(section, Disc):
-        ring = np.array(section.centre) + _unit_ring(section.radius, chord)
-    else:
-        ring = np.array(section.points)
-    origin, first, second, third = (
-        np.array(v) for v in (frame.origin, frame.first, frame.second, frame.third)
-    )
-    flat = origin + ring[:, :1] * first + ring[:, 1:] * second
-    made: Array = np.concatenate((flat + prism.low * third, flat + prism.high * third))
-    made.setflags(write=False)
-    return made
+        return np.array(section.centre) + _unit_ring(section.radius, chord)
+    return np.array(section.points)
 
 
 @lru_cache(maxsize=256)

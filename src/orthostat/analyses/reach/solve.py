@@ -91,18 +91,9 @@ class Reach:
     @cached_property
     def truing(self) -> tuple[TruedFace, ...]:
         """Truing in place, face by face. Raises `NotStated` where no truing depth is stated."""
-        depth = self.inputs.truing_depth
-        if depth is None:
+        if self.inputs.truing_depth is None:
             raise NotStated(self.inputs.truing_path)
-        mills = self.inputs.truing_mills
-        asked = [(face, tool, Metre(-depth)) for face in self.inputs.faces for tool in mills]
-        found = iter(_face_maps(self.inputs, asked, loaded=False))
-        made = []
-        for face in self.inputs.faces:
-            tried = [next(found) for _ in mills]
-            tried.sort(key=lambda each: (-each.ground.overrun, -each.ground.share, each.tool.name))
-            made.append(TruedFace(face, depth, tuple(tried)))
-        return tuple(made)
+        return _trued(replace(self.inputs, loaded=self.inputs.bare, stations=()), self.inputs.truing_depth)
 
     def share_out(self, found: Iterable[FaceMap]) -> None:
         """Work out together what `blamed_most` of some maps will ask for."""
@@ -241,6 +232,25 @@ def _face_maps(inputs: Inputs, asked: Sequence[Asked], *, loaded: bool) -> list[
     ]
 
 
+@lru_cache(maxsize=16)
+def _trued(unloaded: Inputs, depth: Metre) -> tuple[TruedFace, ...]:
+    """Truing in place; of stations it knows nothing, so that a change to one leaves it as it was."""
+    mills = unloaded.truing_mills
+    asked = [(face, tool, Metre(-depth)) for face in unloaded.faces for tool in mills]
+    found = iter(_face_maps(unloaded, asked, loaded=False))
+    made = []
+    for face in unloaded.faces:
+        tried = [next(found) for _ in mills]
+        tried.sort(key=_merit)
+        made.append(TruedFace(face, depth, tuple(tried)))
+    return tuple(made)
+
+
+def _merit(found: FaceMap) -> tuple[float, float, str]:
+    """The best first; what differs by rounding alone goes by its name."""
+    return -round(found.ground.overrun, 9), -round(found.ground.share, 9), found.tool.name
+
+
 Box = tuple[float, float, float, float]
 
 
@@ -253,7 +263,10 @@ def _by_look(asked: list[tuple[Task, Box]]) -> list[Ground]:
     """Worked out once for all faces that look alike or are mirror images, without names."""
     tasks = [task for task, _ in asked]
     plain = alike.nameless_tasks(tasks)
-    both = [k for k, task in enumerate(tasks) if plain[k] is not None and alike.symmetric(task.limits)]
+    looks = {(found[0].scene, box) for found, (_, box) in zip(plain, asked, strict=True) if found is not None}
+    both: list[int] = []
+    if len(looks) > 1:  # else all are alike as they are
+        both = [k for k, task in enumerate(tasks) if plain[k] is not None and alike.symmetric(task.limits)]
     mirrored = dict(zip(both, alike.nameless_tasks([tasks[k] for k in both], mirrored=True), strict=True))
     shared: list[tuple[Task, Box]] = []
     owners: list[Indices | None] = []

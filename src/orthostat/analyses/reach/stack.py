@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
-from orthostat.analyses.reach.inputs import Limits
+import numpy as np
+
+from orthostat.analyses.reach.inputs import Clearances, Limits
+from orthostat.analyses.reach.scene import Array
 from orthostat.base.dimensions import Metre
 from orthostat.model.tools import MILLS, Tool
 
@@ -66,6 +69,29 @@ def members(tool: Tool, limits: Limits) -> tuple[Member, ...]:
             for part in limits.head_boxes
         ]
     return tuple(made)
+
+
+def axial(member: Member, clearances: Clearances) -> float:
+    """Clearance to keep along Z [m]."""
+    return clearances.cutting_axial if member.cuts else clearances.axial
+
+
+def radial(member: Member, clearances: Clearances) -> float:
+    """Clearance to keep from the axis out [m]."""
+    return clearances.cutting_radial if member.cuts else clearances.radial
+
+
+@lru_cache(maxsize=256)
+def extents(tool: Tool, limits: Limits, clearances: Clearances) -> Array:
+    """Where each member of a stack begins and ends from the tip on, and how far it comes from the axis, with
+    its clearances [m]; shape (3, members).
+    """
+    stack = members(tool, limits)
+    kept = [(axial(m, clearances), radial(m, clearances)) for m in stack]
+    ends = [(m.start - a, m.end + a, m.reach + r) for m, (a, r) in zip(stack, kept, strict=True)]
+    made = np.array(ends).reshape(-1, 3).T
+    made.setflags(write=False)
+    return made
 
 
 def is_mill(tool: Tool) -> bool:

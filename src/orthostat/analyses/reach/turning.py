@@ -52,17 +52,16 @@ def turning(scene: Scene, tool: Tool, limits: Limits) -> Turning:
     radii = _swings(scene)
     y_low = -np.inf if limits.y_low is None else limits.y_low
     y_high = np.inf if limits.y_high is None else limits.y_high
+    stack = members(tool, limits)
+    ends = [(-m.low[1], m.high[1]) if m.radius is None else (m.radius, m.radius) for m in stack]
+    below, above = np.array(ends).reshape(-1, 2).T[:, :, None]
+    meets = (seen.high[:, 1] > y_low - below + TOUCH) & (seen.low[:, 1] < y_high + above - TOUCH)
+    met = np.where(meets, radii, -np.inf)
+    furthest, reach = met.argmax(axis=1).tolist(), met.max(axis=1).tolist()
     needed, swing, widest, part = -np.inf, 0.0, "", ""
-    for member in members(tool, limits):
-        below = member.radius if member.radius is not None else -member.low[1]
-        above = member.radius if member.radius is not None else member.high[1]
-        meets = (seen.high[:, 1] > y_low - below + TOUCH) & (seen.low[:, 1] < y_high + above - TOUCH)
-        if not meets.any():
-            continue
-        index = int(np.argmax(np.where(meets, radii, -1.0)))
-        if radii[index] - member.start > needed:
-            needed = float(radii[index] - member.start)
-            swing, widest, part = float(radii[index]), scene.solids[index].name, member.name
+    for member, index, radius in zip(stack, furthest, reach, strict=True):
+        if radius - member.start > needed:
+            needed, swing, widest, part = radius - member.start, radius, scene.solids[index].name, member.name
     back = None
     if limits.nose_far is not None and tool.gauge_length is not None:
         back = Metre(limits.nose_far - tool.gauge_length)
