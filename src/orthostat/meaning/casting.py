@@ -9,12 +9,12 @@ from typing import Any
 from orthostat.base.dimensions import Metre
 from orthostat.catalogue.resins import RESIN_FAMILIES
 from orthostat.document import casting as documents
-from orthostat.document.column import Column
 from orthostat.document.parts import QuotedPrice
 from orthostat.document.quantities import Typed
 from orthostat.document.reading import KeyPath, key_text
 from orthostat.document.shop import Shop
 from orthostat.meaning.faults import Faults
+from orthostat.meaning.kept import kept
 from orthostat.meaning.names import Names
 from orthostat.meaning.values import in_order, point, price, si
 from orthostat.model.pouring import (
@@ -34,13 +34,17 @@ from orthostat.model.pouring import (
 )
 
 
-def pour_of(column: Column, shop: Shop, names: Names) -> Pour | None:
-    """The pour of a filled column with everything it names; `None` for other bodies."""
-    if column.body is None or column.body.kind != "filled":
-        if column.pour is not None:
+@kept(16)
+def pour_of(
+    pour: documents.Pour | None, kind: str | None, tubes: tuple[str, ...], names: Names
+) -> Pour | None:
+    """The pour of a filled column with these tubes, and everything it names; `None` for other bodies."""
+    shop = names.shop
+    if kind != "filled":
+        if pour is not None:
             names.faults.add(("pour",), "there is no fill to pour; body.kind must be filled")
         return None
-    stated = column.pour or documents.Pour()
+    stated = pour or documents.Pour()
     wanted = tuple(shop.aggregates) if stated.aggregates is None else stated.aggregates
     for index, name in enumerate(wanted):
         if name not in shop.aggregates:
@@ -78,10 +82,9 @@ def pour_of(column: Column, shop: Shop, names: Names) -> Pour | None:
         values[key] = values[key] if values[key] is not None else si(own)
     air = stated.air
     clamps = stated.clamps
-    for index, tube in enumerate(stated.tubes):
-        if all(tube != other.name for other in column.tubes):
-            names.faults.unknown_name(("pour", "tubes", tube), "tube", tube, [t.name for t in column.tubes])
-            del index
+    for tube in stated.tubes:
+        if tube not in tubes:
+            names.faults.unknown_name(("pour", "tubes", tube), "tube", tube, tubes)
     return Pour(
         path=names.at("pour"),
         aggregates=tuple(_aggregate(name, shop.aggregates[name], names) for name in known),

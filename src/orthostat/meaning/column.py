@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar
 
@@ -12,15 +12,30 @@ from orthostat.document import column as documents
 from orthostat.document.reading import KeyPath, key_text
 from orthostat.document.shop import Shop
 from orthostat.meaning.casting import pour_of
-from orthostat.meaning.faces import FaceWork, own_faces, placed_tube, set_down, tubes_of
-from orthostat.meaning.fastening import cleats_of, fastening_of, pins_of, studs_of
+from orthostat.meaning.faces import (
+    anchors_of,
+    own_faces,
+    patterns_of,
+    pockets_of,
+    set_down,
+    tubes_of,
+    walls_of,
+)
+from orthostat.meaning.fastening import Standing, fastening_of, pins_of, studs_of, with_cleats
 from orthostat.meaning.faults import Faults
-from orthostat.meaning.joining import Joining
+from orthostat.meaning.joining import joined
+from orthostat.meaning.kept import kept
 from orthostat.meaning.machine import machine_of, platform_of, tool_of
 from orthostat.meaning.names import Names
-from orthostat.meaning.plan import plan_sides, turned_about
+from orthostat.meaning.plan import plan_sides
 from orthostat.meaning.stations import Stage, stations_of
-from orthostat.meaning.structure import Structure, placed, placed_polygon, structure_of
+from orthostat.meaning.structure import (
+    Structure,
+    placed_polygon,
+    structure_of,
+    structure_set_down,
+    with_cuts,
+)
 from orthostat.meaning.values import point, si
 from orthostat.model.bodies import Body, Disc, Point2, Polygon, Prism, Role
 from orthostat.model.column import BodyShape, Column, Fastening
@@ -83,7 +98,11 @@ def column_of(
     riser = platform_of("riser", column.riser, ("riser",), names) if column.riser else None
     foot = sum(float(p.thickness) for p in (base, riser) if p is not None and p.thickness is not None)
     sides = plan_sides(column, pallet.outline if pallet else None, faults)
-    structure = structure_of(column, sides, foot, names) if sides else None
+    structure = (
+        structure_of(column.body, column.base_plate, column.lid, column.height, sides, foot, names)
+        if sides
+        else None
+    )
     if structure is None:
         return None
     made = _Assembly(name, column, shop, parts, names, structure, foot)
@@ -118,48 +137,59 @@ class _Assembly:
     def column(
         self, machine: Machine | None, pallet: Platform | None, base: Platform | None, riser: Platform | None
     ) -> Column:
-        document, structure = self.document, self.structure
-        base_outline, lid_outline = self._plan_of(Role.BASE_PLATE), self._plan_of(Role.LID)
-        own = own_faces(structure, base_outline, lid_outline)
-        faces = tuple(set_down(face, self.turn, self.shift) for face in own)
+        document, names, turn, shift = self.document, self.names, self.turn, self.shift
+        own = own_faces(self.structure)
+        faces = tuple(set_down(face, turn, shift) for face in own)
         stage = Stage(
             faces,
             self.v_shift,
-            self.names,
+            names,
             {**self.shop.fixtures, **document.fixtures},
             self.parts.tool_names,
             frozenset(self.shop.fixtures) - frozenset(document.fixtures),
         )
+        structure, cleats = with_cleats(document.cleats, self.structure, own, self.v_shift, names)
+        base_plate, heights = document.base_plate, structure.heights
+        base_plate_top = None if base_plate is None else heights.foot + base_plate.thickness.si
         engaged_at = float(base.thickness or 0.0) if base else 0.0
-        cleats = cleats_of(document, structure, own, self.v_shift, self.names, stage.chosen)
-        studs, stud_bodies = studs_of(document, structure, cleats, engaged_at, self.names)
-        pins, pin_bodies = pins_of(document, structure, self.turn, self.names)
-        tubes, tube_bodies = tubes_of(document.tubes, structure, self.names)
-        loose = [self._set_down(body) for body in (*stud_bodies, *pin_bodies, *tube_bodies)]
-        contact = self._contact(base_outline)
-        structure.bodies = [self._set_down(body) for body in structure.bodies]
-        work = FaceWork(replace(structure, sides=structure.sides), stage, self.names)
-        patterns = work.patterns(document.patterns)
-        work.pockets(document.pockets)
-        anchors = work.anchors(document.anchors)
-        joining = Joining(document, work.structure, faces, studs, stage.chosen, self.names)
-        joints = joining.joints()
+        standing = Standing(structure, cleats, base_plate_top, engaged_at, turn, shift)
+        studs = studs_of(document.studs, document.height, standing, names)
+        pins = pins_of(document.pins, structure, turn, shift, names)
+        tubes = tubes_of(document.tubes, structure, turn, shift, names)
+        contact = contact_of(document.foot, structure, turn, shift, names)
+        placed = structure_set_down(structure, turn, shift)
+        walls = walls_of(placed, faces)
+        patterns = patterns_of(document.patterns, walls, self.v_shift, names)
+        pockets = pockets_of(document.pockets, walls, self.v_shift, names)
+        anchors = anchors_of(document.anchors, walls, self.v_shift, names)
+        joints = joined(
+            document.joints,
+            base_plate,
+            document.lid,
+            None if document.body is None else placed,
+            faces,
+            any(stud.seat_on == "top" for stud in studs.items),
+            si(document.truing.depth),
+            names,
+        )
+        fitted = (studs, pins, tubes, patterns, pockets, anchors)
+        bodies = with_cuts(placed.bodies, *(each.cuts for each in fitted), joints.cuts)
         return Column(
             name=self.name,
             path=key_text(("columns", self.name)),
             shape=document.plan.shape,
-            outline=self._polygon(Polygon(structure.outer)),
-            height=Metre(structure.heights.top),
+            outline=placed_polygon(Polygon(structure.outer), turn, shift),
+            height=Metre(heights.top),
             base_height=Metre(self.foot),
             faces=faces,
             shape_of_body=self._shape(),
-            bodies=(*work.structure.bodies, *work.bodies, *loose, *joining.bodies),
+            bodies=(*bodies, *anchors.bodies, *studs.bodies, *pins.bodies, *tubes.bodies, *joints.bodies),
             platforms=_platform_bodies(pallet, base, riser),
-            studs=tuple(replace(s, at=self._point(s.at)) for s in studs),
-            pins=tuple(replace(p, at=self._point(p.at)) for p in pins),
-            tubes=tuple(placed_tube(t, self.turn, self.shift, self._point(t.at)) for t in tubes),
-            anchors=anchors,
-            patterns=patterns,
+            studs=studs.items,
+            pins=pins.items,
+            tubes=tubes.items,
+            anchors=anchors.items,
+            patterns=patterns.items,
             stations=stations_of(document.stations, stage),
             machine=machine,
             pallet=pallet,
@@ -174,10 +204,15 @@ class _Assembly:
             base_flatness=si(document.base_flatness),
             base_fastening=self._base_fastening(base),
             riser_fastening=self._riser_fastening(base, riser),
-            pour=pour_of(document, self.shop, self.names),
+            pour=pour_of(
+                document.pour,
+                None if document.body is None else document.body.kind,
+                tuple(tube.name for tube in document.tubes),
+                names,
+            ),
             bench=self.parts.bench,
-            seams=joining.seams,
-            joints=joints,
+            seams=joints.seams,
+            joints=joints.joints,
         )
 
     def _base_fastening(self, base: Platform | None) -> Fastening | None:
@@ -190,34 +225,6 @@ class _Assembly:
         high = low + float(riser.thickness or 0.0)
         return fastening_of(self.document.riser, low, high, ("riser",), self.names)
 
-    def _point(self, at: Point2) -> Point2:
-        return turned_about(at, self.turn, self.shift)
-
-    def _polygon(self, polygon: Polygon) -> Polygon:
-        return placed_polygon(polygon, self.turn, self.shift)
-
-    def _set_down(self, body: Body) -> Body:
-        return placed(body, self.turn, self.shift)
-
-    def _plan_of(self, role: Role) -> Polygon | None:
-        sections = [body.adds[0].section for body in self.structure.bodies if body.role is role]
-        return sections[0] if sections and isinstance(sections[0], Polygon) else None
-
-    def _contact(self, base_outline: Polygon | None) -> tuple[Polygon, ...]:
-        """Where the column stands: what has its underside at the foot."""
-        touching = [
-            prism.section
-            for body in self.structure.bodies
-            if body.role in (Role.BASE_PLATE, Role.PLATE, Role.SOLID, Role.FILL, Role.CLEAT)
-            for prism in body.adds
-            if abs(prism.low - self.foot) < 1e-9 and isinstance(prism.section, Polygon)
-        ]
-        foot = self.document.foot
-        if foot is not None:
-            patches = foot_patches(foot, base_outline or Polygon(self.structure.outer), self.names)
-            touching = _where_solid(patches, touching, self.names)
-        return tuple(self._polygon(section) for section in touching)
-
     def _shape(self) -> BodyShape | None:
         body, structure = self.document.body, self.structure
         if body is None:
@@ -225,7 +232,7 @@ class _Assembly:
         walls = tuple(Metre(side.wall or 0.0) for side in structure.sides) if body.kind != "solid" else ()
         if body.kind != "solid" and structure.inner is None:
             return None
-        inner = self._polygon(Polygon(structure.inner)) if structure.inner else None
+        inner = placed_polygon(Polygon(structure.inner), self.turn, self.shift) if structure.inner else None
         heights = structure.heights
         corner = "mitred" if body.kind == "cored" else body.corners
         return BodyShape(
@@ -241,6 +248,24 @@ class _Assembly:
             if name not in known:
                 self.names.faults.unknown_name(("truing", "tools", index), "tool", name, known)
         return named
+
+
+@kept(16)
+def contact_of(
+    foot: documents.Foot | None, structure: Structure, turn: float, shift: Point2, names: Names
+) -> tuple[Polygon, ...]:
+    """Where the column stands: what has its underside at the foot."""
+    touching = [
+        prism.section
+        for body in structure.bodies
+        if body.role in (Role.BASE_PLATE, Role.PLATE, Role.SOLID, Role.FILL, Role.CLEAT)
+        for prism in body.adds
+        if abs(prism.low - structure.heights.foot) < 1e-9 and isinstance(prism.section, Polygon)
+    ]
+    if foot is not None:
+        outline = structure.plan_of(Role.BASE_PLATE) or Polygon(structure.outer)
+        touching = _where_solid(foot_patches(foot, outline, names), touching, names)
+    return tuple(placed_polygon(section, turn, shift) for section in touching)
 
 
 def foot_patches(foot: documents.Foot, outline: Polygon, names: Names) -> list[Polygon]:

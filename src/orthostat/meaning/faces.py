@@ -2,26 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
+from itertools import chain
+from typing import NamedTuple
 
 from orthostat.base.dimensions import Metre, Radian
-from orthostat.base.frames import face_frame
+from orthostat.base.frames import Frame, face_frame
 from orthostat.document import column as documents
 from orthostat.document.reading import KeyPath
+from orthostat.meaning.kept import kept
 from orthostat.meaning.names import Names
-from orthostat.meaning.plan import convex_polygon
-from orthostat.meaning.stations import Stage
-from orthostat.meaning.structure import Structure, across_range, flush, placed_polygon
+from orthostat.meaning.plan import convex_polygon, turned_about
+from orthostat.meaning.structure import Fitted, Structure, across_range, flush, placed_polygon
 from orthostat.meaning.values import places, point, si
-from orthostat.meaning.walls import contains
+from orthostat.meaning.walls import Outline, contains
 from orthostat.model.bodies import Body, Disc, Face, Hole, Point2, Polygon, Prism, Role
 from orthostat.model.column import Anchor, Tube
 from orthostat.model.materials import Material
 from orthostat.model.stations import FacePattern
 
 
-def own_faces(structure: Structure, base: Polygon | None, lid: Polygon | None) -> tuple[Face, ...]:
+@lru_cache(maxsize=16)
+def own_faces(structure: Structure) -> tuple[Face, ...]:
     """Faces in the own plan. Where base plate or lid lie flush they belong to the face."""
+    base, lid = structure.plan_of(Role.BASE_PLATE), structure.plan_of(Role.LID)
     heights = structure.heights
     made = []
     for k, side in enumerate(structure.sides, 1):
@@ -59,188 +65,219 @@ def set_down(face: Face, turn: float, shift: Point2) -> Face:
     )
 
 
-class FaceWork:
-    """Cuts holes and pockets into plates, and sets anchors behind them."""
+class Wall(NamedTuple):
+    """One side of the body that is set down, as far as what is made in it depends on it."""
 
-    def __init__(self, structure: Structure, stage: Stage, names: Names) -> None:
-        self.structure = structure
-        self.stage = stage
-        self.names = names
-        self.bodies: list[Body] = []
-        self._of_role = {
-            role: [i for i, body in enumerate(structure.bodies) if body.role is role] for role in Role
-        }
-        self._frames = {face.number: face_frame(Radian(face.angle), face.distance) for face in stage.faces}
-        self._cuts: dict[int, list[Prism]] = {}
-        """What is still to be cut out of each body of the structure."""
-        self._plates: dict[tuple[float, float, int], list[int]] = {}
-        """Which plates a place in plan under a face lies in."""
+    number: int
+    is_end: bool
+    angle: float
+    distance: Metre
+    thickness: float | None
 
-    def patterns(self, stated: tuple[documents.Pattern, ...]) -> tuple[FacePattern, ...]:
-        """The holes of every face; bores in plates (and in the fill behind, where deeper)."""
-        by_face: dict[int, list[Hole]] = {}
-        for index, pattern in enumerate(stated):
-            path: KeyPath = ("patterns", index)
-            self._check(pattern, path)
-            spots = places(pattern)
-            if not spots:
-                self.names.faults.add(path, "is nowhere; give at, grid or circle")
-            diameter = self._drilled(pattern, path)
-            if diameter is None:
-                continue
-            for face in self.stage.chosen(pattern.faces, (*path, "faces")):
-                for u, v in spots:
-                    hole = self._hole(pattern, (u, v + self.stage.v_shift), diameter, path)
-                    by_face.setdefault(face.number, []).append(hole)
-                    bore = hole.insert_diameter or hole.diameter
-                    self._sink(face, Disc(hole.at, Metre(0.5 * bore)), hole.depth)
-        self._cut_all()
-        return tuple(
-            FacePattern(face, tuple(holes), self.names.at("patterns"))
-            for face, holes in sorted(by_face.items())
-        )
+    @property
+    def frame(self) -> Frame:
+        return face_frame(Radian(self.angle), self.distance)
 
-    def _check(self, pattern: documents.Pattern, path: KeyPath) -> None:
-        if pattern.thread is None and pattern.diameter is None:
-            self.names.faults.add(
-                path, "is neither thread nor bore; give thread, or diameter of a dowel bore"
-            )
-        if pattern.thread is not None and pattern.diameter is not None:
-            self.names.faults.add(path, "gives both thread and diameter; keep one")
-        if pattern.diameter is not None:
-            self.names.known_hole(pattern.fit, float(pattern.diameter.si), (*path, "fit"))
-        elif pattern.fit is not None:
-            self.names.faults.add((*path, "fit"), "is of a bore; a thread has none", f"`{pattern.fit}`")
 
-    def _drilled(self, pattern: documents.Pattern, path: KeyPath) -> float | None:
-        if pattern.thread is not None:
-            thread = self.names.thread(pattern.thread, (*path, "thread"))
-            return None if thread is None else float(thread.tapping_drill or thread.internal_minor_diameter)
-        return None if pattern.diameter is None else float(pattern.diameter.si)
+class Walls(NamedTuple):
+    """All sides, and which bodies of the structure holes from there are made in. No height is among this, so
+    that what is made in the faces stays where the column is made taller.
+    """
 
-    def _hole(self, pattern: documents.Pattern, at: Point2, diameter: float, path: KeyPath) -> Hole:
-        insert = pattern.insert
-        return Hole(
-            at,
-            pattern.thread,
-            Metre(diameter),
-            Metre(pattern.depth.si),
-            Metre(insert.diameter.si) if insert else None,
-            Metre(insert.length.si) if insert else None,
-            pattern.fit,
-            self.names.at(*path),
-        )
+    sides: tuple[Wall, ...]
+    plates: tuple[tuple[int, int | None, Outline], ...]
+    """Index, face and plan of each plate."""
+    solid: int | None
+    fill: int | None
+    hollow: bool
+    cavity: bool
 
-    def pockets(self, stated: tuple[documents.Pockets, ...]) -> None:
-        """Recesses from outside into plates (and fill)."""
-        for index, pocket in enumerate(stated):
-            path: KeyPath = ("pockets", index)
-            round_, square = (
-                pocket.diameter is not None,
-                pocket.width is not None or pocket.height is not None,
-            )
-            if round_ == square or (square and (pocket.width is None or pocket.height is None)):
-                self.names.faults.add(path, "give either diameter, or width and height")
-                continue
-            for face in self.stage.chosen(pocket.faces, (*path, "faces")):
-                for u, v in places(pocket):
-                    at = (u, v + self.stage.v_shift)
-                    if pocket.diameter is not None:
-                        section: Disc | Polygon = Disc(at, Metre(0.5 * pocket.diameter.si))
-                    else:
-                        a, b = 0.5 * (si(pocket.width) or 0.0), 0.5 * (si(pocket.height) or 0.0)
-                        section = Polygon(
-                            ((u - a, at[1] - b), (u + a, at[1] - b), (u + a, at[1] + b), (u - a, at[1] + b))
-                        )
-                    self._sink(face, section, Metre(pocket.depth.si))
-        self._cut_all()
+    def plate_at(self, x: float, z: float, number: int) -> int | None:
+        """Index of the plate that holds a place in plan under a face; else of the face's own."""
+        if len(self.plates) <= 1:
+            return self.plates[0][0] if self.plates else None
+        holding = (index for index, _, plan in self.plates if plan and contains(plan, (x, z)))
+        own = (index for index, face, _ in self.plates if face == number)
+        return next(chain(holding, own), None)
 
-    def anchors(self, stated: tuple[documents.Anchors, ...]) -> tuple[Anchor, ...]:
-        """Bars from the plates into the fill."""
-        made: list[Anchor] = []
-        for index, group in enumerate(stated):
-            path: KeyPath = ("anchors", index)
-            if self.structure.cavity is None:
-                self.names.faults.add(
-                    path, "there is no fill to anchor in; body.kind must be filled and have plates"
-                )
-                return ()
-            material = self.names.material(group.material, (*path, "material"))
-            spots = places(group)
-            if not spots:
-                self.names.faults.add(path, "is nowhere; give at, grid or circle")
-            for face in self.stage.chosen(group.faces, (*path, "faces")):
-                for u, v in spots:
-                    anchor = Anchor(
-                        face.number,
-                        (u, v + self.stage.v_shift),
-                        Metre(group.diameter.si),
-                        Metre(group.length.si),
-                        None if group.head_diameter is None else Metre(group.head_diameter.si),
-                        self.names.at("anchors", index),
-                    )
-                    made.append(anchor)
-                    self._anchor_body(anchor, len(made), face, material)
-        self._cut_all()
-        return tuple(made)
 
-    def _anchor_body(self, anchor: Anchor, number: int, face: Face, material: Material | None) -> None:
-        wall = self.structure.sides[face.number - 1].wall or 0.0
-        frame = self._frames[face.number]
-        bar = Prism(
-            Disc(anchor.at, Metre(0.5 * anchor.diameter)), Metre(-wall - anchor.length), Metre(-wall), frame
-        )
-        self._add_cut(Role.FILL, bar, face)
-        self.bodies.append(
-            Body(
-                f"anchor {number}", Role.ANCHOR, (bar,), material=material, face=face.number, path=anchor.path
-            )
-        )
+def walls_of(structure: Structure, faces: tuple[Face, ...]) -> Walls:
+    """The sides of a structure that is set down."""
+    return Walls(
+        tuple(
+            Wall(face.number, face.is_end, face.angle, face.distance, side.wall)
+            for face, side in zip(faces, structure.sides, strict=True)
+        ),
+        tuple(
+            (k, body.face, section.points if isinstance(section := body.adds[0].section, Polygon) else ())
+            for k, body in enumerate(structure.bodies)
+            if body.role is Role.PLATE
+        ),
+        structure.first_of(Role.SOLID),
+        structure.first_of(Role.FILL),
+        structure.inner is not None,
+        structure.cavity is not None,
+    )
 
-    def _sink(self, face: Face, section: Disc | Polygon, depth: Metre) -> None:
+
+class _Sinking:
+    """Gathers what is cut from the faces inward."""
+
+    def __init__(self, walls: Walls) -> None:
+        self._walls = walls
+        self.cuts: list[tuple[int, Prism]] = []
+        self._plates: dict[tuple[int, float, float], int | None] = {}
+        """The plate by side, place across and depth: holes above one another are in the same one."""
+
+    def sink(self, wall: Wall, frame: Frame, sections: Sequence[Disc | Polygon], depth: float) -> None:
         """Cut from a face inward: the wall as far as it goes, then the fill behind it."""
-        frame = self._frames[face.number]
-        wall = self.structure.sides[face.number - 1].wall
-        solid = wall is None or self.structure.inner is None
-        in_wall = float(depth) if solid else min(float(depth), wall or 0.0)
-        self._add_cut(
-            Role.SOLID if solid else Role.PLATE, Prism(section, Metre(-in_wall), Metre(0.0), frame), face
+        solid = wall.thickness is None or not self._walls.hollow
+        in_wall = depth if solid else min(depth, wall.thickness or 0.0)
+        for section in sections:
+            index = self._walls.solid if solid else self._plate(wall, frame, section, -0.5 * in_wall)
+            if index is not None:
+                self.cuts.append((index, Prism(section, Metre(-in_wall), Metre(0.0), frame)))
+            if not solid and depth > in_wall + 1e-9 and self._walls.cavity and self._walls.fill is not None:
+                self.cuts.append((self._walls.fill, Prism(section, Metre(-depth), Metre(-in_wall), frame)))
+
+    def _plate(self, wall: Wall, frame: Frame, section: Disc | Polygon, level: float) -> int | None:
+        a, b = section.centre if isinstance(section, Disc) else section.points[0]
+        key = (wall.number, a, level)
+        if key not in self._plates:
+            x, _, z = frame.point(a, b, level)
+            self._plates[key] = self._walls.plate_at(x, z, wall.number)
+        return self._plates[key]
+
+
+@kept(16)
+def patterns_of(
+    stated: tuple[documents.Pattern, ...], walls: Walls, v_shift: float, names: Names
+) -> Fitted[FacePattern]:
+    """The holes of every face; bores in plates (and in the fill behind, where deeper)."""
+    by_face: dict[int, list[Hole]] = {}
+    sinking = _Sinking(walls)
+    for index, pattern in enumerate(stated):
+        path: KeyPath = ("patterns", index)
+        _check(pattern, path, names)
+        spots = places(pattern)
+        if not spots:
+            names.faults.add(path, "is nowhere; give at, grid or circle")
+        diameter = _drilled(pattern, path, names)
+        if diameter is None:
+            continue
+        holes = [_hole(pattern, (u, v + v_shift), diameter, path, names) for u, v in spots]
+        bores = [Disc(hole.at, Metre(0.5 * (hole.insert_diameter or hole.diameter))) for hole in holes]
+        for wall in names.faces(pattern.faces, walls.sides, (*path, "faces")):
+            if holes:
+                by_face.setdefault(wall.number, []).extend(holes)
+            sinking.sink(wall, wall.frame, bores, float(pattern.depth.si))
+    made = (FacePattern(face, tuple(holes), names.at("patterns")) for face, holes in sorted(by_face.items()))
+    return Fitted(tuple(made), (), tuple(sinking.cuts))
+
+
+def _check(pattern: documents.Pattern, path: KeyPath, names: Names) -> None:
+    if pattern.thread is None and pattern.diameter is None:
+        names.faults.add(path, "is neither thread nor bore; give thread, or diameter of a dowel bore")
+    if pattern.thread is not None and pattern.diameter is not None:
+        names.faults.add(path, "gives both thread and diameter; keep one")
+    if pattern.diameter is not None:
+        names.known_hole(pattern.fit, float(pattern.diameter.si), (*path, "fit"))
+    elif pattern.fit is not None:
+        names.faults.add((*path, "fit"), "is of a bore; a thread has none", f"`{pattern.fit}`")
+
+
+def _drilled(pattern: documents.Pattern, path: KeyPath, names: Names) -> float | None:
+    if pattern.thread is not None:
+        thread = names.thread(pattern.thread, (*path, "thread"))
+        return None if thread is None else float(thread.tapping_drill or thread.internal_minor_diameter)
+    return None if pattern.diameter is None else float(pattern.diameter.si)
+
+
+def _hole(pattern: documents.Pattern, at: Point2, diameter: float, path: KeyPath, names: Names) -> Hole:
+    insert = pattern.insert
+    return Hole(
+        at,
+        pattern.thread,
+        Metre(diameter),
+        Metre(pattern.depth.si),
+        Metre(insert.diameter.si) if insert else None,
+        Metre(insert.length.si) if insert else None,
+        pattern.fit,
+        names.at(*path),
+    )
+
+
+@kept(16)
+def pockets_of(
+    stated: tuple[documents.Pockets, ...], walls: Walls, v_shift: float, names: Names
+) -> Fitted[None]:
+    """Recesses from outside into plates (and fill)."""
+    sinking = _Sinking(walls)
+    for index, pocket in enumerate(stated):
+        path: KeyPath = ("pockets", index)
+        round_, square = (
+            pocket.diameter is not None,
+            pocket.width is not None or pocket.height is not None,
         )
-        if not solid and depth > in_wall + 1e-9 and self.structure.cavity is not None:
-            self._add_cut(Role.FILL, Prism(section, Metre(-depth), Metre(-in_wall), frame), face)
-
-    def _add_cut(self, role: Role, cut: Prism, face: Face) -> None:
-        """Add a cut to the body of this role that holds its middle (faces are set down already)."""
-        bodies = self.structure.bodies
-        found = self._of_role[role]
-        if role is Role.PLATE and len(found) > 1:
-            centre = cut.section.centre if isinstance(cut.section, Disc) else cut.section.points[0]
-            x, _, z = cut.frame.point(centre[0], centre[1], 0.5 * (cut.low + cut.high))
-            key = (x, z, face.number)  # holes above one another are in the same plate
-            if key not in self._plates:
-                holding = [
-                    i
-                    for i in found
-                    if isinstance(s := bodies[i].adds[0].section, Polygon) and contains(s.points, (x, z))
-                ]
-                self._plates[key] = holding or [i for i in found if bodies[i].face == face.number]
-            found = self._plates[key]
-        if found:
-            self._cuts.setdefault(found[0], []).append(cut)
-
-    def _cut_all(self) -> None:
-        bodies = self.structure.bodies
-        for index, cuts in self._cuts.items():
-            bodies[index] = replace(bodies[index], cuts=(*bodies[index].cuts, *cuts))
-        self._cuts.clear()
+        if round_ == square or (square and (pocket.width is None or pocket.height is None)):
+            names.faults.add(path, "give either diameter, or width and height")
+            continue
+        sections: list[Disc | Polygon] = []
+        for u, v in places(pocket):
+            at = (u, v + v_shift)
+            if pocket.diameter is not None:
+                sections.append(Disc(at, Metre(0.5 * pocket.diameter.si)))
+            else:
+                a, b = 0.5 * (si(pocket.width) or 0.0), 0.5 * (si(pocket.height) or 0.0)
+                sections.append(
+                    Polygon(((u - a, at[1] - b), (u + a, at[1] - b), (u + a, at[1] + b), (u - a, at[1] + b)))
+                )
+        for wall in names.faces(pocket.faces, walls.sides, (*path, "faces")):
+            sinking.sink(wall, wall.frame, sections, float(pocket.depth.si))
+    return Fitted((), (), tuple(sinking.cuts))
 
 
+@kept(16)
+def anchors_of(
+    stated: tuple[documents.Anchors, ...], walls: Walls, v_shift: float, names: Names
+) -> Fitted[Anchor]:
+    """Bars from the plates into the fill."""
+    made: list[Anchor] = []
+    bodies: list[Body] = []
+    for index, group in enumerate(stated):
+        path: KeyPath = ("anchors", index)
+        if not walls.cavity:
+            names.faults.add(path, "there is no fill to anchor in; body.kind must be filled and have plates")
+            return Fitted()
+        material = names.material(group.material, (*path, "material"))
+        spots = places(group)
+        if not spots:
+            names.faults.add(path, "is nowhere; give at, grid or circle")
+        written, diameter, length = names.at(*path), Metre(group.diameter.si), Metre(group.length.si)
+        sections = [Disc((u, v + v_shift), Metre(0.5 * diameter)) for u, v in spots]
+        for wall in names.faces(group.faces, walls.sides, (*path, "faces")):
+            inside, frame = wall.thickness or 0.0, wall.frame
+            for section in sections:
+                made.append(
+                    Anchor(wall.number, section.centre, diameter, length, si(group.head_diameter), written)
+                )
+                bar = Prism(section, Metre(-inside - length), Metre(-inside), frame)
+                name = f"anchor {len(made)}"
+                bodies.append(
+                    Body(name, Role.ANCHOR, (bar,), material=material, face=wall.number, path=written)
+                )
+    cuts = () if walls.fill is None else tuple((walls.fill, body.adds[0]) for body in bodies)
+    return Fitted(tuple(made), tuple(bodies), cuts)
+
+
+@kept(16)
 def tubes_of(
-    stated: tuple[documents.Tube, ...], structure: Structure, names: Names
-) -> tuple[tuple[Tube, ...], list[Body]]:
-    """Void formers in the own plan, and the room they take from the fill."""
+    stated: tuple[documents.Tube, ...], structure: Structure, turn: float, shift: Point2, names: Names
+) -> Fitted[Tube]:
+    """Void formers and the room they take from the fill, set down."""
     tubes: list[Tube] = []
     bodies: list[Body] = []
+    cuts: list[tuple[int, Prism]] = []
     heights = structure.heights
     for index, tube in enumerate(stated):
         path: KeyPath = ("tubes", index)
@@ -251,7 +288,7 @@ def tubes_of(
             names.faults.add(
                 path, "there is no fill for a void tube; body.kind must be filled and have plates"
             )
-            return (), []
+            return Fitted()
         if outline is None:
             continue
         low = heights.foot + tube.bottom.si if tube.bottom else heights.cavity_bottom
@@ -278,9 +315,10 @@ def tubes_of(
             )
         )
         whole = Prism(outline, Metre(low), Metre(high))
-        structure.cut(whole, (Role.FILL,))
+        cuts += structure.cuts(whole, (Role.FILL,))
         bodies += _tube_body(tube, outline, whole, material, names.at("tubes", index))
-    return tuple(tubes), bodies
+    placed = (_placed_tube(tube, turn, shift) for tube in tubes)
+    return Fitted(tuple(placed), tuple(bodies), tuple(cuts)).set_down(turn, shift)
 
 
 def _tube_outline(tube: documents.Tube, path: KeyPath, names: Names) -> Disc | Polygon | None:
@@ -320,7 +358,7 @@ def _tube_body(
     return [Body(tube.name, Role.VOID_FORMER, (whole,), cuts, material, path=path)]
 
 
-def placed_tube(tube: Tube, turn: float, shift: Point2, at: Point2) -> Tube:
-    """A tube after the column is turned and set down; `at` is its place by then."""
+def _placed_tube(tube: Tube, turn: float, shift: Point2) -> Tube:
+    """A tube after the column is turned and set down."""
     outline = None if tube.outline is None else placed_polygon(tube.outline, turn, shift)
-    return replace(tube, at=at, outline=outline)
+    return replace(tube, at=turned_about(tube.at, turn, shift), outline=outline)

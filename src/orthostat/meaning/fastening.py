@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, pi, sin
 
 from orthostat import catalogue
@@ -11,14 +11,18 @@ from orthostat.document import column as documents
 from orthostat.document import fastening as fasteners
 from orthostat.document.quantities import Typed
 from orthostat.document.reading import KeyPath
+from orthostat.meaning.kept import kept
 from orthostat.meaning.names import Names
-from orthostat.meaning.structure import Structure
+from orthostat.meaning.plan import turned_about
+from orthostat.meaning.structure import Fitted, Structure
 from orthostat.meaning.values import places, si
+from orthostat.meaning.walls import contains
 from orthostat.model.bodies import Body, Disc, Face, Point2, Polygon, Prism, Role
 from orthostat.model.column import Fastening, Pin, Stud
 from orthostat.model.materials import Material
 
-_THROUGH = (Role.PLATE, Role.SOLID, Role.BASE_PLATE, Role.LID, Role.FILL, Role.CLEAT)
+_THROUGH_BUT_FILL = (Role.PLATE, Role.SOLID, Role.BASE_PLATE, Role.LID, Role.CLEAT)
+_OVER_PINS = (Role.PLATE, Role.SOLID, Role.BASE_PLATE, Role.FILL, Role.CLEAT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,22 +33,24 @@ class Cleat:
     top: float
 
 
-def cleats_of(
-    column: documents.Column,
+@kept(16)
+def with_cleats(
+    stated: tuple[documents.Cleats, ...],
     structure: Structure,
     own_faces: tuple[Face, ...],
     v_shift: float,
     names: Names,
-    chosen: object,
-) -> list[Cleat]:
-    """Cleats as bodies of the structure; returns their plans for the studs that bear on them."""
+) -> tuple[Structure, tuple[Cleat, ...]]:
+    """The structure with its cleats; their plans for the studs that bear on them."""
+    if not stated:
+        return structure, ()
     made: list[Cleat] = []
-    for index, cleat in enumerate(column.cleats):
+    bodies: list[Body] = []
+    for index, cleat in enumerate(stated):
         path: KeyPath = ("cleats", index)
         spots = places(cleat) or ((0.0, structure.heights.foot - v_shift),)
         material = names.material(cleat.material, (*path, "material"))
-        for face in chosen(cleat.faces, (*path, "faces")):  # type: ignore[operator]  # Stage.chosen, typed loosely
-            own = own_faces[face.number - 1]
+        for own in names.faces(cleat.faces, own_faces, (*path, "faces")):
             for u, v in spots:
                 half = 0.5 * cleat.width.si
                 across = (
@@ -57,26 +63,44 @@ def cleats_of(
                 outline = Polygon(tuple((a * c + w * s, w * c - a * s) for a, w in across))
                 low, high = v + v_shift, v + v_shift + cleat.height.si
                 made.append(Cleat(outline, high))
-                structure.bodies.append(
+                bodies.append(
                     Body(
                         f"cleat {len(made)}",
                         Role.CLEAT,
                         (Prism(outline, Metre(low), Metre(high)),),
                         material=material,
-                        face=face.number,
+                        face=own.number,
                         path=names.at("cleats", index),
                     )
                 )
-    return made
+    return replace(structure, bodies=(*structure.bodies, *bodies)), tuple(made)
 
 
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where studs stand and bear: the structure in its own plan, and how it is turned and set down."""
+
+    structure: Structure
+    cleats: tuple[Cleat, ...]
+    base_plate_top: float | None
+    engaged_at: float
+    """Top of what the studs are screwed into."""
+    turn: float
+    shift: Point2
+
+
+@kept(16)
 def studs_of(
-    column: documents.Column, structure: Structure, cleats: list[Cleat], engaged_at: float, names: Names
-) -> tuple[tuple[Stud, ...], list[Body]]:
-    """Studs in the own plan, the holes they cut, and their bodies (stud, washer, nut, sleeve)."""
+    groups: tuple[fasteners.Studs, ...], height: Typed, standing: Standing, names: Names
+) -> Fitted[Stud]:
+    """Studs, their bodies (stud, washer, nut, sleeve) and the holes they cut, set down."""
     studs: list[Stud] = []
     bodies: list[Body] = []
-    for index, group in enumerate(column.studs):
+    cuts: list[tuple[int, Prism]] = []
+    structure = standing.structure
+    heights = structure.heights
+    cavity = None if structure.cavity is None else (heights.cavity_bottom, heights.cavity_top)
+    for index, group in enumerate(groups):
         path: KeyPath = ("studs", index)
         thread = names.thread(group.thread, (*path, "thread"))
         names.grade(group.grade, (*path, "grade"))
@@ -92,41 +116,37 @@ def studs_of(
         if not spots:
             names.faults.add(path, "is nowhere; give at, grid or circle")
         for at in spots:
-            seat = _seat(group.seat, at, column, structure, cleats, path, names)
+            seat = _seat(group.seat, at, height, standing, path, names)
             if thread is None or seat is None:
                 continue
             name = f"{group.name or 'stud'} {len(studs) + 1}"
-            stud = _stud(name, group, at, seat, engaged_at, thread, path, names)
-            studs.append(stud)
-            bodies += _stud_bodies(stud, thread, structure)
-    return tuple(studs), bodies
+            laid = _laid(name, group, path, at, seat, standing.engaged_at, heights.foot, cavity, names)
+            studs.append(laid.stud)
+            bodies += laid.bodies
+            cuts += structure.cuts(laid.hole, _THROUGH_BUT_FILL)
+            cuts += structure.cuts(laid.hole_in_fill, (Role.FILL,))
+    turn, shift = standing.turn, standing.shift
+    placed = tuple(replace(stud, at=turned_about(stud.at, turn, shift)) for stud in studs)
+    return Fitted(placed, tuple(bodies), tuple(cuts)).set_down(turn, shift)
 
 
 def _seat(
-    seat: str | Typed,
-    at: Point2,
-    column: documents.Column,
-    structure: Structure,
-    cleats: list[Cleat],
-    path: KeyPath,
-    names: Names,
+    seat: str | Typed, at: Point2, height: Typed, standing: Standing, path: KeyPath, names: Names
 ) -> Metre | None:
-    heights = structure.heights
+    heights = standing.structure.heights
     if isinstance(seat, Typed):
         if heights.foot + seat.si > heights.top + 1e-9:
-            read, allowed = f"`{seat.text}`", f"up to height = `{column.height.text}`"
+            read, allowed = f"`{seat.text}`", f"up to height = `{height.text}`"
             names.faults.add((*path, "seat"), "is above the column's top", read, allowed)
         return Metre(heights.foot + seat.si)
     if seat == "top":
         return Metre(heights.top)
     if seat == "base plate":
-        if column.base_plate is None:
+        if standing.base_plate_top is None:
             names.faults.add((*path, "seat"), "there is no base plate to bear on", "`base plate`")
             return None
-        return Metre(heights.foot + column.base_plate.thickness.si)
-    from orthostat.meaning.walls import contains
-
-    under = [cleat.top for cleat in cleats if contains(cleat.outline.points, at)]
+        return Metre(standing.base_plate_top)
+    under = [cleat.top for cleat in standing.cleats if contains(cleat.outline.points, at)]
     if not under:
         names.faults.add(
             (*path, "seat"),
@@ -178,6 +198,7 @@ def _stud(
     )
 
 
+@kept(64)
 def fastening_of(
     stated: fasteners.Raised, low: float, high: float, path: KeyPath, names: Names
 ) -> Fastening | None:
@@ -227,16 +248,45 @@ def _stud_material(group: fasteners.Studs, path: KeyPath, names: Names) -> Mater
     return catalogue.material("stainless steel" if stainless else "steel")
 
 
-def _stud_bodies(stud: Stud, thread: catalogue.Thread, structure: Structure) -> list[Body]:
-    """The stud, washer, nut and sleeve; cuts its holes in what it passes through."""
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    """One stud with its bodies and its holes, in the own plan."""
+
+    stud: Stud
+    bodies: tuple[Body, ...]
+    hole: Prism
+    hole_in_fill: Prism
+
+
+@kept(512)
+def _laid(
+    name: str,
+    group: fasteners.Studs,
+    path: KeyPath,
+    at: Point2,
+    seat: Metre,
+    engaged_at: float,
+    foot: float,
+    cavity: tuple[float, float] | None,
+    names: Names,
+) -> _Laid:
+    thread = names.thread(group.thread, (*path, "thread"))
+    stud = _stud(name, group, at, seat, engaged_at, thread, path, names)
+    sleeve = stud.sleeve_outside if cavity is not None else None
+    hole = 0.5 * (stud.hole_diameter or thread.nominal)
+    return _Laid(
+        stud,
+        tuple(_stud_bodies(stud, thread, cavity)),
+        _disc(at, hole, foot, stud.seat),
+        _disc(at, 0.5 * sleeve if sleeve else hole, foot, stud.seat),
+    )
+
+
+def _stud_bodies(stud: Stud, thread: catalogue.Thread, cavity: tuple[float, float] | None) -> list[Body]:
+    """The stud, washer, nut and sleeve."""
     at, radius = stud.at, 0.5 * thread.nominal
     head = catalogue.head(thread.name)
-    heights = structure.heights
-    sleeve = stud.sleeve_outside if structure.cavity is not None else None
-    hole = 0.5 * (stud.hole_diameter or thread.nominal)
-    low = heights.foot
-    structure.cut(_disc(at, hole, low, stud.seat), (role for role in _THROUGH if role is not Role.FILL))
-    structure.cut(_disc(at, 0.5 * sleeve if sleeve else hole, low, stud.seat), (Role.FILL,))
+    sleeve = stud.sleeve_outside
     washer = stud.washer_thickness or 0.0
     nut = float(head.nut_height)
     made = [
@@ -274,8 +324,8 @@ def _stud_bodies(stud: Stud, thread: catalogue.Thread, structure: Structure) -> 
                 path=f"{stud.path}.washer",
             )
         )
-    if sleeve and stud.sleeve_inside is not None:
-        bottom, top = heights.cavity_bottom, min(heights.cavity_top, float(stud.seat))
+    if cavity is not None and sleeve and stud.sleeve_inside is not None:
+        bottom, top = cavity[0], min(cavity[1], float(stud.seat))
         made.append(
             Body(
                 f"sleeve of {stud.name}",
@@ -289,25 +339,27 @@ def _stud_bodies(stud: Stud, thread: catalogue.Thread, structure: Structure) -> 
     return made
 
 
+@kept(16)
 def pins_of(
-    column: documents.Column, structure: Structure, turn: float, names: Names
-) -> tuple[tuple[Pin, ...], list[Body]]:
-    """Pins and keys in the own plan, with the bores they cut in the column."""
+    groups: tuple[fasteners.Pins, ...], structure: Structure, turn: float, shift: Point2, names: Names
+) -> Fitted[Pin]:
+    """Pins and keys with the bores they cut in the column, set down."""
     pins: list[Pin] = []
     bodies: list[Body] = []
+    cuts: list[tuple[int, Prism]] = []
     foot = structure.heights.foot
-    for index, group in enumerate(column.pins):
+    for index, group in enumerate(groups):
         path: KeyPath = ("pins", index)
         for at in _pin_places(group, path, names):
             name = f"{group.name or ('key' if group.kind == 'key' else 'pin')} {len(pins) + 1}"
             pin = _pin(group, at, name, turn, path, names)
-            pins.append(pin)
+            pins.append(replace(pin, at=turned_about(at, turn, shift)))
             low, high = foot - (pin.length_below or 0.0), foot + (pin.length_above or 0.0)
             body = _disc(at, 0.5 * pin.diameter, low, high)
             if body.high > body.low:
-                structure.cut(body, (Role.PLATE, Role.SOLID, Role.BASE_PLATE, Role.FILL, Role.CLEAT))
+                cuts += structure.cuts(body, _OVER_PINS)
                 bodies.append(Body(name, Role.PIN, (body,), material=pin.material, path=pin.path))
-    return tuple(pins), bodies
+    return Fitted(tuple(pins), tuple(bodies), tuple(cuts)).set_down(turn, shift)
 
 
 def _pin_places(group: fasteners.Pins, path: KeyPath, names: Names) -> tuple[Point2, ...]:

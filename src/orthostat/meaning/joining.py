@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import ceil
 from typing import Any
 
@@ -13,13 +13,13 @@ from orthostat.catalogue.labour import ALLOWANCES
 from orthostat.document import column as documents
 from orthostat.document.joining import Joints
 from orthostat.document.reading import KeyPath
+from orthostat.meaning.kept import kept
 from orthostat.meaning.names import Names
 from orthostat.meaning.seams import Line, lines_of
-from orthostat.meaning.structure import Structure
+from orthostat.meaning.structure import Cuts, Structure
 from orthostat.meaning.values import places, si
 from orthostat.meaning.walls import contains
 from orthostat.model.bodies import Body, Disc, Face, Point2, Polygon, Prism, Role
-from orthostat.model.column import Stud
 from orthostat.model.joining import CORNERS, Joiner, Joint, Seam
 
 _BELONGS = {
@@ -33,41 +33,62 @@ _BELONGS = {
 """Key to the ways of joining that it belongs to."""
 
 
-class Joining:
-    """Lays out what joins the pieces of a body that is set down; cuts the holes into `structure`."""
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """The seams of a body, what joins them, and what that cuts out of its pieces."""
+
+    seams: tuple[Seam, ...] = ()
+    joints: tuple[Joint, ...] = ()
+    bodies: tuple[Body, ...] = ()
+    cuts: Cuts = ()
+
+
+@kept(16)
+def joined(
+    stated: tuple[Joints, ...],
+    base_plate: documents.EndPlate | None,
+    lid: documents.EndPlate | None,
+    structure: Structure | None,
+    faces: tuple[Face, ...],
+    clamped: bool,  # noqa: FBT001  # what is kept is told by arguments in their order
+    trued: Metre | None,
+    names: Names,
+) -> Joined:
+    """What joins the pieces of a structure that is set down, if there is one; `clamped` where studs press it
+    together from its top, `trued` what is taken off its faces later.
+    """
+    lines = [] if structure is None else lines_of(base_plate, lid, structure, faces, clamped=clamped)
+    laying = _Laying(lines, () if structure is None else structure.bodies, faces, trued, names)
+    joints = tuple(laying.joint(each, ("joints", k)) for k, each in enumerate(stated))
+    return Joined(tuple(line.seam for line in lines), joints, tuple(laying.bodies), tuple(laying.cuts))
+
+
+class _Laying:
+    """Lays joints out one after another."""
 
     def __init__(
         self,
-        column: documents.Column,
-        structure: Structure,
+        lines: list[Line],
+        pieces: tuple[Body, ...],
         faces: tuple[Face, ...],
-        studs: tuple[Stud, ...],
-        chosen: Any,
+        trued: Metre | None,
         names: Names,
     ) -> None:
-        self.column = column
-        self.structure = structure
-        self.chosen = chosen
+        self.lines = lines
+        self.pieces = {body.name: (index, body) for index, body in reversed(list(enumerate(pieces)))}
+        self.faces = faces
+        self.trued = trued
         self.names = names
-        self.lines = lines_of(column, structure, faces, studs)
         self.bodies: list[Body] = []
+        self.cuts: list[tuple[int, Prism]] = []
         self._count = {"screw": 0, "dowel": 0}
 
-    @property
-    def seams(self) -> tuple[Seam, ...]:
-        """Every seam of the body."""
-        return tuple(line.seam for line in self.lines)
-
-    def joints(self) -> tuple[Joint, ...]:
-        """What the document states of them."""
-        return tuple(self._joint(stated, ("joints", k)) for k, stated in enumerate(self.column.joints))
-
-    def _joint(self, stated: Joints, path: KeyPath) -> Joint:
+    def joint(self, stated: Joints, path: KeyPath) -> Joint:
         faults = self.names.faults
         for key, ways in _BELONGS.items():
             if getattr(stated, key) is not None and stated.how not in ways.split():
                 faults.add((*path, key), f"does not belong to a joint that is {stated.how}")
-        numbers = {face.number for face in self.chosen(stated.faces, (*path, "faces"))}
+        numbers = {face.number for face in self.names.faces(stated.faces, self.faces, (*path, "faces"))}
         lines = [
             line
             for line in self.lines
@@ -132,7 +153,7 @@ class Joining:
         made = []
         for line, at, along in self._spots(stated, lines, size, path, placed=placed):
             made.append(self._place(line, at, along, size, path))
-        self._cut(made)
+            self._cut(made[-1])
         return tuple(made), ()
 
     def _spots(
@@ -175,7 +196,7 @@ class Joining:
         found: list[tuple[Line, Point2, float | None]] = []
         for at in places(stated):
             for line in lines:
-                body = self._body(line.seam.inner)
+                body = self.pieces[line.seam.inner][1]
                 if any(isinstance(p.section, Polygon) and contains(p.section.points, at) for p in body.adds):
                     found.append((line, at, None))
                     break
@@ -183,9 +204,6 @@ class Joining:
                 where = f"({at[0] * 1e3:.6g} mm, {at[1] * 1e3:.6g} mm)"
                 self.names.faults.add((*path, "at"), "no wall stands at this place", where)
         return found
-
-    def _body(self, name: str) -> Body:
-        return next(body for body in self.structure.bodies if body.name == name)
 
     def _sizes(self, stated: Joints, thread: Any, path: KeyPath) -> _Size | None:
         length = float(si(stated.length))
@@ -210,7 +228,7 @@ class Joining:
         below = si(stated.head_below)
         if below is None:
             below = float(ALLOWANCES.row("head below its surface").length or 0.0)
-            below += float(si(self.column.truing.depth) or 0.0)
+            below += float(self.trued or 0.0)
         size = _Size(
             length,
             float(thread.nominal),
@@ -279,15 +297,10 @@ class Joining:
         )  # fmt: skip
         return joiner
 
-    def _cut(self, joiners: list[Joiner]) -> None:
-        cuts: dict[str, list[Prism]] = {}
-        for joiner in joiners:
-            outer = cuts.setdefault(joiner.seam.outer, [])
-            outer += [p for p in (joiner.counterbore, joiner.hole) if p is not None]
-            cuts.setdefault(joiner.seam.inner, []).append(joiner.bored)
-        for index, body in enumerate(self.structure.bodies):
-            if body.name in cuts:
-                self.structure.bodies[index] = replace(body, cuts=(*body.cuts, *cuts[body.name]))
+    def _cut(self, joiner: Joiner) -> None:
+        outer, inner = (self.pieces[name][0] for name in (joiner.seam.outer, joiner.seam.inner))
+        self.cuts += [(outer, prism) for prism in (joiner.counterbore, joiner.hole) if prism is not None]
+        self.cuts.append((inner, joiner.bored))
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from orthostat.document.parts import Platform as PlatformDocument
 from orthostat.document.parts import PlatformHole, Range
 from orthostat.document.reading import KeyPath, key_text
 from orthostat.meaning.faults import Faults
+from orthostat.meaning.kept import kept
 from orthostat.meaning.names import Names, known_thread
 from orthostat.meaning.plan import outline_polygon
 from orthostat.meaning.values import ends, places, si
@@ -102,6 +103,7 @@ def _check_curve(stated: documents.Machine, path: KeyPath, faults: Faults) -> No
             faults.add((*where, "speed"), "must rise from point to point", f"`{read}`", allowed)
 
 
+@kept(64)
 def platform_of(name: str, stated: PlatformDocument, path: KeyPath, names: Names) -> Platform:
     """A pallet, base or riser with its holes."""
     outline, radius = outline_polygon(stated, path, names.faults)

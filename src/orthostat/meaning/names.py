@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
 from math import pi
-from typing import Any
+from typing import Any, Protocol, TypeVar
 
 from orthostat import catalogue
 from orthostat.base.dimensions import Metre, Pascal
@@ -49,6 +50,19 @@ def known_thread(name: Name, path: KeyPath, faults: Faults) -> Any:
         hint = f"; nearest: {', '.join(unknown.nearest)}" if unknown.nearest else ""
         faults.add(path, f"is not a thread we know{hint}", f"`{name}`", "such as M16, M12x1.25, 5/8-11 UNC")
         return None
+
+
+class _Sided(Protocol):
+    """What stands for one side of the column."""
+
+    @property
+    def number(self) -> int: ...
+
+    @property
+    def is_end(self) -> bool: ...
+
+
+Sided = TypeVar("Sided", bound=_Sided)
 
 
 class Names:
@@ -129,6 +143,23 @@ class Names:
     def thread(self, name: Name, path: KeyPath) -> Any:
         """The catalogue's thread of that designation, or `None` (a fault is noted)."""
         return known_thread(name, path, self.faults)
+
+    def faces(self, stated: Any, among: Sequence[Sided], path: KeyPath) -> list[Sided]:
+        """The faces meant by `all`, `long`, `ends` or numbers."""
+        if stated == "all":
+            return list(among)
+        if stated in ("long", "ends"):
+            found = [face for face in among if face.is_end == (stated == "ends")]
+            if not found:
+                self.faults.add(path, "this plan has no ends; only a slab has", f"`{stated}`")
+            return found
+        numbered = {face.number: face for face in among}
+        for number in stated:
+            if number not in numbered:
+                self.faults.add(path, "there is no such face", str(number), f"1 to {len(among)}")
+        if len(set(stated)) < len(stated):
+            self.faults.add(path, "names a face twice", str(list(stated)))
+        return [numbered[number] for number in dict.fromkeys(stated) if number in numbered]
 
     def grade(self, name: Name | None, path: KeyPath) -> str | None:
         """A property class or grade that the catalogue has, or `None` (a fault is noted)."""

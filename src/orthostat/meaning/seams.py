@@ -10,7 +10,6 @@ from orthostat.base.frames import PLAN, Frame, face_frame
 from orthostat.document import column as documents
 from orthostat.meaning.structure import Structure
 from orthostat.model.bodies import Body, Disc, Face, Point2, Polygon, Role
-from orthostat.model.column import Stud
 from orthostat.model.joining import BASE, CORNERS, LID, Seam
 
 _NEAR = 1e-7
@@ -51,23 +50,25 @@ class Line:
 
 
 def lines_of(
-    column: documents.Column, structure: Structure, faces: tuple[Face, ...], studs: tuple[Stud, ...]
+    base_plate: documents.EndPlate | None,
+    lid: documents.EndPlate | None,
+    structure: Structure,
+    faces: tuple[Face, ...],
+    *,
+    clamped: bool,
 ) -> list[Line]:
-    """Every seam of a body that is set down, corners first."""
+    """Every seam of a body that is set down, corners first; `clamped` where studs bear on its top."""
     plates: dict[int | None, Body] = {
         body.face: body for body in structure.bodies if body.role is Role.PLATE and body.face
     }
     walls = [body for body in structure.bodies if body.role in (Role.PLATE, Role.SOLID)]
     found: list[Line] = []
-    if column.body is None:
-        return found
     order = [face for face in faces if face.number in plates]
     for k, face in enumerate(order):
         after = order[(k + 1) % len(order)]
         if len(order) > 2 or k == 0:
             found.append(_corner(face, after, plates, structure))
-    clamped = any(stud.seat_on == "top" for stud in studs)
-    for plate, kind, role in ((column.base_plate, BASE, Role.BASE_PLATE), (column.lid, LID, Role.LID)):
+    for plate, kind, role in ((base_plate, BASE, Role.BASE_PLATE), (lid, LID, Role.LID)):
         body = next((b for b in structure.bodies if b.role is role), None)
         if plate is None or body is None:
             continue

@@ -41,23 +41,6 @@ class Stage:
     def faults(self) -> Faults:
         return self.names.faults
 
-    def chosen(self, faces: Any, path: KeyPath) -> list[Face]:
-        """The faces meant by `all`, `long`, `ends` or numbers."""
-        if faces == "all":
-            return list(self.faces)
-        if faces in ("long", "ends"):
-            found = [face for face in self.faces if face.is_end == (faces == "ends")]
-            if not found:
-                self.faults.add(path, "this plan has no ends; only a slab has", f"`{faces}`")
-            return found
-        numbered = {face.number: face for face in self.faces}
-        for number in faces:
-            if number not in numbered:
-                self.faults.add(path, "there is no such face", str(number), f"1 to {len(self.faces)}")
-        if len(set(faces)) < len(faces):
-            self.faults.add(path, "names a face twice", str(list(faces)))
-        return [numbered[number] for number in dict.fromkeys(faces) if number in numbered]
-
 
 def stations_of(stated: tuple[documents.Station, ...], stage: Stage) -> tuple[Station, ...]:
     """Every station of the column; duplicate names and unknown fixtures are noted as faults."""
@@ -74,7 +57,7 @@ def stations_of(stated: tuple[documents.Station, ...], stage: Stage) -> tuple[St
         spots = places(station)
         if not spots:
             stage.faults.add(path, "is nowhere on its face; give at, grid or circle")
-        faces = stage.chosen(station.faces, (*path, "faces"))
+        faces = stage.names.faces(station.faces, stage.faces, (*path, "faces"))
         for face in faces:
             for number, spot in enumerate(spots, 1):
                 name = station.name

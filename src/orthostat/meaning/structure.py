@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from math import cos, sin
+from typing import Generic, TypeVar
 
 from orthostat.base.dimensions import Metre
 from orthostat.document import column as documents
+from orthostat.document.quantities import Typed
 from orthostat.document.reading import KeyPath
+from orthostat.meaning.kept import kept
 from orthostat.meaning.names import Names
 from orthostat.meaning.plan import Side, outline_polygon, support, turned_about
 from orthostat.meaning.walls import (
@@ -22,8 +26,10 @@ from orthostat.meaning.walls import (
 )
 from orthostat.model.bodies import Body, Disc, Point2, Polygon, Prism, Role
 
+Item = TypeVar("Item")
 
-@dataclass
+
+@dataclass(frozen=True, slots=True)
 class Heights:
     """Levels above the pallet top [m]: underside, walls, top; and where the cavity lies."""
 
@@ -35,9 +41,84 @@ class Heights:
     cavity_top: float
 
 
-@dataclass
+@dataclass(frozen=True, eq=False)
 class Structure:
-    """Pieces under construction, in the column's own plan until `placed`."""
+    """The column's own pieces before anything is cut into them; told by which it is, not by what it holds."""
+
+    sides: tuple[Side, ...]
+    outer: Outline
+    inner: Outline | None
+    heights: Heights
+    bodies: tuple[Body, ...]
+    cavity: Polygon | None
+
+    def plan_of(self, role: Role) -> Polygon | None:
+        """The plan of the piece of this role."""
+        sections = [body.adds[0].section for body in self.bodies if body.role is role]
+        return sections[0] if sections and isinstance(sections[0], Polygon) else None
+
+    def first_of(self, role: Role) -> int | None:
+        """Index of the first piece of this role."""
+        return next((index for index, body in enumerate(self.bodies) if body.role is role), None)
+
+    def cuts(self, prism: Prism, roles: Iterable[Role]) -> Cuts:
+        """What `prism` (vertical) cuts out of every body of these roles whose pieces hold it."""
+        wanted = set(roles)
+        return [
+            (
+                index,
+                Prism(
+                    prism.section,
+                    Metre(max(prism.low, piece.low)),
+                    Metre(min(prism.high, piece.high)),
+                    prism.frame,
+                ),
+            )
+            for index, body in enumerate(self.bodies)
+            if body.role in wanted
+            for piece in body.adds
+            if min(prism.high, piece.high) - max(prism.low, piece.low) > 1e-9 and _holds(piece, prism)
+        ]
+
+
+Cuts = Sequence[tuple[int, Prism]]
+"""What is cut out of which body of a structure."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted(Generic[Item]):
+    """Things that stand in a structure: their bodies, and what these cut out of it."""
+
+    items: tuple[Item, ...] = ()
+    bodies: tuple[Body, ...] = ()
+    cuts: Cuts = ()
+
+    def set_down(self, turn: float, shift: Point2) -> Fitted[Item]:
+        """Bodies and cuts after the column is turned and set down."""
+        if turn == 0.0 and shift == (0.0, 0.0):
+            return self
+        return Fitted(
+            self.items,
+            tuple(placed(body, turn, shift) for body in self.bodies),
+            tuple((index, _placed(cut, turn, shift)) for index, cut in self.cuts),
+        )
+
+
+def with_cuts(bodies: Sequence[Body], *cuts: Cuts) -> tuple[Body, ...]:
+    """Bodies with all that is cut out of them, in this order."""
+    out_of: dict[int, list[Prism]] = {}
+    for each in cuts:
+        for index, cut in each:
+            out_of.setdefault(index, []).append(cut)
+    return tuple(
+        replace(body, cuts=(*body.cuts, *out_of[index])) if index in out_of else body
+        for index, body in enumerate(bodies)
+    )
+
+
+@dataclass
+class _Making:
+    """Pieces under construction, in the column's own plan."""
 
     sides: tuple[Side, ...]
     outer: Outline
@@ -46,75 +127,72 @@ class Structure:
     bodies: list[Body] = field(default_factory=list)
     cavity: Polygon | None = None
 
-    def cut(self, prism: Prism, roles: Iterable[Role]) -> None:
-        """Cut `prism` (vertical, own plan) out of every body of these roles whose pieces hold it,
-        over the heights they share.
-        """
-        wanted = set(roles)
-        for index, body in enumerate(self.bodies):
-            if body.role not in wanted:
-                continue
-            cuts = [
-                Prism(
-                    prism.section,
-                    Metre(max(prism.low, piece.low)),
-                    Metre(min(prism.high, piece.high)),
-                    prism.frame,
-                )
-                for piece in body.adds
-                if min(prism.high, piece.high) - max(prism.low, piece.low) > 1e-9 and _holds(piece, prism)
-            ]
-            if cuts:
-                self.bodies[index] = replace(body, cuts=(*body.cuts, *cuts))
 
-
-def levels(column: documents.Column, foot: float) -> Heights:
+def _levels(
+    body: documents.Body | None,
+    base: documents.EndPlate | None,
+    lid: documents.Lid | None,
+    height: float,
+    foot: float,
+) -> Heights:
     """Where base plate, walls, cavity and lid lie."""
-    top = foot + column.height.si
-    base, lid = column.base_plate, column.lid
+    top = foot + height
     base_top = foot + (base.thickness.si if base else 0.0)
     lid_bottom = top - (lid.thickness.si if lid else 0.0)
     wall_bottom = base_top if base and base.fit == "across" else foot
     wall_top = lid_bottom if lid and lid.fit == "across" else top
-    floor = column.body.floor.si if column.body and column.body.floor else 0.0
-    roof = column.body.roof.si if column.body and column.body.roof else 0.0
+    floor = body.floor.si if body and body.floor else 0.0
+    roof = body.roof.si if body and body.roof else 0.0
     return Heights(
         foot, wall_bottom, wall_top, top, max(base_top, wall_bottom + floor), min(lid_bottom, wall_top - roof)
     )
 
 
+@kept(16)
 def structure_of(
-    column: documents.Column, sides: tuple[Side, ...], foot: float, names: Names
+    body: documents.Body | None,
+    base_plate: documents.EndPlate | None,
+    lid: documents.Lid | None,
+    height: Typed,
+    sides: tuple[Side, ...],
+    foot: float,
+    names: Names,
 ) -> Structure | None:
-    """Plates, casting or solid, base plate, lid, cleats and fill; `None` when they can't be laid out."""
+    """Plates, casting or solid, base plate, lid and fill; `None` when they can't be laid out."""
     faults = names.faults
     outer = outer_outline(sides)
     if outer is None:
         faults.add(("plan",), "closes up; the faces do not bound a column")
         return None
-    heights = levels(column, foot)
+    heights = _levels(body, base_plate, lid, height.si, foot)
     if heights.cavity_top - heights.cavity_bottom < 1e-6:
-        faults.add(("height",), "leaves nothing between base plate and lid", f"`{column.height.text}`")
+        faults.add(("height",), "leaves nothing between base plate and lid", f"`{height.text}`")
         return None
     inner = None
-    if column.body and column.body.kind != "solid" and all(side.wall for side in sides):
+    if body and body.kind != "solid" and all(side.wall for side in sides):
         inner = inner_outline(sides)
         if inner is None:
             faults.add(
                 ("body",), "has walls that meet in the middle; make the plates thinner or the column wider"
             )
             return None
-    made = Structure(sides, outer, inner, heights)
-    made.bodies += _walls(column, made, names)
-    _end_plate(column.base_plate, "base plate", Role.BASE_PLATE, ("base_plate",), made, names)
-    _end_plate(column.lid, "lid", Role.LID, ("lid",), made, names)
-    _lip(column.lid, made, names)
-    _fill(column, made, names)
-    return made
+    made = _Making(sides, outer, inner, heights)
+    made.bodies += _walls(body, made, names)
+    _end_plate(base_plate, "base plate", Role.BASE_PLATE, ("base_plate",), made, names)
+    _end_plate(lid, "lid", Role.LID, ("lid",), made, names)
+    _lip(lid, made, names)
+    _fill(body, made, names)
+    return Structure(sides, outer, inner, made.heights, tuple(made.bodies), made.cavity)
 
 
-def end_outline(
-    plate: documents.EndPlate, structure: Structure, path: KeyPath, names: Names
+@lru_cache(maxsize=16)
+def structure_set_down(own: Structure, turn: float, shift: Point2) -> Structure:
+    """The structure after the column is turned and set down; its outlines and cavity stay in the own plan."""
+    return replace(own, bodies=tuple(placed(body, turn, shift) for body in own.bodies))
+
+
+def _end_outline(
+    plate: documents.EndPlate, structure: _Making, path: KeyPath, names: Names
 ) -> Polygon | None:
     """The plan of a base plate or lid, in the column's own plan."""
     sides = structure.sides
@@ -141,8 +219,8 @@ def end_outline(
     return None if points is None else Polygon(points)
 
 
-def _walls(column: documents.Column, made: Structure, names: Names) -> list[Body]:
-    body, heights = column.body, made.heights
+def _walls(body: documents.Body | None, made: _Making, names: Names) -> list[Body]:
+    heights = made.heights
     low, high = Metre(heights.wall_bottom), Metre(heights.wall_top)
     if body is None:
         return [
@@ -179,11 +257,11 @@ def _walls(column: documents.Column, made: Structure, names: Names) -> list[Body
 
 
 def _end_plate(
-    plate: documents.EndPlate | None, name: str, role: Role, path: KeyPath, made: Structure, names: Names
+    plate: documents.EndPlate | None, name: str, role: Role, path: KeyPath, made: _Making, names: Names
 ) -> None:
     if plate is None:
         return
-    outline = end_outline(plate, made, path, names)
+    outline = _end_outline(plate, made, path, names)
     if outline is None:
         return
     foot, top = made.heights.foot, made.heights.top
@@ -202,7 +280,7 @@ def _end_plate(
     )
 
 
-def _lip(lid: documents.Lid | None, made: Structure, names: Names) -> None:
+def _lip(lid: documents.Lid | None, made: _Making, names: Names) -> None:
     if lid is None or lid.lip is None:
         return
     lip = lid.lip
@@ -228,7 +306,7 @@ def _lip(lid: documents.Lid | None, made: Structure, names: Names) -> None:
             prisms = tuple(Prism(Polygon(piece), Metre(low), Metre(high)) for piece in pieces)
             made.bodies[index] = replace(body, adds=(*body.adds, *prisms))
     if lip.width is None:
-        made.heights.cavity_top = low
+        made.heights = replace(made.heights, cavity_top=low)
 
 
 def _lip_pieces(lip: documents.Lip, gap: float, sides: tuple[Side, ...]) -> list[Outline] | None:
@@ -241,10 +319,10 @@ def _lip_pieces(lip: documents.Lip, gap: float, sides: tuple[Side, ...]) -> list
         return None
 
 
-def _fill(column: documents.Column, made: Structure, names: Names) -> None:
-    if column.body is None or column.body.kind != "filled":
-        if column.body is not None and column.body.fill is not None:
-            names.faults.add(("body", "fill"), f"does not belong to a {column.body.kind} body")
+def _fill(body: documents.Body | None, made: _Making, names: Names) -> None:
+    if body is None or body.kind != "filled":
+        if body is not None and body.fill is not None:
+            names.faults.add(("body", "fill"), f"does not belong to a {body.kind} body")
         return
     if made.inner is None:
         return
@@ -252,12 +330,12 @@ def _fill(column: documents.Column, made: Structure, names: Names) -> None:
     low, high = Metre(made.heights.cavity_bottom), Metre(made.heights.cavity_top)
     lip_cuts = tuple(
         replace(prism, high=Metre(min(prism.high, high)))
-        for body in made.bodies
-        if body.role is Role.LID
-        for prism in body.adds[1:]
+        for lid in made.bodies
+        if lid.role is Role.LID
+        for prism in lid.adds[1:]
         if prism.low < high - 1e-9
     )
-    material = names.material(column.body.fill, ("body", "fill"))
+    material = names.material(body.fill, ("body", "fill"))
     made.bodies.append(
         Body(
             "fill",
