@@ -11,7 +11,7 @@ import shapely
 from orthostat.analyses.reach import Clearances, Inputs, solve
 from orthostat.analyses.reach.cuts import tip_of
 from orthostat.analyses.reach.inputs import CHORD, Limits
-from orthostat.analyses.reach.minkowski import box_reflected, missed, rounded, shrunk, sums
+from orthostat.analyses.reach.minkowski import missed, rounded, shrunk, sums
 from orthostat.analyses.reach.scene import Scene, project, solids_of, view
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.frames import face_frame
@@ -26,8 +26,8 @@ _HEXAGON = shapely.Polygon([(0.1 * cos(0.2 + k * pi / 3), 0.07 * sin(0.2 + k * p
 _NONE = Metre(0.0)
 
 
-def _grown(shape: shapely.Polygon, kernel: Any) -> shapely.Polygon:
-    return sums(np.array([shape], dtype=object), kernel)[0]
+def _grown(shape: shapely.Polygon, low: tuple[float, float], high: tuple[float, float]) -> shapely.Polygon:
+    return sums(np.array([shape], dtype=object), low, high)[0]
 
 
 def _round(shape: shapely.Polygon, radius: Metre) -> shapely.Polygon:
@@ -47,6 +47,18 @@ def _steiner() -> float:
 
 
 @case(
+    "area of a hexagon grown by a circle of 50 mm: A + L r + π r² (Steiner)",
+    expected=float(_HEXAGON.area + _HEXAGON.length * 0.05 + pi * 0.05**2),
+    unit="m^2",
+    source="schneider-2014, section 4.1, Steiner's formula in the plane",
+    reason=_CHORDS,
+    tolerance=2.0 * pi * 0.05 * 5e-6,
+)
+def _steiner_of_a_hexagon() -> float:
+    return float(_round(_HEXAGON, Metre(0.05)).area)
+
+
+@case(
     "sides of the sum of a hexagon and a box: at most n + m",
     expected=10.0,
     unit="1",
@@ -55,7 +67,7 @@ def _steiner() -> float:
     tolerance=0.0,
 )
 def _sides() -> float:
-    grown = _grown(_HEXAGON, box_reflected((-0.02, -0.01), (0.03, 0.04)))
+    grown = _grown(_HEXAGON, (-0.02, -0.01), (0.03, 0.04))
     return float(shapely.get_num_coordinates(grown.normalize().simplify(1e-12)) - 1)
 
 
@@ -68,7 +80,7 @@ def _sides() -> float:
     relative=1e-12,
 )
 def _perimeter() -> float:
-    return float(_grown(_HEXAGON, box_reflected((-0.02, -0.01), (0.03, 0.04))).length)
+    return float(_grown(_HEXAGON, (-0.02, -0.01), (0.03, 0.04)).length)
 
 
 @case(

@@ -12,8 +12,17 @@ import pytest
 import shapely
 
 from orthostat.analyses.reach import maps, minkowski, positions
+from orthostat.analyses.reach.inputs import CHORD
 from orthostat.analyses.reach.obstacles import Obstacles, Task, obstacles
-from orthostat.analyses.reach.scene import Scene, around, segments, view
+from orthostat.analyses.reach.scene import (
+    Scene,
+    _clipped,
+    _hulls,
+    around,
+    segments,
+    upright_boxes,
+    view,
+)
 from orthostat.analyses.reach.solve import _merit, face_task, solve
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.evaluation import open_shop
@@ -81,7 +90,7 @@ def test_an_upright_rectangle_is_rounded_as_any_outline_is(shop: str, name: str)
     for task, window, against in trued(shop, name):
         rows = np.flatnonzero(np.isfinite(against.radii()))
         outlines, radii = against.outlines[rows], (against.radii() + against.room())[rows]
-        chosen, bounds = minkowski._upright(outlines)
+        chosen, bounds = upright_boxes(outlines)
         upright += int(chosen.sum())
         count = [segments(Metre(radius), task.scene.chord) for radius in radii.tolist()]
         for boxes in (None, np.tile(window.bounds, (len(rows), 1))):
@@ -104,8 +113,46 @@ def test_only_an_upright_rectangle_is_one() -> None:
         shapely.affinity.rotate(box, 1e-6),
         shapely.Polygon(a_little_off),
     ]
-    upright, _ = minkowski._upright(np.array([box, *others], dtype=object))
+    upright, _ = upright_boxes(np.array([box, *others], dtype=object))
     assert upright.tolist() == [True, False, False, False, False, False]
+
+
+def test_an_upright_rectangle_grows_by_a_box_as_any_outline_does() -> None:
+    outlines = np.array([shapely.box(0.01, -0.2, 0.31, 0.07), shapely.box(-0.1, 0.3, 0.1, 0.4)], dtype=object)
+    low, high = (-0.12, -0.1), (0.16, 0.2)
+    quick, plain = minkowski.sums(outlines, low, high), minkowski._summed(outlines, low, high)
+    assert shapely.bounds(quick) == pytest.approx(shapely.bounds(plain), abs=1e-15)
+    assert shapely.area(quick) == pytest.approx(shapely.area(plain), abs=1e-15)
+
+
+@pytest.mark.parametrize("wanted", [(-0.1, -0.3, 0.1, 0.3), (-0.5, -0.02, 0.5, 0.01), (-0.3, -0.3, 0.3, 0.3)])
+def test_round_a_rectangle_of_positions_a_disc_covers_what_it_covers_from_its_halves(
+    wanted: tuple[float, float, float, float],
+) -> None:
+    """Cut aslant the same positions are no rectangles any more, and corners and edges are looked at."""
+    ground, radius = shapely.box(*wanted), Metre(0.05)
+    lower = shapely.Polygon([(-0.2, -0.1), (0.2, -0.1), (0.2, 0.05), (-0.2, -0.05)])
+    upper = shapely.Polygon([(-0.2, -0.05), (0.2, 0.05), (0.2, 0.1), (-0.2, 0.1)])
+    quick = minkowski.missed(shapely.union(lower, upper), radius, ground, CHORD)
+    plain = ground
+    for half in (lower, upper):
+        plain = shapely.intersection(plain, minkowski.missed(half, radius, ground, CHORD))
+    assert quick.area > 0.0
+    assert shapely.symmetric_difference(quick, plain).area < 1e-9
+
+
+@pytest.mark.parametrize(("shop", "name"), COLUMNS)
+def test_projections_are_hulls_of_what_is_in_the_slab(shop: str, name: str) -> None:
+    for task, _, _ in trued(shop, name):
+        seen = view(task.scene, task.angle)
+        low, high = np.full(len(seen.along), task.tip), np.full(len(seen.along), task.tip + 0.01)
+        inside = (seen.high[:, 2] > low + 1e-6) & (seen.low[:, 2] < high - 1e-6)
+        solids = np.flatnonzero(inside & ~seen.along)
+        points, owner = _clipped(seen, solids, low[solids], high[solids])
+        plain = shapely.convex_hull(shapely.linestrings(points, indices=owner))
+        assert (
+            shapely.area(shapely.symmetric_difference(_hulls(points, owner), plain)).max(initial=0.0) < 1e-15
+        )
 
 
 @pytest.mark.parametrize(("shop", "name"), COLUMNS)

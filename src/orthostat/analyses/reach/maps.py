@@ -190,13 +190,14 @@ def grounds(tasks: Sequence[Task], wanted: Sequence[shapely.Polygon], *, mill: b
     lost_around = all_without_slivers(lost_around)
     lost = all_without_slivers(shapely.intersection(lost_around, wanted))
     machinable = shapely.difference(wanted, lost)
+    overruns = _overruns(wanted, machinable, lost, lost_around)
     return [
         Ground(
             wanted[k],
             machinable[k],
             lost[k],
             allowed[k],
-            _overrun(wanted[k], machinable[k], lost[k], lost_around[k]),
+            overruns[k],
             positions.z_blocked(task),
             Metre(float(radii[k])),
             against.of_task(k),
@@ -268,25 +269,25 @@ def all_without_slivers(shapes: Objects) -> Objects:
     return made
 
 
-def _overrun(
-    wanted: shapely.Polygon,
-    machinable: shapely.Geometry,
-    lost: shapely.Geometry,
-    lost_around: shapely.Geometry,
-) -> Metre:
-    if lost.is_empty:
-        if lost_around.is_empty:
-            return CAP
-        return Metre(min(CAP, shapely.distance(wanted, lost_around)))
-    if machinable.is_empty:
-        x_low, y_low, x_high, y_high = wanted.bounds
-        return Metre(-max(x_high - x_low, y_high - y_low))
-    corners = shapely.points(shapely.get_coordinates(lost))
-    worst = float(np.max(shapely.distance(corners, machinable)))
-    for part in shapely.get_parts(lost):
-        if not shapely.intersects(part, wanted.exterior):
-            worst = max(worst, shapely.maximum_inscribed_circle(part, tolerance=1e-5).length)
-    return Metre(-worst)
+def _overruns(
+    wanted: Sequence[shapely.Polygon], machinable: Objects, lost: Objects, lost_around: Objects
+) -> list[Metre]:
+    """How far the reach goes past the edges of each region, or falls short of them; see `Ground.overrun`."""
+    x_low, y_low, x_high, y_high = shapely.bounds(wanted).T
+    made = -np.maximum(x_high - x_low, y_high - y_low)
+    whole = shapely.is_empty(lost)
+    made[whole] = np.fmin(CAP, shapely.distance(np.asarray(wanted)[whole], lost_around[whole]))
+    some = ~whole & ~shapely.is_empty(machinable)
+    points, of = shapely.get_coordinates(lost[some], return_index=True)
+    worst = np.zeros(int(some.sum()))
+    np.maximum.at(worst, of, shapely.distance(shapely.points(points), machinable[some][of]))
+    parts, of = shapely.get_parts(lost[some], return_index=True)
+    edges = shapely.boundary(np.asarray(wanted)[some])
+    for k in np.flatnonzero(~shapely.intersects(parts, edges[of])).tolist():
+        within = shapely.maximum_inscribed_circle(parts[k], tolerance=1e-5)
+        worst[of[k]] = max(worst[of[k]], within.length)
+    made[some] = -worst
+    return list(map(Metre, made.tolist()))
 
 
 def blamed(task: Task, found: Ground) -> tuple[LostPart, ...]:

@@ -16,33 +16,39 @@ from math import pi
 import numpy as np
 import shapely
 
-from orthostat.analyses.reach.scene import EMPTY, Array, Indices, Mask, Objects, segments
+from orthostat.analyses.reach.scene import (
+    EMPTY,
+    OUT,
+    Array,
+    Indices,
+    Mask,
+    Objects,
+    segments,
+    upright_boxes,
+)
 from orthostat.base.dimensions import Metre
 
 _BULGE = 1.09
 """Past 1 / cos(π / 8), which is how far two tangent lines in a quarter stand out beyond the radius."""
-_SAME = 1e-12
-"""Corners this near to those of a rectangle are its own: rounding [m]."""
 _POINT = 1e-9
 """Points nearer to one another than this are one: rounding [m]."""
 
 
-def box_reflected(low: tuple[float, float], high: tuple[float, float]) -> tuple[Array, Array]:
-    """Edge normals' angles [rad], shape (4,), and the vertex after each edge [m], shape (4, 2), of a box
-    about the axis reflected in it: an obstacle at q meets the box of an axis at p when q - p lies in
-    the box, that is p in q plus the reflected box.
+def sums(outlines: Objects, low: tuple[float, float], high: tuple[float, float]) -> Objects:
+    """Minkowski sum of each convex polygon with a box about the axis, from `low` to `high`, reflected in it:
+    an obstacle at q meets the box of an axis at p when q - p lies in the box; shape as `outlines`.
     """
-    x = (-high[0], -low[0])
-    y = (-high[1], -low[1])
+    made = np.empty(len(outlines), dtype=object)
+    upright, bounds = upright_boxes(outlines)
+    made[upright] = shapely.box(*(bounds[upright] - (*high, *low)).T)
+    if not upright.all():
+        made[~upright] = _summed(outlines[~upright], low, high)
+    return made
+
+
+def _summed(outlines: Objects, low: tuple[float, float], high: tuple[float, float]) -> Objects:
     normals = np.asarray(0.5 * pi * np.arange(4), dtype=np.float64)
-    return normals, np.array([(x[1], y[1]), (x[0], y[1]), (x[0], y[0]), (x[1], y[0])])
-
-
-def sums(outlines: Objects, kernel: tuple[Array, Array]) -> Objects:
-    """Minkowski sum of each convex polygon with one convex polygon; shape as `outlines`."""
-    if not len(outlines):
-        return outlines
-    normals, vertices = kernel
+    vertices = -np.array([low, (high[0], low[1]), high, (low[0], high[1])])
     ways = _merged(outlines, [normals] * len(outlines))
     return _polygons(ways, ways.corners + vertices[(ways.passed - 1) % len(normals)], len(outlines))
 
@@ -64,7 +70,7 @@ def rounded(
         return outlines
     radii = np.broadcast_to(radius, len(outlines))
     sides = np.broadcast_to(radius if drawn is None else drawn, len(outlines))
-    upright, bounds = _upright(outlines)
+    upright, bounds = upright_boxes(outlines)
     made = np.empty(len(outlines), dtype=object)
     for chosen, work in ((upright, _rounded_upright), (~upright, _rounded)):
         if chosen.any():
@@ -72,20 +78,6 @@ def rounded(
             boxes = None if looked_at is None else looked_at[chosen]
             made[chosen] = work(outlines[chosen], bounds[chosen], radii[chosen], count, boxes)
     return made
-
-
-def _upright(outlines: Objects) -> tuple[Mask, Array]:
-    """Which outlines are upright rectangles but for rounding, as all that stands upright is from the side;
-    and the box around each, (n, 4).
-    """
-    bounds: Array = shapely.bounds(outlines)
-    points, row = shapely.get_coordinates(outlines, return_index=True)
-    low, high = bounds[row, :2], bounds[row, 2:]
-    away = np.minimum(points - low, high - points).max(axis=1)
-    far = np.zeros(len(outlines))
-    np.maximum.at(far, row, away)
-    x_low, y_low, x_high, y_high = bounds.T
-    return (far < _SAME) & (shapely.area(outlines) > 0.75 * (x_high - x_low) * (y_high - y_low)), bounds
 
 
 def _rounded_upright(
@@ -156,7 +148,7 @@ def _quarters_in(outlines: Objects, bounds: Array, radii: Array, boxes: Array) -
         there = points[:, axis] == bounds[row, side]
         ends[number, row[there]] = points[there, 1 - axis]
     right, left, top, bottom = ends
-    x_low, y_low, x_high, y_high = (bounds + _BULGE * radii[:, None] * (-1.0, -1.0, 1.0, 1.0)).T
+    x_low, y_low, x_high, y_high = (bounds + _BULGE * radii[:, None] * OUT).T
     quarters = np.array(
         [
             (top, right, x_high, y_high),
@@ -288,9 +280,18 @@ def missed(
 
 
 def missed_of(positions: Objects, radii: Array, wanted: Objects, chord: Metre) -> Objects:
-    """As `missed`, of several discs at once, each with its own radius, positions and wanted ground."""
-    rest = np.asarray(shapely.difference(wanted, positions), dtype=object)
-    some = np.flatnonzero(~shapely.is_empty(rest) & ~shapely.is_empty(positions))
+    """As `missed`, of several discs at once, each with its own radius, positions and wanted ground.
+
+    Of positions that are an upright rectangle as wide or as high as the ground no corner has a say.
+    """
+    upright, ends = upright_boxes(positions)
+    within = (ends * OUT >= shapely.bounds(wanted) * OUT).reshape(-1, 2, 2).all(axis=1)
+    upright &= within.any(axis=1)
+    covered = positions.copy()
+    by = np.where(np.tile(within, 2), 0.0, radii[:, None] * OUT)
+    covered[upright] = shapely.box(*(ends + by)[upright].T)
+    rest = np.asarray(shapely.difference(wanted, covered), dtype=object)
+    some = np.flatnonzero(~upright & ~shapely.is_empty(rest) & ~shapely.is_empty(positions))
     if len(some):
         edges = _edges(positions[some], radii[some], shapely.bounds(rest[some]))
         (strips, under), (fans, about) = _strips(edges), _fans(edges, chord)

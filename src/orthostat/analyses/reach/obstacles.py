@@ -13,6 +13,7 @@ import shapely
 
 from orthostat.analyses.reach.inputs import Clearances, Limits
 from orthostat.analyses.reach.scene import (
+    OUT,
     TOUCH,
     Array,
     Indices,
@@ -23,6 +24,7 @@ from orthostat.analyses.reach.scene import (
     holes_seen,
     project,
     side_by_side,
+    upright_boxes,
     view,
     within,
 )
@@ -104,18 +106,22 @@ class Obstacles:
         )
 
     def undominated(self) -> Obstacles:
-        """Without the rows of which another row of the same solid forbids all that they do: a round member no
-        wider than another one by a chord, before an outline that the other's covers.
+        """Without the rows of which another row of their task forbids all that they do: a member wider by a
+        chord, or as wide, before an upright rectangle around their outline, or before the same solid.
         """
+        upright, bounds = upright_boxes(self.outlines)
         radius = self.radii() + self.room()
-        same = (self.owner[:, None] == self.owner) & (self.task[:, None] == self.task)
-        wider = same & (radius[:, None] >= radius + self.chord)
-        wider &= np.isfinite(radius)[:, None]
-        over, under = np.nonzero(wider)
-        idle = shapely.covers(self.outlines[over], self.outlines[under])
-        telling = np.ones(len(radius), dtype=bool)
-        telling[under[idle]] = False
-        return self.only(telling)
+        finite = np.isfinite(radius)[:, None]
+        wider = finite & (radius[:, None] >= radius + self.chord)
+        alike = (radius[:, None] == radius) & (finite | (self.member[:, None] == self.member))
+        together = self.task[:, None] == self.task
+        inside = (bounds[:, None] * OUT >= bounds * OUT).all(axis=2)
+        over = together & upright[:, None] & inside & (wider | alike)
+        same = together & ~upright[:, None] & (self.owner[:, None] == self.owner) & wider
+        wide, narrow = np.nonzero(same)
+        over[wide, narrow] = shapely.covers(self.outlines[wide], self.outlines[narrow])
+        over &= ~(over.T & np.tri(len(radius), dtype=bool))  # of two that forbid the same the first stays
+        return self.only(~over.any(axis=0))
 
     def radii(self) -> Array:
         """Radius of each row's member, infinite for a box."""
@@ -163,12 +169,12 @@ def obstacles_of(
     spare: float = 0.0,
 ) -> Obstacles:
     """As `obstacles`, of several tasks of one design at once."""
-    views, seen, begin, own = _side_by_side(tasks)
+    views, seen, begin, own = side_by_side_of(tasks)
     stacks = [members(task.tool, task.limits) for task in tasks]
     stack_of = np.repeat(np.arange(len(tasks)), [len(stack) for stack in stacks])
     every = tuple(chain.from_iterable(stacks))
     follows = np.concatenate([_follows(stack) for stack in stacks])
-    low, high, room = _extents(tasks)
+    low, high, room = extents_of(tasks)
     room += spare + 0.001
     if sweep:
         high[:] = inf
@@ -212,10 +218,10 @@ def in_the_way(tasks: Sequence[Task], boxes: Sequence[tuple[float, ...]]) -> lis
     """
     if not tasks:
         return []
-    _, seen, begin, own = _side_by_side(tasks)
+    _, seen, begin, own = side_by_side_of(tasks)
     count = [len(members(task.tool, task.limits)) for task in tasks]
     stack_of = np.repeat(np.arange(len(tasks)), count)
-    low, _, room = _extents(tasks)
+    low, _, room = extents_of(tasks)
     met = _near(seen, np.array(boxes)[stack_of], room + 0.001) & (seen.high[:, 2] > low[:, None])
     member, solid = np.nonzero(met & own[stack_of])
     touched = np.zeros(own.shape, dtype=bool)
@@ -226,7 +232,7 @@ def in_the_way(tasks: Sequence[Task], boxes: Sequence[tuple[float, ...]]) -> lis
     return [tuple(solid[start:end].tolist()) for start, end in pairwise(ends)]
 
 
-def _side_by_side(tasks: Sequence[Task]) -> tuple[list[View], View, Indices, Mask]:
+def side_by_side_of(tasks: Sequence[Task]) -> tuple[list[View], View, Indices, Mask]:
     """What each task sees; all of that side by side; where there the solids of each task begin, and which are
     its own; shape (tasks, solids).
     """
@@ -238,7 +244,7 @@ def _side_by_side(tasks: Sequence[Task]) -> tuple[list[View], View, Indices, Mas
     return views, side_by_side(tuple(numbers)), (np.cumsum(count) - count)[sees], own
 
 
-def _extents(tasks: Sequence[Task]) -> Array:
+def extents_of(tasks: Sequence[Task]) -> Array:
     """Lower and upper Z of each member of the tasks' stacks, and how far it comes from the axis, with its
     clearances [m]; shape (3, members).
     """

@@ -10,9 +10,9 @@ import shapely
 
 from orthostat.analyses.reach import minkowski
 from orthostat.analyses.reach.inputs import Limits
-from orthostat.analyses.reach.obstacles import Obstacles, Task, obstacles
-from orthostat.analyses.reach.scene import EMPTY, TOUCH, Array, Indices, Mask, Objects, ranges, view
-from orthostat.analyses.reach.stack import Member, extents, members
+from orthostat.analyses.reach.obstacles import Obstacles, Task, extents_of, obstacles, side_by_side_of
+from orthostat.analyses.reach.scene import EMPTY, OUT, TOUCH, Array, Indices, Mask, Objects, ranges, view
+from orthostat.analyses.reach.stack import Member, members
 from orthostat.base.dimensions import Metre
 
 _MARGIN = 0.001
@@ -92,7 +92,7 @@ def grown(
         high = (member.high[0] + gap, member.high[1] + gap)
         if high[0] > low[0] and high[1] > low[1]:
             rows = (against.member == number) & (room == gap)
-            made[rows] = minkowski.sums(against.outlines[rows], minkowski.box_reflected(low, high))
+            made[rows] = minkowski.sums(against.outlines[rows], low, high)
     return made
 
 
@@ -129,7 +129,7 @@ def kept_off(against: Obstacles, radius: Array, parts: Objects | None = None) ->
 
 def _boxes_around(shapes: Objects, margin: Array) -> Array:
     """The box around each shape and a margin each [m]; shape (n, 4)."""
-    boxes: Array = shapely.bounds(shapes) + margin[:, None] * np.array((-1.0, -1.0, 1.0, 1.0))
+    boxes: Array = shapely.bounds(shapes) + margin[:, None] * OUT
     return boxes
 
 
@@ -202,7 +202,7 @@ def gaps_of(against: Obstacles, places: Sequence[Array]) -> list[Array]:
         boxes.setdefault((member.low, member.high), []).append(row)
         radii[row] = 0.0
     for box, rows in boxes.items():
-        shapes[rows] = minkowski.sums(shapes[rows], minkowski.box_reflected(*box))
+        shapes[rows] = minkowski.sums(shapes[rows], *box)
     count = np.array([len(spots) for spots in places])
     of_row = np.repeat(np.arange(len(shapes)), count[against.task])
     place, _ = ranges((np.cumsum(count) - count)[against.task], count[against.task])
@@ -230,7 +230,7 @@ def enterable(component: shapely.Polygon, against: Obstacles) -> bool:
     """
     if not len(against.outlines):
         return True
-    tries = np.vstack((_outermost(component), [component.point_on_surface().coords[0]]))
+    tries = np.vstack((_outermost(np.array([component])), [component.point_on_surface().coords[0]]))
     clear = np.all(gaps(against, tries) >= against.room()[None, :] - TOUCH, axis=1)
     if clear.any():
         return True
@@ -239,10 +239,13 @@ def enterable(component: shapely.Polygon, against: Obstacles) -> bool:
     return bool(free.area > 1e-12)
 
 
-def _outermost(component: shapely.Polygon) -> Array:
-    """Where a component goes furthest to each side; shape (4, 2)."""
-    corners = shapely.get_coordinates(component.exterior)
-    return np.asarray(corners[np.concatenate((corners.argmin(axis=0), corners.argmax(axis=0)))])
+def _outermost(parts: Objects) -> Array:
+    """Where each of some components goes furthest to each side; shape (4 × components, 2)."""
+    points, row = shapely.get_coordinates(parts, return_index=True)
+    ends = np.searchsorted(row, np.arange(len(parts) + 1))
+    along_x, along_y = (np.lexsort((points[:, axis], row)) for axis in (0, 1))
+    found = [along[at] for at in (ends[:-1], ends[1:] - 1) for along in (along_x, along_y)]
+    return np.asarray(points[np.stack(found, axis=1).ravel()])
 
 
 def entered(task: Task, allowed: shapely.Geometry, window: shapely.Polygon) -> shapely.Geometry:
@@ -277,18 +280,16 @@ def _clear_air(tasks: Sequence[Task], parts: Objects, of: Indices) -> Mask:
     """Whether a tool can surely come straight in along Z somewhere on a component of its positions: there the
     boxes around all solids that could be in the way, what is cut among them, stand clear of it.
     """
-    clear = np.zeros(len(parts), dtype=bool)
-    for number, task in enumerate(tasks):
-        mine = np.flatnonzero(of == number)
-        if not len(mine):
-            continue
-        seen = view(task.scene, task.angle)
-        places = np.concatenate([_outermost(part) for part in parts[mine]])
-        begins, _, room = extents(task.tool, task.limits, task.clearances)
-        meets = seen.high[:, 2] > begins[:, None] + task.tip + TOUCH
-        widest = np.where(meets, room[:, None], -inf).max(axis=0, initial=-inf)
-        away = np.maximum(seen.low[:, :2] - places[:, None], places[:, None] - seen.high[:, :2]).max(axis=2)
-        clear[mine] = (away >= widest).all(axis=1).reshape(-1, 4).any(axis=1)
+    _, seen, _, own = side_by_side_of(tasks)
+    begins, _, room = extents_of(tasks)
+    count = [len(members(task.tool, task.limits)) for task in tasks]
+    widest = np.full(own.shape, -inf)
+    reaches = np.where(seen.high[:, 2] > begins[:, None] + TOUCH, room[:, None], -inf)
+    np.maximum.at(widest, np.repeat(np.arange(len(tasks)), count), reaches)
+    widest[~own] = -inf
+    places = _outermost(parts)
+    away = np.maximum(seen.low[:, :2] - places[:, None], places[:, None] - seen.high[:, :2]).max(axis=2)
+    clear: Mask = (away >= widest[np.repeat(of, 4)]).all(axis=1).reshape(-1, 4).any(axis=1)
     return clear
 
 

@@ -22,8 +22,12 @@ Mask = NDArray[np.bool_]
 Objects = NDArray[np.object_]
 
 EMPTY = shapely.Polygon()
+OUT = np.array((-1.0, -1.0, 1.0, 1.0))
+"""Signs with which the ends of a box, low ones first, move as it grows."""
 _SAME = 1.0 - 1e-12
 """Cosine from which two directions are the same but for rounding."""
+_CORNER = 1e-12
+"""Corners this near to those of a rectangle are its own: rounding [m]."""
 TOUCH = 1e-9
 """Overlap [m] below which two things touch and do not cross: rounding, not engineering."""
 
@@ -257,8 +261,36 @@ def _laid_out(scene: Scene) -> tuple[Array, Indices, Array, Mask]:
 
 
 def _hulls(points: Array, owner: Indices) -> Objects:
-    """Convex hull of the points of each owner, which come in the order of their owners."""
-    return np.asarray(shapely.convex_hull(shapely.linestrings(points, indices=owner)), dtype=object)
+    """Convex hull of the points of each owner, which come in the order of their owners: where there is a
+    point in every corner of the box around them, as of prisms that stand upright, it is that box.
+    """
+    first = np.flatnonzero(np.diff(owner, prepend=-1))
+    low, high = np.minimum.reduceat(points, first), np.maximum.reduceat(points, first)
+    place = np.repeat(np.arange(len(first)), np.diff(first, append=len(points)))
+    (left, down), (right, up) = (points == low[place]).T, (points == high[place]).T
+    corners = np.array((left & down, right & down, right & up, left & up))
+    upright = np.array(np.logical_or.reduceat(corners, first, axis=1).all(axis=0), dtype=bool)
+    made = np.empty(len(first), dtype=object)
+    made[upright] = shapely.box(*low[upright].T, *high[upright].T)
+    rest = np.flatnonzero(~upright[place])
+    if len(rest):
+        lines = shapely.linestrings(points[rest], indices=np.unique(place[rest], return_inverse=True)[1])
+        made[~upright] = shapely.convex_hull(lines)
+    return made
+
+
+def upright_boxes(outlines: Objects) -> tuple[Mask, Array]:
+    """Which outlines are upright rectangles but for rounding, as all that stands upright is from the side;
+    and the box around each, (n, 4).
+    """
+    bounds: Array = shapely.bounds(outlines)
+    points, row = shapely.get_coordinates(outlines, return_index=True)
+    low, high = bounds[row, :2], bounds[row, 2:]
+    away = np.minimum(points - low, high - points).max(axis=1)
+    far = np.zeros(len(outlines))
+    np.maximum.at(far, row, away)
+    x_low, y_low, x_high, y_high = bounds.T
+    return (far < _CORNER) & (shapely.area(outlines) > 0.75 * (x_high - x_low) * (y_high - y_low)), bounds
 
 
 @dataclass(frozen=True, slots=True)
