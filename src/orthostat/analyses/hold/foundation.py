@@ -162,6 +162,14 @@ class _Equations(NamedTuple):
             return self
         return _Equations(*self[:5], *(each[chosen] for each in self[5:]))
 
+    def closed(self, loads: Array) -> Array:
+        """(m, 3) closing under loads (m, 3), if every point pushes and every stud pulls."""
+        springs = by_row(self.stiffness, self.stud_pairs)
+        matrix = (self.weight @ self.pairs + springs).reshape(-1, 3, 3)
+        studs = by_row(self.preload + self.stiffness * self.rest, self.studs)
+        right = loads + by_row(self.weight * self.gap, self.shape) + studs
+        return np.asarray(np.linalg.solve(matrix, right[:, :, None])[:, :, 0], dtype=np.float64)
+
     def forces(self, closing: Array) -> tuple[Array, Array]:
         """(m, n) and (m, k): forces at points and of studs."""
         point = self.weight * np.maximum(by_row(closing, self.shape.T) - self.gap, 0.0)
@@ -219,11 +227,16 @@ def _state(equations: _Equations, loads: Array, closing: Array) -> _State:
 
 def _newton(equations: _Equations, loads: Array, closing: Array) -> tuple[Array, NDArray[np.bool_]]:
     """Semismooth Newton with step halving on the residual's energy: where each search ends (m, 3), and which
-    have found a balance.
+    have found a balance. It begins where all would be closed, which mostly is the answer, or at `closing`
+    if nothing touches there.
     """
     scale = np.abs(loads).max(axis=1) + equations.preload.sum(axis=1) + 1e-12
+    state = _state(equations, loads, equations.closed(loads))
+    touches = np.asarray(state.point.any(axis=1))
+    if not touches.all():
+        state = _state(equations, loads, np.where(touches[:, None], state.closing, closing))
     found, left = closing, np.full(len(loads), np.inf)
-    place, state = np.arange(len(loads)), _state(equations, loads, closing)
+    place = np.arange(len(loads))
     for _ in range(_ROUNDS):
         found[place] = state.closing
         left[place] = np.abs(state.off).max(axis=1)

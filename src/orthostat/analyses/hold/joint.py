@@ -141,9 +141,11 @@ def _held(joint: Joint, preloads: tuple[Preload, ...], loads: tuple[LoadSet, ...
         patch = _patch(joint, points_near_an_edge(patch, np.array(forces) @ at / sum(forces)))
     steady = next((load.steady for load in loads if load.steady is not None), np.zeros(6))
     stiffness = tuple(_stiffness_of(each) for each in preloads)
-    return capacity.held(
+    held = capacity.held(
         patch, joint.contact_stiffness, at.tobytes(), stiffness, forces, friction, steady.tobytes()
     )
+    Held.settle([held, *_variants(held, joint.flatness)])  # all at once: its what-ifs are asked for anyway
+    return held
 
 
 def _all_factors(joint: Joint, held: Held, loads: tuple[LoadSet, ...], wanted: Wanted) -> tuple[Factors, ...]:
@@ -320,16 +322,14 @@ def _what_ifs(joint: Joint, held: Held, factors: tuple[Factors, ...]) -> list[tu
     label, row = _worst_row(factors)
     return [
         (slip, label if borne else "at rest", lift)
-        for slip, lift, borne in _of_variants(held, row.tobytes(), joint.flatness, joint.path)
+        for slip, lift, borne in _slips_of(held, row.tobytes(), joint.flatness, joint.path)
     ]
 
 
 @lru_cache(maxsize=96)
-def _of_variants(
-    held: Held, load: bytes, out_of_flat: Metre | None, name: str
-) -> list[tuple[float, float, bool]]:
-    """Slip and lift factor of a load (6,) on each, and whether it finds a rest."""
-    bed, patch, row = held.bed, held.bed.patch, np.frombuffer(load)
+def _variants(held: Held, out_of_flat: Metre | None) -> tuple[Held, ...]:
+    """The joint with each stud slack in turn, then hollow and crowned where it is said how far."""
+    bed, patch = held.bed, held.bed.patch
     tight = 1.0 - np.eye(len(bed.preload))
     beds = [
         replace(bed, preload=bed.preload * each, stud_stiffness=bed.stud_stiffness * each) for each in tight
@@ -337,15 +337,23 @@ def _of_variants(
     if out_of_flat is not None:
         share = ((patch.points - patch.centroid) ** 2).sum(axis=1) / patch.size**2
         beds += [replace(bed, gap=out_of_flat * gap) for gap in (1.0 - share, share)]
-    others = [Held(each, held.friction, held.steady) for each in beds]
+    return tuple(Held(each, held.friction, held.steady) for each in beds)
+
+
+@lru_cache(maxsize=96)
+def _slips_of(
+    held: Held, load: bytes, out_of_flat: Metre | None, name: str
+) -> tuple[tuple[float, float, bool], ...]:
+    """Slip and lift factor of a load (6,) on each variant, and whether it finds a rest."""
+    others, row = _variants(held, out_of_flat), np.frombuffer(load)
     hints = _hints((name,), len(others))
     slips = capacity.slips([(other, row) for other in others], same=ROUGH, hints=hints)
     _MOTIONS.keep({(name,): capacity.motions_of(held, slips)})
     lifts = capacity.lifts_beside(others, row).tolist()
-    return [
+    return tuple(
         (slip.factor, lift, True) if other.is_borne else (0.0, 0.0, False)
         for other, slip, lift in zip(others, slips, lifts, strict=True)
-    ]
+    )
 
 
 def _loose(joint: Joint, found: list[tuple[float, str, float]]) -> tuple[Loose, ...]:

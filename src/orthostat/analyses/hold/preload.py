@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import fields, replace
+from dataclasses import replace
 from functools import lru_cache
 from math import pi
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from orthostat.analyses.hold.fastener import Fastener, Layer, Losses, Thread
 from orthostat.analyses.hold.tightening import Advice, Preload, Spread, Stress
@@ -33,22 +33,13 @@ def _or_gap(make: Callable[[], Value]) -> Value | Gap:
         return Gap(gap.missing, gap.reason)
 
 
-_NAMELESS = "\0"
-"""Stands for the name in reasons of what is worked out once for alike studs: no name can hold it."""
-
-
 @lru_cache(maxsize=512)
 def tightened(fastener: Fastener, losses: Losses, utilisation: Ratio) -> Preload:
     """The whole chain for one fastener; never raises for what is missing. Studs that differ in name and
-    place alone are worked out once.
+    place alone are worked out once, so nothing in it may tell of either.
     """
-    alike = _tightened(replace(fastener, name=_NAMELESS, at=(0.0, 0.0)), losses, utilisation)
-    gaps: dict[str, Any] = {
-        field.name: Gap(value.missing, value.reason.replace(_NAMELESS, fastener.name))
-        for field in fields(alike)
-        if isinstance(value := getattr(alike, field.name), Gap)
-    }
-    return replace(alike, fastener=fastener, **gaps)
+    alike = _tightened(replace(fastener, name="", at=(0.0, 0.0)), losses, utilisation)
+    return replace(alike, fastener=fastener)
 
 
 @lru_cache(maxsize=512)
@@ -208,7 +199,7 @@ def _seat(fastener: Fastener) -> tuple[Metre, Metre]:
 
 def _layers(fastener: Fastener) -> tuple[Layer, ...]:
     if not fastener.layers:
-        raise NotStated(fastener.key("seat"), reason=f"what {fastener.name} clamps is not known")
+        raise NotStated(fastener.key("seat"), reason="what is clamped is not known")
     return fastener.layers
 
 
@@ -413,7 +404,7 @@ def _washer(fastener: Fastener, force: Newton) -> Pascal:
     if outside <= inside:
         raise NotStated(
             fastener.key("washer"),
-            reason=f"the hole under {fastener.name} is as wide as what presses on it",
+            reason="the hole is as wide as what presses on it",
         )
     return bolting.washer_pressure(force, outside=outside, inside=inside)
 

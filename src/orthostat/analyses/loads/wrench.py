@@ -40,8 +40,11 @@ def moved(rows: Array, to: Vector) -> Array:
 
 def crossed(arm: Array, force: Array) -> Array:
     """Moments (..., 3) of forces at arms, whose shapes fit one another."""
-    (x, y, z), (a, b, c) = np.moveaxis(arm, -1, 0), np.moveaxis(force, -1, 0)
-    return np.stack([y * c - z * b, z * a - x * c, x * b - y * a], axis=-1)
+    x, y, z = arm[..., 0], arm[..., 1], arm[..., 2]
+    a, b, c = force[..., 0], force[..., 1], force[..., 2]
+    made = np.empty((*np.broadcast(x, a).shape, 3))
+    made[..., 0], made[..., 1], made[..., 2] = y * c - z * b, z * a - x * c, x * b - y * a
+    return made
 
 
 def axes_of(frame: Frame) -> Array:
