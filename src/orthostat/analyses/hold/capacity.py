@@ -17,6 +17,7 @@ from orthostat.analyses.hold.sliding import Sliding
 from orthostat.analyses.hold.slip import UNLIMITED, Programme, Rising, Slip, bounds
 from orthostat.base.dimensions import Newton, PascalPerMetre, Ratio
 from orthostat.base.kept import Kept
+from orthostat.model.bodies import Point2
 
 Array = NDArray[np.float64]
 
@@ -381,14 +382,14 @@ def _lifts(start: Array, rate: Array) -> Array:
 def held(
     patch: Patch,
     stiffness: PascalPerMetre,
-    stud_at: bytes,
+    stud_at: tuple[Point2, ...],
     stud_stiffness: tuple[float, ...],
     preload: tuple[Newton, ...],
     friction: Ratio,
     steady: bytes,
 ) -> Held:
     """A flat joint under a steady load; the same object for the same numbers, with all it has found."""
-    at, studs = np.frombuffer(stud_at).reshape(-1, 2), np.array(stud_stiffness)
+    at, studs = np.array(stud_at), np.array(stud_stiffness)
     bed = Bed(patch, stiffness, at, studs, np.array(preload), np.zeros(len(patch.points)))
     return Held(bed, friction, np.frombuffer(steady))
 

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orthostat.analyses.hold import capacity
-from orthostat.analyses.hold.alike import first_greatest, first_greatests, first_least, first_leasts
 from orthostat.analyses.hold.capacity import ROUGH, Held, Least, vertical
+from orthostat.analyses.hold.extremes import first_greatests, first_least, first_leasts, first_of_columns
 from orthostat.analyses.hold.fastener import Dowel, Joint, Wanted
 from orthostat.analyses.hold.foundation import seated
 from orthostat.analyses.hold.outcome import (
@@ -24,7 +24,7 @@ from orthostat.analyses.hold.outcome import (
     StudChange,
     Uneven,
 )
-from orthostat.analyses.hold.patch import POINTS, Patch, patch_of, points_near_an_edge
+from orthostat.analyses.hold.patch import Patch, patch_of, points_near_an_edge
 from orthostat.analyses.hold.pinning import PinLoad, Shift, carried, location_of, shift_of
 from orthostat.analyses.hold.preload import reaches, tightened
 from orthostat.analyses.hold.slip import CLOSE
@@ -33,7 +33,7 @@ from orthostat.base.dimensions import Metre, Newton
 from orthostat.base.findings import Gap, NotStated, known, stated
 from orthostat.base.kept import Kept
 from orthostat.formulas.bolting import load_share
-from orthostat.model.bodies import Point2
+from orthostat.model.bodies import Point2, Polygon
 
 Array = NDArray[np.float64]
 Value = TypeVar("Value")
@@ -73,7 +73,7 @@ def solve_joint(
     held = _or_gap(lambda: _held(joint, preloads, loads))
     factors = _or_gap(lambda: _all_factors(joint, known(held), _any(loads, lacks), wanted))
     what_ifs = _or_gap(lambda: _what_ifs(joint, known(held), known(factors)))
-    patch = _or_gap(lambda: _patch(joint))
+    patch = _or_gap(lambda: patch_of(_pieces(joint)))
     return JointResult(
         joint=joint,
         wanted=wanted,
@@ -102,14 +102,25 @@ def _any(loads: tuple[LoadSet, ...], lacks: tuple[str, ...]) -> tuple[LoadSet, .
     return loads
 
 
-def _patch(joint: Joint, count: int = POINTS) -> Patch:
+def _pieces(joint: Joint) -> tuple[Polygon, ...]:
+    """The pieces of a joint's patch, which have an area."""
     if joint.pieces is None and joint.pieces_path.endswith(".bodies"):
         raise NotStated(joint.pieces_path, reason="no body of the kind fixture stands on the face")
     pieces = stated(joint.pieces, joint.pieces_path)
     try:
-        return patch_of(pieces, count)
+        patch_of(pieces)
     except NotStated as flat:
         raise NotStated(joint.pieces_path, reason=f"{joint.name}: {flat.reason}") from None
+    return pieces
+
+
+@lru_cache(maxsize=128)
+def _pressed_by(pieces: tuple[Polygon, ...], at: tuple[Point2, ...], forces: tuple[Newton, ...]) -> Patch:
+    """The patch in as many points as it needs where forces press on it."""
+    patch = patch_of(pieces)
+    if sum(forces) <= 0.0:
+        return patch
+    return patch_of(pieces, points_near_an_edge(patch, np.array(forces) @ np.array(at) / sum(forces)))
 
 
 def _stiffness_of(preload: Preload) -> float:
@@ -123,7 +134,7 @@ def _held(joint: Joint, preloads: tuple[Preload, ...], loads: tuple[LoadSet, ...
 
     All loads come with the same weight.
     """
-    patch = _patch(joint)
+    pieces = _pieces(joint)
     if not preloads:
         raise NotStated(joint.fasteners_path, reason=f"nothing is stated that clamps {joint.name}")
     if abs(joint.plane.y[1]) < _UPRIGHT and any(load.steady is None for load in loads):
@@ -136,14 +147,11 @@ def _held(joint: Joint, preloads: tuple[Preload, ...], loads: tuple[LoadSet, ...
         missing = tuple(dict.fromkeys(path for gap in gaps for path in gap.missing))
         raise NotStated(*missing, reason="; ".join(dict.fromkeys(g.reason for g in gaps if g.reason)))
     forces = tuple(known(each.working).least for each in preloads)
-    at = np.array([each.fastener.at for each in preloads])
-    if sum(forces) > 0.0:
-        patch = _patch(joint, points_near_an_edge(patch, np.array(forces) @ at / sum(forces)))
+    at = tuple(each.fastener.at for each in preloads)
+    patch = _pressed_by(pieces, at, forces)
     steady = next((load.steady for load in loads if load.steady is not None), np.zeros(6))
     stiffness = tuple(_stiffness_of(each) for each in preloads)
-    held = capacity.held(
-        patch, joint.contact_stiffness, at.tobytes(), stiffness, forces, friction, steady.tobytes()
-    )
+    held = capacity.held(patch, joint.contact_stiffness, at, stiffness, forces, friction, steady.tobytes())
     Held.settle([held, *_variants(held, joint.flatness)])  # all at once: its what-ifs are asked for anyway
     return held
 
@@ -262,11 +270,10 @@ def _changes(
         StudChange(
             each.fastener.name,
             Newton(lowest[j]),
-            Newton(float(highest[k, j])),
-            _label(loads[k], int(parts[k][2][j])) if highest[k, j] > 0.0 else "",
+            Newton(most := float(highest[k, j])),
+            _label(loads[k], int(parts[k][2][j])) if most > 0.0 else "",
         )
-        for j, each in enumerate(preloads)
-        for k in (first_greatest(highest[:, j]),)
+        for j, (each, k) in enumerate(zip(preloads, first_of_columns(highest), strict=True))
     )
 
 

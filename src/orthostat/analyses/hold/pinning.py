@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from orthostat.analyses.hold.alike import first_greatest, first_greatests
+from orthostat.analyses.hold.extremes import first_greatests, first_of_columns
 from orthostat.analyses.hold.fastener import Dowel
 from orthostat.base.dimensions import Metre, Newton, Pascal, Radian
 from orthostat.base.findings import NotStated, stated
@@ -174,8 +174,7 @@ def carried(
     forces = np.array([force for force, _ in parts])
     return tuple(
         _loaded(dowel, Newton(float(forces[k, j])), label(k, int(parts[k][1][j])))
-        for j, dowel in enumerate(dowels)
-        for k in (first_greatest(forces[:, j]),)
+        for j, (dowel, k) in enumerate(zip(dowels, first_of_columns(forces), strict=True))
     )
 
 

@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from math import cos, sin
 
 from orthostat.analyses import loads as loads_room
 from orthostat.analyses.hold.dowels import dowel_of_pin, dowel_of_station
-from orthostat.analyses.hold.fastener import Embedding, Joint, Losses, Plane, Wanted
-from orthostat.analyses.hold.studs import Clamped, Ground, fastener_of_screw, fastener_of_stud, grip_of
+from orthostat.analyses.hold.fastener import Dowel, Embedding, Fastener, Joint, Losses, Plane, Wanted
+from orthostat.analyses.hold.studs import (
+    Clamped,
+    Ground,
+    Under,
+    fastener_of_screw,
+    fastener_of_stud,
+    under_screws,
+)
 from orthostat.analyses.loads.inputs import Moving, Span
 from orthostat.analyses.loads.reading import cut_input, moving, span
 from orthostat.analyses.solids import Group, Solids
@@ -331,18 +338,16 @@ def _fixtures(column: Column, limits: Limits, solids: Solids, points: Points) ->
         least, note = friction_of(station.friction, upper, plate, coolant=limits.coolant)
         own = _about_its_origin(station)
         outline = own.footprint
+        fasteners, dowels = _fastened(own, under_screws(station, frame), upper, plate)
         joint = Joint(
             name=f"{station.name} on {face.name}",
             path=station.path,
             plane=Plane(frame.point(*station.origin, 0.0), frame.first, frame.third, _minus(frame.second)),
             pieces=None if outline is None else (outline,),
             pieces_path=f"{station.path}.bodies",
-            fasteners=tuple(
-                fastener_of_screw(own, k, plate, *grip_of(station, screw, frame))
-                for k, screw in enumerate(station.screws)
-            ),
+            fasteners=fasteners,
             fasteners_path=f"{station.path}.screws",
-            dowels=tuple(dowel_of_station(own, k, upper, plate) for k in range(len(own.dowels))),
+            dowels=dowels,
             friction=least,
             friction_note=note,
             friction_path=f"{station.path}.friction",
@@ -368,6 +373,17 @@ def _fixtures(column: Column, limits: Limits, solids: Solids, points: Points) ->
             )
         )
     return tuple(found)
+
+
+@lru_cache(maxsize=64)
+def _fastened(
+    own: Station, under: tuple[Under, ...], upper: Material | None, plate: Material | None
+) -> tuple[tuple[Fastener, ...], tuple[Dowel, ...]]:
+    """Screws and dowels of a station about its own origin: most stay as they are from edit to edit."""
+    return (
+        tuple(fastener_of_screw(own, k, plate, each) for k, each in enumerate(under)),
+        tuple(dowel_of_station(own, k, upper, plate) for k in range(len(own.dowels))),
+    )
 
 
 def _hung(solids: Solids, station: Station) -> Group:
@@ -402,8 +418,8 @@ def _fixture_material(station: Station) -> Material | None:
 
 
 def _about_its_origin(station: Station) -> Station:
-    """A station with foot, screws and dowels in (x, z) of its joint's plane: about its own origin, z down
-    the face. Wherever it hangs, an unchanged fixture is the same to the last bit.
+    """Foot, screws and dowels of a station in (x, z) of its joint's plane: about its own origin, z down the
+    face. Wherever it hangs, an unchanged fixture is the same to the last bit.
     """
     u0, v0 = station.origin
 
@@ -413,6 +429,9 @@ def _about_its_origin(station: Station) -> Station:
     foot = station.footprint
     return replace(
         station,
+        origin=(0.0, 0.0),
+        bodies=(),
+        cuts=(),
         footprint=None if foot is None else Polygon(tuple(placed(point) for point in foot.points)),
         screws=tuple(replace(screw, at=placed(screw.at)) for screw in station.screws),
         dowels=tuple(replace(dowel, at=placed(dowel.at)) for dowel in station.dowels),
@@ -424,7 +443,7 @@ def _minus(vector: Vector) -> Vector:
 
 
 def _in_plane(plane: Plane, point: Vector) -> Point2:
-    away = tuple(a - b for a, b in zip(point, plane.origin, strict=True))
-    x = sum(a * b for a, b in zip(away, plane.x, strict=True))
-    z = sum(a * b for a, b in zip(away, plane.z, strict=True))
+    a, b, c = (there - here for there, here in zip(point, plane.origin, strict=True))
+    x = a * plane.x[0] + b * plane.x[1] + c * plane.x[2]
+    z = a * plane.z[0] + b * plane.z[1] + c * plane.z[2]
     return round(x, _DIGITS) + 0.0, round(z, _DIGITS) + 0.0

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from orthostat.analyses.hold.alike import ALIKE
+from orthostat.analyses.hold.extremes import ALIKE
 from orthostat.analyses.hold.foundation import Bed, by_row
 from orthostat.analyses.hold.searching import (
     EXACT,

@@ -8,7 +8,7 @@ Points come with a pressing force P + λ dP that follows the load.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from threading import Lock
 
 import clarabel
@@ -129,7 +129,7 @@ def sliding(at: Array, motion: Array) -> Array:
     return np.column_stack([motion[0] + motion[2] * at[:, 1], motion[1] - motion[2] * at[:, 0]])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Rising:
     """Points `at` (n, 2) that carry friction of `limit` (n,), and for each of k things that the load changes
     by one unit `grown` (n, k) more.
@@ -140,6 +140,18 @@ class Rising:
     grown: Array
     steady: Array
     """(3,) what is carried already."""
+
+    @cached_property
+    def needs(self) -> Array:
+        """(motions, 3 + k) share of the friction work that is left to a trial motion which a unit of each
+        push, and of each thing that the load changes, takes; the same for all loads.
+        """
+        motions, speeds = trial_motions(self.at.tobytes())
+        work = speeds @ np.column_stack([self.limit, self.grown])
+        work = np.vstack([work, work[2 * len(work) - len(motions) :]])
+        room = work[:, :1] - (motions @ self.steady)[:, None]
+        made: Array = np.hstack([motions, -work[:, 1:]]) / np.maximum(room, 1.0 / UNLIMITED**2)
+        return made
 
 
 CLOSE = 1.04
@@ -154,12 +166,7 @@ def bounds(rising: Rising, rate: Array, growing: Array) -> Array:
     in every direction, and turns about every point: friction has no direction where nothing moves, so they
     are often what comes. Used to find which loads are worth solving exactly.
     """
-    motions, speeds = trial_motions(rising.at.tobytes())
-    work = speeds @ np.column_stack([rising.limit, rising.grown])
-    work = np.vstack([work, work[2 * len(work) - len(motions) :]])
-    room = work[:, :1] - (motions @ rising.steady)[:, None]
-    need = np.hstack([motions, -work[:, 1:]]) / np.maximum(room, 1.0 / UNLIMITED**2)
-    most = (need @ np.hstack([growing, rate]).T).max(axis=0)
+    most = (rising.needs @ np.hstack([growing, rate]).T).max(axis=0)
     found: Array = 1.0 / np.maximum(most, 1.0 / UNLIMITED)
     found[found < 1.0 / UNLIMITED] = 0.0  # it slides at rest, under any load alike
     return found

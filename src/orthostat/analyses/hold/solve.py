@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from orthostat.analyses.hold.alike import first_greatest
+from orthostat.analyses.hold.extremes import first_greatest
 from orthostat.analyses.hold.fastener import Joint, Plane, Wanted
 from orthostat.analyses.hold.joint import solve_joint
 from orthostat.analyses.hold.outcome import JointResult, LoadSet

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from math import pi
+from typing import NamedTuple
 
 from orthostat.analyses.hold.fastener import Fastener, Layer, Thread
 from orthostat.analyses.hold.stack import (
@@ -31,7 +32,7 @@ from orthostat.model.bodies import Point2, Polygon, Role
 from orthostat.model.column import Column, Fastening, Stud
 from orthostat.model.machine import Platform
 from orthostat.model.materials import Material
-from orthostat.model.stations import Screw, Station
+from orthostat.model.stations import Station
 
 STUD_STEEL = "steel C45"
 """Elastic constants of a stud whose material is not stated: a strength class is one of steel."""
@@ -286,12 +287,21 @@ def _shear_modulus(steel: Material) -> Pascal | None:
     return Pascal(steel.youngs_modulus / (2.0 * (1.0 + steel.poissons_ratio)))
 
 
-def fastener_of_screw(
-    station: Station, number: int, plate: Material | None, grip: Metre | None, part: Material | None
-) -> Fastener:
-    """A fixture's socket-head screw into the face, of a station whose places are those of the joint's plane;
-    `grip` and `part` are the thickness and the material under its head.
+class Under(NamedTuple):
+    """What the head of a fixture's screw bears on: thickness, material, and the key path of the material or
+    of the key that would name it.
     """
+
+    grip: Metre | None
+    material: Material | None
+    path: str
+
+
+def fastener_of_screw(station: Station, number: int, plate: Material | None, under: Under) -> Fastener:
+    """A fixture's socket-head screw into the face, of a station whose places are those of the joint's
+    plane.
+    """
+    grip, part, part_path = under
     screw = station.screws[number]
     outline = station.footprint
     path = screw.path or f"{station.path}.screws[{number}]"
@@ -307,7 +317,7 @@ def fastener_of_screw(
                 grip,
                 None if part is None else part.youngs_modulus,
                 None if part is None else part.expansion,
-                path=_fixture_material(station),
+                path=part_path,
             ),
         )
     others = tuple(each.at for each in station.screws)
@@ -338,7 +348,7 @@ def fastener_of_screw(
         layers=layers,
         available_diameter=None if outline is None else room_about(outline, screw.at, others),
         seat_limit=None if part is None else part.bearing_limit,
-        seat_path=_fixture_key(station, "bearing_limit"),
+        seat_path=f"{part_path}.bearing_limit" if part_path.startswith("materials.") else part_path,
         mating_modulus=None if plate is None else plate.youngs_modulus,
         mating_shear=shear_of(plate),
         mating_path=f"{station.path.rpartition('.')[0]}.body.material"
@@ -358,12 +368,6 @@ def _seat_key(stud: Stud, under: Layer | None, seat: Material | None) -> str:
     return under.key("bearing_limit") if seat is None or not seat.path else f"{seat.path}.bearing_limit"
 
 
-def _fixture_key(station: Station, name: str) -> str:
-    """Key path that would state a property of what the screws bear on."""
-    path = _fixture_material(station)
-    return f"{path}.{name}" if path.startswith("materials.") else path
-
-
 def _fixture_material(station: Station) -> str:
     """Key path of the material that the screws bear on, or of the key that would name it."""
     fixture = next((body for body in station.bodies if body.role is Role.FIXTURE), None)
@@ -372,12 +376,22 @@ def _fixture_material(station: Station) -> str:
     return fixture.material.path if fixture.material is not None else fixture.material_key
 
 
-def grip_of(station: Station, screw: Screw, frame: Frame) -> tuple[Metre | None, Material | None]:
-    """Thickness of the fixture where a screw stands on the face of `frame`, and its material."""
-    for body in station.bodies:
-        if body.role is not Role.FIXTURE:
-            continue
-        for prism in body.adds:
-            if prism.frame == frame and abs(prism.low) < 1e-6 and contains(prism.section, screw.at):
-                return screw.grip or prism.high, body.material
-    return screw.grip, next((b.material for b in station.bodies if b.role is Role.FIXTURE), None)
+def under_screws(station: Station, frame: Frame) -> tuple[Under, ...]:
+    """What each screw of a station bears on, where the fixture stands on the face of `frame`."""
+    fixtures = [body for body in station.bodies if body.role is Role.FIXTURE]
+    standing = [
+        (prism, body)
+        for body in fixtures
+        for prism in body.adds
+        if abs(prism.low) < 1e-6 and prism.frame == frame
+    ]
+    path = _fixture_material(station)
+    found = []
+    for screw in station.screws:
+        prism, body = next(
+            (each for each in standing if contains(each[0].section, screw.at)),
+            (None, fixtures[0] if fixtures else None),
+        )
+        grip = screw.grip or (None if prism is None else prism.high)
+        found.append(Under(grip, None if body is None else body.material, path))
+    return tuple(found)

@@ -36,3 +36,9 @@ def first_greatests(values: Array, starts: NDArray[np.intp]) -> tuple[Array, NDA
 def first_greatest(values: Array) -> int:
     """Place of the greatest of values that are not negative; of alike values, of the first."""
     return int((values >= values.max() * (1.0 - ALIKE)).argmax())
+
+
+def first_of_columns(values: Array) -> list[int]:
+    """As `first_greatest`, of each column (m, k)."""
+    first: list[int] = (values >= values.max(axis=0) * (1.0 - ALIKE)).argmax(axis=0).tolist()
+    return first
