@@ -217,9 +217,8 @@ def _room(
 
 
 def _lost_to(task: Task, ground: Ground) -> tuple[Blocker, ...]:
-    """What blocks a region, by name."""
-    named = {(b.name, b.member): b for part in maps.blamed(task, ground) for b in part.blockers}
-    return tuple(named.values())
+    """What blocks a region, by name, what keeps the tool from most of it first."""
+    return maps.keeping_off(maps.blamed(task, ground))
 
 
 def _blockers(task: Task, found: _Found, owner: Indices) -> tuple[Blocker, ...]:
@@ -325,10 +324,12 @@ def _tightest(each: _Rooms, room: float) -> _Nearest:
 
 
 def nearest_axis(allowed: shapely.Geometry, ground: shapely.Geometry) -> tuple[float, float] | None:
-    """The axis position among `allowed` nearest to the middle of some ground; `None` where there is none."""
+    """The axis position among `allowed` nearest to the middle of some ground, of several parts that of the
+    lowest, then of the one furthest left; `None` where there is none.
+    """
     if allowed.is_empty or ground.is_empty:
         return None
-    point = shapely.get_parts(ground)[0].representative_point()
+    point = min(shapely.get_parts(ground), key=maps.place_of).representative_point()
     u, v = shapely.get_coordinates(shapely.shortest_line(allowed, point))[0].tolist()
     return float(u), float(v)
 

@@ -43,7 +43,7 @@ class Lever(str, Enum):
 @dataclass(frozen=True, slots=True)
 class Interval:
     """Values of a lever that reach all of a face [m]; an end that is only the end of what was looked
-    at is open.
+    at is open. Between closed ends it is at least `ROUND` wide: a narrower one nobody can set.
     """
 
     low: Metre
@@ -123,7 +123,8 @@ def _edge(run: Runner, good: float, bad: float) -> float:
 
 def _verified(found: Interval, run: Runner) -> list[Interval]:
     """The interval if a full re-run at both ends and the middle reaches everything; else what of it does."""
-    if not (run(found.low) and run(found.high)):
+    closed = not (found.low_open or found.high_open)
+    if (closed and found.high - found.low < 0.99 * ROUND) or not (run(found.low) and run(found.high)):
         return []
     middle = 0.5 * (found.low + found.high)
     if run(middle):

@@ -85,24 +85,34 @@ class Ground:
         )
 
     @cached_property
-    def lost_parts(self) -> list[shapely.Polygon]:
-        """The connected parts of what is lost."""
+    def pieces(self) -> list[shapely.Polygon]:
+        """The connected parts of what is lost, as they come: in the same order for a mirror image."""
         return [part for part in shapely.get_parts(self.lost) if part.area > 0.0]
+
+    @cached_property
+    def order(self) -> list[int]:
+        """Which of the `pieces` each of the `lost_parts` is."""
+        return sorted(range(len(self.pieces)), key=lambda number: place_of(self.pieces[number]))
+
+    @property
+    def lost_parts(self) -> list[shapely.Polygon]:
+        """The connected parts of what is lost: the lowest first, of those as low the one furthest left."""
+        return [self.pieces[number] for number in self.order]
 
     @property
     def largest(self) -> int:
-        """The number of the largest lost part; there must be one."""
-        areas = [part.area for part in self.lost_parts]
+        """The number of the largest lost part, of those as large the first; there must be one."""
+        areas = [round(part.area, 10) for part in self.lost_parts]
         return areas.index(max(areas))
 
     def kept_by(self, part: int) -> tuple[tuple[int, Ratio], ...]:
         """The rows of `against` near one of the lost parts, each with the share that it keeps off alone."""
         share_out([(self, part)])
-        return (self.shared or self).shares[part]
+        return (self.shared or self).shares[self.order[part]]
 
     @cached_property
     def shares(self) -> dict[int, tuple[tuple[int, Ratio], ...]]:
-        """What `share_out` has worked out, by lost part."""
+        """What `share_out` has worked out, by the number of a piece."""
         return {}
 
     @property
@@ -251,6 +261,13 @@ def _grown_boxes(regions: Sequence[shapely.Geometry], by: Array) -> Objects:
     return np.asarray(shapely.box(x_low - by, y_low - by, x_high + by, y_high + by), dtype=object)
 
 
+def place_of(part: shapely.Geometry) -> tuple[float, float]:
+    """What sorts connected ground by where it is: how low its centroid, then how far left, but for rounding
+    [m]. An overlay may leave lines without area on a part, which its bounds would count.
+    """
+    return round(part.centroid.y, 6), round(part.centroid.x, 6)
+
+
 def without_slivers(shape: shapely.Geometry) -> shapely.Geometry:
     """The polygons of a shape that are more than rounding."""
     return all_without_slivers(np.array([shape], dtype=object))[0]
@@ -293,6 +310,19 @@ def _overruns(
 def blamed(task: Task, found: Ground) -> tuple[LostPart, ...]:
     """The lost parts of a region, each with what blocks it, the greatest share first."""
     return tuple(blamed_part(task, found, number) for number in range(len(found.lost_parts)))
+
+
+def keeping_off(lost: Sequence[LostPart]) -> tuple[Blocker, ...]:
+    """What blocks the lost parts, each with its share of all of them, the greatest first."""
+    every = sum(part.ground.area for part in lost)
+    named: dict[tuple[str, str], Blocker] = {}
+    for part in lost:
+        for blocker in part.blockers:
+            key = blocker.name, blocker.member
+            before = named[key].share if key in named else 0.0
+            share = Ratio(before + blocker.share * part.ground.area / every)
+            named[key] = replace(blocker, share=share)
+    return tuple(sorted(named.values(), key=lambda blocker: -round(blocker.share, 9)))
 
 
 def blamed_part(task: Task, found: Ground, number: int) -> LostPart:
@@ -361,15 +391,15 @@ def share_out(asked: Iterable[tuple[Ground, int]]) -> None:
     does so alone where the ground lies `radius` inside what it forbids.
     """
     open_: dict[tuple[int, int], Ground] = {}
-    for named, number in asked:
-        ground = named.shared or named
+    for named, part in asked:
+        ground, number = named.shared or named, named.order[part]
         if number not in ground.shares:
             open_[id(ground), number] = ground
     if not open_:
         return
     numbers = [number for _, number in open_]
     against = joined([ground.against for ground in open_.values()])
-    lost = [ground.lost_parts[number] for (_, number), ground in open_.items()]
+    lost = [ground.pieces[number] for (_, number), ground in open_.items()]
     parts = np.array(lost, dtype=object)[against.task]
     radii = np.array([ground.radius for ground in open_.values()])[against.task]
     near = positions.near(against, parts, radii)

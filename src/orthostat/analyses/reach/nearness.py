@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import shapely
 
-from orthostat.analyses.reach.maps import Blocker, FaceMap, LostPart, face_region, without_slivers
+from orthostat.analyses.reach.maps import Blocker, FaceMap, face_region, keeping_off, without_slivers
 from orthostat.analyses.reach.solve import Reach
 from orthostat.base.dimensions import Metre, Ratio
 
@@ -58,21 +58,8 @@ def nearness(
         share = Ratio(here.area / wanted.area)
         bands.append(NearBand(each.tip, here, share, each.ground.lowest_line))
     return Nearness(
-        nearest, tuple(bands), left, Ratio(left.area / wanted.area), _in_the_way(reach.blamed(nearest))
+        nearest, tuple(bands), left, Ratio(left.area / wanted.area), keeping_off(reach.blamed(nearest))
     )
-
-
-def _in_the_way(lost: Sequence[LostPart]) -> tuple[Blocker, ...]:
-    """What blocks the lost parts, each with its share of all of them, the greatest first."""
-    every = sum(part.ground.area for part in lost)
-    named: dict[tuple[str, str], Blocker] = {}
-    for part in lost:
-        for blocker in part.blockers:
-            key = blocker.name, blocker.member
-            before = named[key].share if key in named else 0.0
-            share = Ratio(before + blocker.share * part.ground.area / every)
-            named[key] = replace(blocker, share=share)
-    return tuple(sorted(named.values(), key=lambda blocker: -round(blocker.share, 9)))
 
 
 @dataclass(frozen=True)

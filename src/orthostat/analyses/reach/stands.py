@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import shapely
-
 from orthostat.analyses.reach.cuts import CutReach, Room, nearest_axis, room_at
 from orthostat.analyses.reach.stack import Member, members
 
@@ -51,15 +49,18 @@ def _milled(found: CutReach) -> list[Stand]:
         return []
     made = []
     if not ground.lost.is_empty:
-        point = shapely.get_parts(ground.lost)[0].representative_point()
-        near = nearest_axis(ground.permitted, ground.lost)
+        part = ground.lost_parts[ground.largest]
+        point = part.representative_point()
+        near = nearest_axis(ground.permitted, part)
         made.append(Stand("as near as it gets to what it misses", near or (point.x, point.y), reached=False))
     for name, room in (("shank and holder", found.holder), ("nose and head", found.head)):
         if room is not None and room.at is not None:
             made.append(Stand(f"where {name} have least room", room.at, reached=True))
     middle = nearest_axis(ground.permitted, ground.wanted)
     if middle is not None:
-        made.append(Stand("at the middle of the region", middle, reached=True))
+        reached = not ground.lost.intersects(ground.wanted.representative_point())
+        name = "at the middle of the region" if reached else "as near as it gets to the middle of the region"
+        made.append(Stand(name, middle, reached))
     return made
 
 
