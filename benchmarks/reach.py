@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 import json
 import sys
 import time
@@ -17,6 +16,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
 import columns
 from orthostat.analyses import reach
 from orthostat.base.dimensions import Metre
+from orthostat.base.kept import Kept
 from orthostat.checks import reach as checks
 from orthostat.model.bodies import COLUMN_ROLES, Body, Polygon, Prism
 from orthostat.model.column import Column
@@ -89,11 +89,13 @@ def everything(made: Column) -> int:
 
 def forget() -> None:
     """Empty every cache of the room, so that a run starts cold."""
-    for name in ("scene", "stack", "minkowski", "positions", "alike", "cuts", "solve", "turning"):
-        module = importlib.import_module(f"orthostat.analyses.reach.{name}")
-        for value in vars(module).values():
-            if hasattr(value, "cache_clear"):
-                value.cache_clear()
+    for name, module in list(sys.modules.items()):
+        if name.startswith("orthostat.analyses.reach"):
+            for value in vars(module).values():
+                if isinstance(value, Kept):
+                    value.forget()
+                elif hasattr(value, "cache_clear"):
+                    value.cache_clear()
 
 
 def best_of(times: int, work: Callable[[], object], clock: Callable[[], float] = time.perf_counter) -> float:

@@ -218,11 +218,15 @@ def _room(
 
 def _lost_to(task: Task, ground: Ground) -> tuple[Blocker, ...]:
     """What blocks a region, by name, what keeps the tool from most of it first."""
+    if ground.whole:
+        return ()
     return maps.keeping_off(maps.blamed(task, ground))
 
 
 def _blockers(task: Task, found: _Found, owner: Indices) -> tuple[Blocker, ...]:
     """What blocks holes, by name: travel, then what stands most in the way."""
+    if not found.hits:
+        return found.travel
     named = {(b.name, b.member): b for b in found.travel}
     stack = members(task.tool, task.limits)
     hits = [(round(gap, 9), number, int(owner[solid]), share) for gap, number, solid, share in found.hits]

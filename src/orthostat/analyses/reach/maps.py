@@ -377,8 +377,10 @@ def _travel_shares(task: Task, part: shapely.Polygon, radius: Metre) -> list[Blo
         beyond[axis + 2 if low else axis] = edge
         end = bounds[axis] if low else bounds[axis + 2]
         near = end < limit if low else end > limit
-        past = end < edge if low else end > edge
-        share = shapely.intersection(part, shapely.box(*beyond)).area / part.area if past else 0.0
+        share = 0.0
+        if (end < edge) if low else (end > edge):
+            within = bounds[axis + 2] <= edge + SLIVER if low else bounds[axis] >= edge - SLIVER
+            share = 1.0 if within else shapely.intersection(part, shapely.box(*beyond)).area / part.area
         if share > 0.0 or (near and radius > 0.0):
             made.append(Blocker(name, "travel", "", Ratio(share)))
     return made

@@ -23,11 +23,16 @@ FAR = 10.0
 
 def travel(limits: Limits) -> shapely.Polygon:
     """The rectangle of axis positions in X and Y."""
-    x_low = -FAR if limits.x_low is None else limits.x_low
-    x_high = FAR if limits.x_high is None else limits.x_high
-    y_low = -FAR if limits.y_low is None else limits.y_low
-    y_high = FAR if limits.y_high is None else limits.y_high
-    return shapely.box(x_low, y_low, x_high, y_high)
+    return shapely.box(*_travel(limits))
+
+
+def _travel(limits: Limits) -> tuple[float, float, float, float]:
+    return (
+        -FAR if limits.x_low is None else limits.x_low,
+        -FAR if limits.y_low is None else limits.y_low,
+        FAR if limits.x_high is None else limits.x_high,
+        FAR if limits.y_high is None else limits.y_high,
+    )
 
 
 def z_blocked(task: Task) -> str:
@@ -143,7 +148,7 @@ def _opened(grown: shapely.Polygon, outline: shapely.Polygon, member: Member, ga
 
 
 def permitted(task: Task, window: shapely.Polygon, against: Obstacles) -> shapely.Geometry:
-    """Axis positions in the window that hit nothing and are within all travels."""
+    """Axis positions in the window, an upright rectangle, that hit nothing and are within all travels."""
     return permitted_of([task], [window], against)[0]
 
 
@@ -151,8 +156,11 @@ def permitted_of(
     tasks: Sequence[Task], windows: Sequence[shapely.Polygon] | Objects, against: Obstacles
 ) -> Objects:
     """As `permitted`, of several tasks at once; `against` is of all of them."""
-    travels = [EMPTY if z_blocked(task) else travel(task.limits) for task in tasks]
-    ground = np.asarray(shapely.intersection(windows, travels), dtype=object)
+    ends, travels = shapely.bounds(windows), np.array([_travel(task.limits) for task in tasks])
+    low, high = np.maximum(ends, travels)[:, :2], np.minimum(ends, travels)[:, 2:]
+    open_ = (low < high).all(axis=1) & [not z_blocked(task) for task in tasks]
+    ground = np.full(len(tasks), EMPTY, dtype=object)
+    ground[open_] = shapely.box(*low[open_].T, *high[open_].T)
     short = against.undominated()
     return left_of(ground, short, short.task)
 

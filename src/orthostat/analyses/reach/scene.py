@@ -402,7 +402,9 @@ def project(seen: View, solids: Indices, low: Array, high: Array) -> Objects:
     """
     whole = (seen.low[solids, 2] >= low - TOUCH) & (seen.high[solids, 2] <= high + TOUCH)
     whole |= seen.along[solids]
-    made = seen.outlines[solids]
+    made = np.empty(len(solids), dtype=object)
+    if whole.any():
+        made[whole] = seen.outlines[solids[whole]]
     partial = np.flatnonzero(~whole)
     if len(partial):
         made[partial] = _hulls(*_clipped(seen, solids[partial], low[partial], high[partial]))
