@@ -78,6 +78,7 @@ def _display_unit(size: float, kind: str, system: System) -> str:
     return units[0] if size > 0.0 or len(units) == 1 else units[1]
 
 
+@cache
 def _factor(unit: str, kind: str) -> float:
     factor = resolve(unit).factor
     for other, read_as in KINDS[kind].also:

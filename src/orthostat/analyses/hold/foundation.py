@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -55,12 +55,10 @@ class Bed:
         made: Array = (self.stud_shape[:, :, None] * self.stud_shape[:, None, :]).reshape(-1, 9)
         return made
 
-    @cached_property
+    @property
     def spread(self) -> Array:
         """(k, 3) the share of each stud in (F_down, Σ F x, Σ F z), were all alike and the part free."""
-        studs = np.column_stack([np.ones(len(self.stud_at)), self.stud_at])
-        made: Array = studs @ np.linalg.pinv(studs.T @ studs)
-        return made
+        return _spread(self.stud_at.tobytes())
 
     @cached_property
     def bears_any(self) -> bool:
@@ -82,6 +80,15 @@ class Bed:
         made[:, 1:] -= vertical[:, :1] * self.patch.centroid
         made[:, 1:] /= self.patch.size
         return made
+
+
+@lru_cache(maxsize=64)
+def _spread(stud_at: bytes) -> Array:
+    at = np.frombuffer(stud_at).reshape(-1, 2)
+    studs = np.column_stack([np.ones(len(at)), at])
+    made: Array = studs @ np.linalg.pinv(studs.T @ studs)
+    made.setflags(write=False)
+    return made
 
 
 @dataclass(frozen=True, slots=True, eq=False)

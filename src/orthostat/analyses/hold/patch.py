@@ -104,13 +104,18 @@ def points_near_an_edge(patch: Patch, at: Array) -> int:
     return int(min(max(cells, POINTS), _MOST))
 
 
-@lru_cache(maxsize=256)
 def patch_of(pieces: tuple[Polygon, ...], count: int = POINTS) -> Patch:
-    """The patch made of convex `pieces` that do not overlap, in about `count` points.
+    """The patch made of convex `pieces` that do not overlap, in about `count` points; the same object for
+    the same of both, with all it has found.
 
     Raises:
         NotStated: the pieces have no area, so there is nothing to stand on.
     """
+    return _patch_of(pieces, count)
+
+
+@lru_cache(maxsize=256)
+def _patch_of(pieces: tuple[Polygon, ...], count: int) -> Patch:
     areas = [_signed_area(piece.points) for piece in pieces]
     total = sum(abs(area) for area in areas)
     extent = max((abs(value) for piece in pieces for point in piece.points for value in point), default=0.0)

@@ -187,11 +187,19 @@ def _greatest(sets: list[_Set]) -> list[tuple[Array, NDArray[np.intp]]]:
     _, weight, spots = sets[0]
     listed = [np.frombuffer(each).reshape(-1, 6) for each, _, _ in sets]
     counts, rows = np.array([len(each) for each in listed]), np.concatenate(listed) + np.frombuffer(weight)
-    size = _spread(at for at, _ in spots)
-    share = rows[:, (0, 2, 4)] / np.array([1.0, 1.0, size]) @ np.linalg.pinv(_rows(spots, size))
+    share = rows[:, (0, 2, 4)] @ _shares(spots)
     ends = np.cumsum([len(directions) for _, directions in spots])[:-1]
     forces = np.stack([np.sqrt((each * each).sum(axis=1)) for each in np.split(share, ends, axis=1)], axis=1)
     return list(zip(*first_greatests(forces, np.cumsum(counts) - counts), strict=True))
+
+
+@lru_cache(maxsize=64)
+def _shares(spots: tuple[_Spot, ...]) -> Array:
+    """(3, k) what a unit of each shear and of torsion puts on pins in each direction in which one locates."""
+    size = _spread(at for at, _ in spots)
+    made: Array = np.linalg.pinv(_rows(spots, size)) / np.array([1.0, 1.0, size])[:, None]
+    made.setflags(write=False)
+    return made
 
 
 def _loaded(dowel: Dowel, force: Newton, load: str) -> PinLoad:

@@ -45,10 +45,8 @@ def _indexing(moving: Moving) -> Handling:
     rows = []
     for alpha in (acceleration, -acceleration):
         # a = α × r about +y; the inertia force is -m a, acting at the centre of gravity's height
-        push = np.array([-mass * alpha * z, 0.0, mass * alpha * x])
-        tilt = crossed(np.array([0.0, y, 0.0]), push)
-        turn = np.array([0.0, -inertia * alpha, 0.0])
-        rows.append(np.concatenate([push, tilt + turn]))
+        along_x, along_z = -mass * alpha * z, mass * alpha * x
+        rows.append((along_x, 0.0, along_z, y * along_z, -inertia * alpha, -y * along_x))
     return Handling(INDEXING, path, _frozen(np.array(rows)), ("starting one way", "starting the other way"))
 
 
@@ -78,8 +76,8 @@ def _pushed(
 def _gravity(moving: Moving) -> Array | None:
     if moving.mass is None or moving.centre is None:
         return None
-    weight = np.array([0.0, -moving.mass * STANDARD_GRAVITY, 0.0])
-    return _frozen(np.concatenate([weight, crossed(np.asarray(moving.centre), weight)]))
+    weight, (x, _, z) = -moving.mass * STANDARD_GRAVITY, moving.centre
+    return _frozen(np.array([0.0, weight, 0.0, -z * weight, 0.0, x * weight]))
 
 
 def _mass(moving: Moving) -> tuple[float, tuple[float, float, float]]:
