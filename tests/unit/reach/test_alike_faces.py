@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from orthostat.analyses.reach import maps
-from orthostat.analyses.reach.solve import Reach, face_task
+from orthostat.analyses.reach.solve import _GROUNDS, _SHARED, Reach, face_task
 from orthostat.base.dimensions import Metre
 from orthostat.base.findings import NotStated
 from orthostat.evaluation import open_shop
@@ -42,3 +42,19 @@ def test_faces_that_look_alike_are_one(name: str, faces: int, kinds: int) -> Non
     outlines = {id(each.maps[0].ground.shared) for each in reach.truing}
     assert len(reach.truing) == faces
     assert len(outlines) == kinds
+
+
+@pytest.mark.parametrize("name", ["harbour", "groyne"])
+def test_what_is_asked_beside_a_face_leaves_its_answer_to_the_last_bit(name: str) -> None:
+    """Also which of two mirror images is worked out."""
+    reach: Reach = open_shop(EXAMPLES[0].parents[2] / "saltmarsh").column(name).evaluate().reach
+
+    def asked(number: int) -> bytes:
+        for memo in (_GROUNDS, _SHARED):
+            memo.forget()
+        return bytes(reach.face_map(number, reach.inputs.tools[0].name).ground.permitted.wkb)
+
+    alone = [asked(face.number) for face in reach.inputs.faces]
+    for memo in (_GROUNDS, _SHARED):
+        memo.forget()
+    assert [row[0].ground.permitted.wkb for row in reach.overview] == alone

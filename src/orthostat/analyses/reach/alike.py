@@ -11,7 +11,7 @@ import numpy as np
 from orthostat.analyses.reach import positions
 from orthostat.analyses.reach.inputs import Limits
 from orthostat.analyses.reach.obstacles import Task, in_the_way
-from orthostat.analyses.reach.scene import Indices, Look, Scene, nameless, view
+from orthostat.analyses.reach.scene import Indices, Look, Nameless, Scene, nameless, view
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.model.bodies import Disc, Point2, Polygon, Section
 
@@ -19,12 +19,31 @@ Found = tuple[Task, Indices]
 """A task without names, and which solid of its scene each of the new one's is."""
 
 
-def nameless_tasks(tasks: Sequence[Task], *, mirrored: bool = False) -> list[Found | None]:
+def nameless_tasks(tasks: Sequence[Task]) -> list[Found | None]:
     """Each task among all that stands out beyond its tip: tasks that look alike have equal ones. `None` where
     holes are seen, which are not kept.
     """
-    looks = [Look(task.angle, beyond(task), Metre(0.0), mirrored) for task in tasks]
-    return _seen(tasks, looks, [task.limits for task in tasks])
+    looks = [Look(task.angle, beyond(task), Metre(0.0), mirrored=False) for task in tasks]
+    return _all_nameless(tasks, looks, [task.limits for task in tasks])
+
+
+def nameless_images(tasks: Sequence[Task]) -> list[tuple[Task, Indices, bool] | None]:
+    """As `nameless_tasks`, of each task or its mirror image the one that sorts first, and whether that is the
+    image: so mirror images too have equal ones, whichever of them are asked for.
+    """
+    both = [k for k, task in enumerate(tasks) if symmetric(task.limits)]
+    looks = [Look(task.angle, beyond(task), Metre(0.0), mirrored=False) for task in tasks]
+    found = _scenes(
+        [*tasks, *(tasks[k] for k in both)], [*looks, *(replace(looks[k], mirrored=True) for k in both)]
+    )
+    plain, image = found[: len(tasks)], dict(zip(both, found[len(tasks) :], strict=True))
+    made: list[tuple[Task, Indices, bool] | None] = []
+    for k, (task, here) in enumerate(zip(tasks, plain, strict=True)):
+        there = image.get(k)
+        flip = here is not None and there is not None and there[0].blocks < here[0].blocks
+        chosen = there if flip else here
+        made.append(None if chosen is None else (*_nameless(task, looks[k], task.limits, chosen), flip))
+    return made
 
 
 def nameless_nearby(tasks: Sequence[Task], boxes: Sequence[tuple[float, ...]]) -> list[Found | None]:
@@ -39,29 +58,34 @@ def nameless_nearby(tasks: Sequence[Task], boxes: Sequence[tuple[float, ...]]) -
         from_tip(task.limits, task.tip) if positions.z_blocked(task) else without_z(task.limits)
         for task in tasks
     ]
-    return _seen(tasks, looks, limits)
+    return _all_nameless(tasks, looks, limits)
 
 
-def _seen(tasks: Sequence[Task], looks: list[Look], limits: list[Limits]) -> list[Found | None]:
+def _all_nameless(tasks: Sequence[Task], looks: list[Look], limits: list[Limits]) -> list[Found | None]:
+    return [
+        None if found is None else _nameless(task, look, kept, found)
+        for task, look, kept, found in zip(tasks, looks, limits, _scenes(tasks, looks), strict=True)
+    ]
+
+
+def _scenes(tasks: Sequence[Task], looks: list[Look]) -> list[tuple[Nameless, tuple[int, ...]] | None]:
+    """How each task looks, and which solid of its scene each there is."""
     wanted: dict[Scene, dict[Look, None]] = {}
     for task, look in zip(tasks, looks, strict=True):
         wanted.setdefault(task.scene, {})[look] = None
     seen = {
         scene: dict(zip(each, nameless(scene, tuple(each)), strict=True)) for scene, each in wanted.items()
     }
-    made: list[Found | None] = []
-    for task, look, kept in zip(tasks, looks, limits, strict=True):
-        found = seen[task.scene][look]
-        if found is None:
-            made.append(None)
-            continue
-        scene, places = found
-        stock = frozenset(k for k, place in enumerate(places) if place in task.stock)
-        tip = Metre(round(task.tip - look.level, 12))
-        removed = tuple(map(without_rounding, task.removed))
-        plain = Task(scene, Radian(0.0), task.tool, tip, kept, task.clearances, stock, removed)
-        made.append((plain, np.array(places, dtype=np.int64)))
-    return made
+    return [seen[task.scene][look] for task, look in zip(tasks, looks, strict=True)]
+
+
+def _nameless(task: Task, look: Look, limits: Limits, found: tuple[Nameless, tuple[int, ...]]) -> Found:
+    scene, places = found
+    stock = frozenset(k for k, place in enumerate(places) if place in task.stock)
+    tip = Metre(round(task.tip - look.level, 12))
+    removed = tuple(map(without_rounding, task.removed))
+    plain = Task(scene, Radian(0.0), task.tool, tip, limits, task.clearances, stock, removed)
+    return plain, np.array(places, dtype=np.int64)
 
 
 def beyond(task: Task) -> tuple[int, ...]:

@@ -16,7 +16,7 @@ from orthostat.analyses.reach.cuts import CutReach, Planned, cut_reaches, remove
 from orthostat.analyses.reach.inputs import TRUING_KINDS, Inputs, Limits
 from orthostat.analyses.reach.maps import FaceMap, Ground, LostPart
 from orthostat.analyses.reach.obstacles import Task
-from orthostat.analyses.reach.scene import TOUCH, Indices, Nameless, Scene, view
+from orthostat.analyses.reach.scene import TOUCH, Indices, Scene, view
 from orthostat.analyses.reach.stack import is_mill
 from orthostat.analyses.reach.turning import Turning, turning
 from orthostat.base.dimensions import Metre, Radian
@@ -261,23 +261,14 @@ def _box(face: Face) -> Box:
 
 def _by_look(asked: list[tuple[Task, Box]]) -> list[Ground]:
     """Worked out once for all faces that look alike or are mirror images, without names."""
-    tasks = [task for task, _ in asked]
-    plain = alike.nameless_tasks(tasks)
-    looks = {(found[0].scene, box) for found, (_, box) in zip(plain, asked, strict=True) if found is not None}
-    both: list[int] = []
-    if len(looks) > 1:  # else all are alike as they are
-        both = [k for k, task in enumerate(tasks) if plain[k] is not None and alike.symmetric(task.limits)]
-    mirrored = dict(zip(both, alike.nameless_tasks([tasks[k] for k in both], mirrored=True), strict=True))
     shared: list[tuple[Task, Box]] = []
     owners: list[Indices | None] = []
     flipped: list[bool] = []
-    for k, (task, box) in enumerate(asked):
-        found, mirror = plain[k], mirrored.get(k)
-        flip = found is not None and mirror is not None and _looks(mirror[0]) < _looks(found[0])
-        chosen = mirror if flip else found
+    for (task, box), found in zip(asked, alike.nameless_images([task for task, _ in asked]), strict=True):
+        seen, owner, flip = (task, None, False) if found is None else found
         low, up, high, top = box
-        shared.append((task if chosen is None else chosen[0], (-high, up, -low, top) if flip else box))
-        owners.append(None if chosen is None else chosen[1])
+        shared.append((seen, (-high, up, -low, top) if flip else box))
+        owners.append(owner)
         flipped.append(flip)
     made = []
     for found_there, owner, flip in zip(_SHARED.answers(shared, _worked_out), owners, flipped, strict=True):
@@ -287,10 +278,6 @@ def _by_look(asked: list[tuple[Task, Box]]) -> list[Ground]:
             here = replace(here, against=against, shared=found_there)
         made.append(here)
     return made
-
-
-def _looks(task: Task) -> tuple[tuple[bytes, bool], ...]:
-    return task.scene.blocks if isinstance(task.scene, Nameless) else ()
 
 
 def _worked_out(asked: list[tuple[Task, Box]]) -> list[Ground]:
