@@ -1,12 +1,15 @@
 """Passages measured by hand, and the change that opens each really opens it."""
 
+import random
 from dataclasses import replace
-from math import hypot
+from itertools import combinations
+from math import cos, hypot, inf, pi, sin
 
 import pytest
+import shapely
 
 from orthostat.analyses.pour import inputs_from
-from orthostat.analyses.pour.gaps import Gap, gaps, layer_depths
+from orthostat.analyses.pour.gaps import Gap, bar_plan, gaps, layer_depths
 from orthostat.analyses.pour.inputs import Bar, Former, Inputs
 from orthostat.base.dimensions import Metre
 from orthostat.model.bodies import Disc, Polygon
@@ -95,6 +98,65 @@ def test_what_runs_into_each_other_is_closed_and_still_has_a_change() -> None:
 def test_an_empty_cavity_is_its_own_passage() -> None:
     found = gaps(replace(INPUTS, formers=(), bars=()))
     assert [gap.clear for gap in found] == [pytest.approx(0.25)]
+
+
+def test_passages_at_random_against_a_geometry_library() -> None:
+    """Anchors at any angle, with and without heads, some into tubes, some through a wall: shape by shape."""
+    draw = random.Random(3)
+    walls = shapely.Polygon(INPUTS.cavity.points)
+    for _ in range(20):
+        discs = {
+            f"tube {k}": Disc(
+                (draw.uniform(-0.1, 0.1), draw.uniform(-0.1, 0.1)), Metre(draw.uniform(0.005, 0.03))
+            )
+            for k in range(4)
+        }
+        formers = tuple(replace(INPUTS.formers[0], name=name, section=disc) for name, disc in discs.items())
+        bars = tuple(_anchor(draw, f"anchor {k}", 1 + k % 3) for k in range(8))
+        clear = {gap.between: gap.clear for gap in gaps(replace(INPUTS, formers=formers, bars=bars))}
+        for face in (1, 2, 3):
+            mine = {bar.name: bar for bar in bars if bar.face == face}
+            for tube, disc in discs.items():
+                far = {name: bar_plan(bar).distance(shapely.Point(disc.centre)) for name, bar in mine.items()}
+                first = min(far, key=lambda name: far[name])
+                assert clear[first, tube] == pytest.approx(far[first] - disc.radius, abs=1e-12)
+            far = {name: _ahead(bar, walls) for name, bar in mine.items()}
+            first = min(far, key=lambda name: far[name])
+            assert clear[first, "the wall opposite"] == pytest.approx(far[first], abs=1e-12)
+        apart: dict[tuple[int, int], float] = {}
+        for one, other in combinations(bars, 2):
+            level = _shank(one).distance(_shank(other))
+            thick = sum(0.5 * max(bar.diameter, bar.head_diameter or 0.0) for bar in (one, other))
+            room = hypot(level, one.start[1] - other.start[1]) - thick
+            apart[one.face, other.face] = min(room, apart.get((one.face, other.face), inf))
+        names = {bar.name: bar.face for bar in bars}
+        ours = {(names[a], names[b]): width for (a, b), width in clear.items() if a in names and b in names}
+        assert ours == pytest.approx(apart, abs=1e-12)
+
+
+def _anchor(draw: random.Random, name: str, face: int) -> Bar:
+    turn = draw.uniform(0.0, 2.0 * pi)
+    return replace(
+        INPUTS.bars[0],
+        name=name,
+        face=face,
+        start=(draw.uniform(-0.12, 0.12), draw.choice((0.1, 0.15, 0.4)), draw.uniform(-0.12, 0.12)),
+        direction=(sin(turn), 0.0, cos(turn)),
+        length=Metre(draw.uniform(0.03, 0.15)),
+        head_diameter=draw.choice((None, Metre(0.005), Metre(0.03))),
+    )
+
+
+def _shank(bar: Bar) -> shapely.LineString:
+    return shapely.LineString([bar.start[::2], bar.end[::2]])
+
+
+def _ahead(bar: Bar, walls: shapely.Polygon) -> float:
+    """From the tip to the wall in front of it; closed where there is none."""
+    x, _, z = bar.end
+    ray = shapely.LineString([(x, z), (x + 2.0 * bar.direction[0], z + 2.0 * bar.direction[2])])
+    hit = ray.intersection(walls.exterior)
+    return -1e-9 if hit.is_empty else float(shapely.Point(x, z).distance(hit))
 
 
 def test_a_box_tube_is_measured_from_its_wall() -> None:

@@ -1,9 +1,12 @@
 """Volumes add up, agree with the solids, and come back from heights."""
 
+import random
 from dataclasses import replace
+from itertools import compress
 from math import pi
 
 import pytest
+import shapely
 
 from orthostat.analyses import solids
 from orthostat.analyses.pour import Inputs, inputs_from
@@ -79,6 +82,27 @@ def test_tubes_that_overlap_are_not_taken_off_twice() -> None:
     one = volumes(replace(_bare(), formers=(_tube(0.05),))).net
     two = volumes(replace(_bare(), formers=(_tube(0.05), _tube(0.05)))).net
     assert two == pytest.approx(one)
+
+
+def test_tubes_at_random_against_a_union_of_all() -> None:
+    """Some overlap, some stand in the wall, some above others: level by level, as polygons of 512 sides."""
+    draw = random.Random(4)
+    cavity = shapely.Polygon(INPUTS.cavity.points)
+    for _ in range(15):
+        tubes, rounds = [], []
+        for _ in range(5):
+            low, high = sorted(draw.choices((0.02, 0.1, 0.2, 0.35, 0.518), k=2))
+            place, radius = (draw.uniform(-0.13, 0.13), draw.uniform(-0.13, 0.13)), draw.uniform(0.01, 0.05)
+            tubes.append(replace(_tube(radius, low, high), section=Disc(place, Metre(radius))))
+            rounds.append(shapely.Point(place).buffer(radius, quad_segs=128))
+        found = volumes(replace(_bare(), formers=tuple(tubes)))
+        for layer in found.layers:
+            stands = [tube.bottom < layer.high and tube.top > layer.low for tube in tubes]
+            taken = shapely.union_all(list(compress(rounds, stands)))
+            assert layer.area == pytest.approx(cavity.difference(taken).area, rel=1e-4)
+        for each, tube, disc in zip(found.displaced, tubes, rounds, strict=True):
+            own = disc.intersection(cavity).area * (tube.top - tube.bottom)
+            assert each.volume == pytest.approx(own, rel=2e-3)
 
 
 @pytest.mark.parametrize("share", [0.0, 0.1, 0.37, 0.8, 1.0])

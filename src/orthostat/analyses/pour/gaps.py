@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import combinations
-from math import hypot
+from math import hypot, inf
 
+import numpy as np
 import shapely
 
 from orthostat.analyses.pour.inputs import Bar, Former, Inputs
@@ -14,6 +14,9 @@ from orthostat.analyses.pour.volumes import ring
 from orthostat.base.dimensions import Metre, Ratio
 from orthostat.catalogue.casting import assumption
 from orthostat.model.bodies import Disc, Point2
+
+SAME_PLACE = 1e-12
+"""What a ray may miss a segment by at its ends, as a share of its length."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +50,13 @@ class Gap:
 
 def gaps(inputs: Inputs) -> tuple[Gap, ...]:
     """Every passage, the one that takes the smallest stone first."""
+    bars = _in_plan(inputs)
     found = [
         *_formers_to_walls(inputs),
         *_formers_to_formers(inputs),
-        *_bars_to_formers(inputs),
+        *_bars_to_formers(inputs, bars),
         *_bars_to_bars(inputs),
-        *_bars_to_walls(inputs),
+        *_bars_to_walls(inputs, bars),
     ]
     if not inputs.formers:
         found.append(_cavity(inputs))
@@ -174,21 +178,25 @@ def _apart(a: Former, b: Former) -> float:
 
 def bar_plan(bar: Bar) -> shapely.Polygon:
     """The anchor seen from above: its shank, and its head as a line across the tip."""
-    return _plan_of(*_axis(bar), (bar.direction[0], bar.direction[2]), bar.diameter, bar.head_diameter)
-
-
-@lru_cache(maxsize=256)
-def _plan_of(
-    start: Point2, end: Point2, direction: Point2, diameter: Metre, head: Metre | None
-) -> shapely.Polygon:
-    shank = shapely.LineString([start, end]).buffer(0.5 * diameter, cap_style="flat")
-    if head is None or head <= diameter:
+    start, end = _axis(bar)
+    shank = shapely.LineString([start, end]).buffer(0.5 * bar.diameter, cap_style="flat")
+    head = bar.head_diameter
+    if head is None or head <= bar.diameter:
         return shank
-    across = (-direction[1] * 0.5 * head, direction[0] * 0.5 * head)
+    across = (-bar.direction[2] * 0.5 * head, bar.direction[0] * 0.5 * head)
     tip = shapely.LineString(
         [(end[0] - across[0], end[1] - across[1]), (end[0] + across[0], end[1] + across[1])]
     )
     return shapely.unary_union([shank, tip])
+
+
+def _to_bar(point: Point2, bar: Bar) -> float:
+    """Distance of a point from `bar_plan`, in closed form."""
+    x, z = point[0] - bar.start[0], point[1] - bar.start[2]
+    dx, _, dz = bar.direction
+    beyond, aside = x * dx + z * dz - bar.length, abs(z * dx - x * dz)
+    shank = hypot(max(beyond, -beyond - bar.length, 0.0), max(aside - 0.5 * bar.diameter, 0.0))
+    return min(shank, hypot(beyond, max(aside - 0.5 * (bar.head_diameter or bar.diameter), 0.0)))
 
 
 def _in_plan(inputs: Inputs) -> list[Bar]:
@@ -199,88 +207,94 @@ def _in_plan(inputs: Inputs) -> list[Bar]:
     return list(found.values())
 
 
-def _bars_to_formers(inputs: Inputs) -> list[Gap]:
-    found: dict[tuple[int, str], Gap] = {}
-    for bar in reversed(_in_plan(inputs)):
-        seen = bar_plan(bar)
-        for former in inputs.formers:
-            if isinstance(former.section, Disc):
-                clear = seen.distance(shapely.Point(former.section.centre)) - former.section.radius
+def _bars_to_formers(inputs: Inputs, bars: list[Bar]) -> list[Gap]:
+    found: dict[tuple[int, str], tuple[float, Bar, Former]] = {}
+    for former in inputs.formers:
+        section = former.section
+        shape = None if isinstance(section, Disc) else shapely.Polygon(section.points)
+        for bar in reversed(bars):
+            if isinstance(section, Disc):
+                clear = _to_bar(section.centre, bar) - section.radius
             else:
-                clear = seen.distance(shapely.Polygon(former.section.points)) or -1e-9
-            opens = f"shorter anchors on face {bar.face}: by"
-            gap = _gap(bar.name, former.name, bar.path, clear, "bars", opens, 1.0)
+                clear = bar_plan(bar).distance(shape) or -1e-9
             key = (bar.face, former.name)
-            if key not in found or clear < found[key].clear:
-                found[key] = gap
-    return list(found.values())
+            if key not in found or clear < found[key][0]:
+                found[key] = (clear, bar, former)
+    return [
+        _gap(bar.name, former.name, bar.path, clear, "bars", f"shorter anchors on face {bar.face}: by", 1.0)
+        for clear, bar, former in found.values()
+    ]
 
 
-def _bars_to_walls(inputs: Inputs) -> list[Gap]:
+def _bars_to_walls(inputs: Inputs, bars: list[Bar]) -> list[Gap]:
     """From the tip of each anchor to the wall it points at."""
-    found: dict[int, Gap] = {}
-    outline = shapely.Polygon(inputs.cavity.points).exterior
-    reach = 2.0 * outline.length
-    for bar in _in_plan(inputs):
-        tip = (bar.end[0], bar.end[2])
-        ray = shapely.LineString(
-            [tip, (tip[0] + reach * bar.direction[0], tip[1] + reach * bar.direction[2])]
+    points = inputs.cavity.points
+    edges = list(zip(points, points[1:] + points[:1], strict=True))
+    found: dict[int, tuple[float, Bar]] = {}
+    for bar in bars:
+        _, tip = _axis(bar)
+        ahead = min(_along(tip, (bar.direction[0], bar.direction[2]), *edge) for edge in edges)
+        clear = ahead if ahead < inf else -1e-9
+        if bar.face not in found or clear < found[bar.face][0]:
+            found[bar.face] = clear, bar
+    return [
+        _gap(
+            bar.name, "the wall opposite", bar.path, clear, "bars",
+            f"shorter anchors on face {bar.face}: by", 1.0,
         )
-        hit = ray.intersection(outline)
-        clear = -1e-9 if hit.is_empty else float(shapely.Point(tip).distance(hit))
-        if bar.face not in found or clear < found[bar.face].clear:
-            opens = f"shorter anchors on face {bar.face}: by"
-            found[bar.face] = _gap(bar.name, "the wall opposite", bar.path, clear, "bars", opens, 1.0)
-    return list(found.values())
+        for clear, bar in found.values()
+    ]  # fmt: skip
+
+
+def _along(point: Point2, direction: Point2, start: Point2, end: Point2) -> float:
+    """How far a segment lies from a point in a direction (of length 1); infinite where it is not met."""
+    (x, z), (dx, dz) = point, direction
+    ex, ez = end[0] - start[0], end[1] - start[1]
+    turn = dx * ez - dz * ex
+    if turn == 0.0:
+        return inf
+    sx, sz = start[0] - x, start[1] - z
+    away, share = (sx * ez - sz * ex) / turn, (sx * dz - sz * dx) / turn
+    return away if away >= 0.0 and -SAME_PLACE <= share <= 1.0 + SAME_PLACE else inf
 
 
 def _bars_to_bars(inputs: Inputs) -> list[Gap]:
-    found: dict[tuple[int, int], Gap] = {}
-    level: dict[tuple[_Axis, _Axis], float] = {}
-    bars = [(bar, _axis(bar), 0.5 * max(bar.diameter, bar.head_diameter or 0.0)) for bar in inputs.bars]
-    for (a, first, thick), (b, second, wide) in sorted(
-        combinations(bars, 2), key=lambda pair: abs(pair[0][0].start[1] - pair[1][0].start[1])
-    ):
-        key, rise, widest = (a.face, b.face), a.start[1] - b.start[1], thick + wide
-        if key in found and abs(rise) - widest >= found[key].clear:
-            continue
-        if (first, second) not in level:
-            level[first, second] = _segments_apart(first, second)
-        clear = hypot(level[first, second], rise) - widest
-        if key not in found or clear < found[key].clear:
-            opens = (
-                "leave out a row of anchors, or space them wider: by"
-                if a.face == b.face
-                else f"shorter anchors on face {a.face}: by"
-            )
-            found[key] = _gap(a.name, b.name, a.path, clear, "bars", opens, 1.0)
-    return list(found.values())
+    """The narrowest between each two faces; of equal ones the one nearest to level."""
+    bars = inputs.bars
+    if len(bars) < 2:
+        return []
+    places: dict[_Axis, int] = {}
+    place = np.array([places.setdefault(_axis(bar), len(places)) for bar in bars])
+    lines = shapely.linestrings(list(places))
+    level = shapely.distance(lines[:, None], lines)
+    height = np.array([bar.start[1] for bar in bars])
+    thick = np.array([0.5 * max(bar.diameter, bar.head_diameter or 0.0) for bar in bars])
+    face = np.array([bar.face for bar in bars])
+    first, second = np.triu_indices(len(bars), 1)
+    rise = np.abs(height[first] - height[second])
+    clear = np.hypot(level[place[first], place[second]], rise) - thick[first] - thick[second]
+    faces = face[first] * (face.max() + 1) + face[second]
+    order = np.lexsort((rise, clear, faces))
+    narrowest = order[np.unique(faces[order], return_index=True)[1]]
+    found = []
+    for i, j, width in zip(*(each[narrowest].tolist() for each in (first, second, clear)), strict=True):
+        a, b = bars[i], bars[j]
+        opens = (
+            "leave out a row of anchors, or space them wider: by"
+            if a.face == b.face
+            else f"shorter anchors on face {a.face}: by"
+        )
+        found.append(_gap(a.name, b.name, a.path, width, "bars", opens, 1.0))
+    return found
 
 
 _Axis = tuple[Point2, Point2]
 
 
-def _segments_apart(first: _Axis, second: _Axis) -> float:
-    """Shortest distance between two axes in plan."""
-    if _cross(first, second):
-        return 0.0
-    ends = [(p, second) for p in first] + [(p, first) for p in second]
-    return min(_to_line(point, *segment) for point, segment in ends)
-
-
 def _axis(bar: Bar) -> _Axis:
-    end = bar.end
-    return (bar.start[0], bar.start[2]), (end[0], end[2])
-
-
-def _cross(first: _Axis, second: _Axis) -> bool:
-    """Whether two plan segments cross properly."""
-
-    def side(a: Point2, b: Point2, p: Point2) -> float:
-        return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
-
-    apart = side(*first, second[0]) * side(*first, second[1]) < 0.0
-    return apart and side(*second, first[0]) * side(*second, first[1]) < 0.0
+    """Root and tip of a bar in plan."""
+    (x, _, z), (dx, _, dz), length = bar.start, bar.direction, bar.length
+    return (x, z), (x + length * dx, z + length * dz)
 
 
 def _cavity(inputs: Inputs) -> Gap:

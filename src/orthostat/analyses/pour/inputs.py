@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 from math import cos, hypot, pi, sin
 
 from orthostat.base.dimensions import Kilogram, Metre, Newton, Radian
@@ -274,14 +275,13 @@ def _bars(column: Column) -> tuple[Bar, ...]:
     bars = []
     thicknesses = column.shape_of_body.thicknesses if column.shape_of_body is not None else ()
     by_number = {
-        face.number: (face, thicknesses[i] if i < len(thicknesses) else None)
-        for i, face in enumerate(column.faces)
+        face.number: (face, face_frame(Radian(face.angle), face.distance), thickness)
+        for face, thickness in zip_longest(column.faces, thicknesses[: len(column.faces)])
     }
     for count, anchor in enumerate(column.anchors, 1):
-        face, wall = by_number[anchor.face]
+        face, frame, wall = by_number[anchor.face]
         if wall is None:
             raise NotStated(anchor.path, reason="an anchor's plate has no stated thickness")
-        frame = face_frame(Radian(face.angle), face.distance)
         start = frame.point(anchor.at[0], anchor.at[1], -wall)
         inward = (-frame.third[0], -frame.third[1], -frame.third[2])
         name = f"anchor {count} on {face.name}"

@@ -2,32 +2,41 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import asin, cos, pi, sin, sqrt
 
+import numpy as np
 import shapely
 
 from orthostat.analyses.pour.inputs import Bar, Former, Inputs
 from orthostat.base.dimensions import CubicMetre, Metre, SquareMetre
 from orthostat.base.findings import NotStated
-from orthostat.model.bodies import Disc, Point2, Prism
+from orthostat.model.bodies import Disc, Point2, Section
 
 CIRCLE_SIDES = 64
 
 
 def ring(former: Former, sides: int = CIRCLE_SIDES) -> tuple[Point2, ...]:
     """A former's outside as a polygon; a circle becomes a regular one of the same area."""
-    return former.section.points if not isinstance(former.section, Disc) else ring_of(former.section, sides)
+    return ring_of(former.section, sides)
 
 
-def ring_of(disc: Disc, sides: int = CIRCLE_SIDES) -> tuple[Point2, ...]:
-    """A disc as a regular polygon of the same area."""
-    (x, z), radius = disc.centre, disc.radius
-    even = radius * sqrt(2.0 * pi / (sides * sin(2.0 * pi / sides)))
-    return tuple(
-        (x + even * cos(2 * pi * k / sides), z + even * sin(2 * pi * k / sides)) for k in range(sides)
-    )
+def ring_of(section: Section, sides: int = CIRCLE_SIDES) -> tuple[Point2, ...]:
+    """A section as a polygon; a disc becomes a regular one of the same area."""
+    if not isinstance(section, Disc):
+        return section.points
+    (x, z), radius = section.centre, section.radius
+    return tuple((x + radius * a, z + radius * b) for a, b in _even(sides))
+
+
+@lru_cache(maxsize=16)
+def _even(sides: int) -> tuple[Point2, ...]:
+    """A regular polygon of the area of the unit circle."""
+    even = sqrt(2.0 * pi / (sides * sin(2.0 * pi / sides)))
+    return tuple((even * cos(2 * pi * k / sides), even * sin(2 * pi * k / sides)) for k in range(sides))
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,26 +87,20 @@ def volumes(inputs: Inputs) -> Volumes:
     cavity = shapely.Polygon(inputs.cavity.points)
     if inputs.top <= inputs.bottom or cavity.area <= 0.0:
         raise NotStated(f"{inputs.path}.body", reason="the cavity has no height or no plan")
-    rings = {id(former): shapely.Polygon(ring(former)) for former in inputs.formers}
-    lips = [(prism, shapely.Polygon(_corners(prism))) for prism in inputs.lip]
-    ends = [h for f in inputs.formers for h in (f.bottom, f.top)] + [
-        h for p in inputs.lip for h in (p.low, p.high)
-    ]
-    breaks = sorted({inputs.bottom, inputs.top, *(_clipped(h, inputs) for h in ends)})
+    plans = _Plans(cavity, [*(f.section for f in inputs.formers), *(lip.section for lip in inputs.lip)])
+    ends = [(f.bottom, f.top) for f in inputs.formers] + [(lip.low, lip.high) for lip in inputs.lip]
+    breaks = sorted({inputs.bottom, inputs.top, *(_clipped(h, inputs) for both in ends for h in both)})
     layers = []
     for low, high in pairwise(breaks):
-        standing = [rings[id(f)] for f in inputs.formers if f.bottom < high and f.top > low]
-        standing += [plan for prism, plan in lips if prism.low < high and prism.high > low]
-        area = cavity.difference(shapely.unary_union(standing)).area if standing else cavity.area
-        layers.append(Layer(low, high, SquareMetre(area)))
+        standing = [k for k, (bottom, top) in enumerate(ends) if bottom < high and top > low]
+        layers.append(Layer(low, high, SquareMetre(cavity.area - plans.covered(standing))))
     total = cavity.area * (inputs.top - inputs.bottom)
-    displaced = [
-        Displaced(f.name, CubicMetre(rings[id(f)].intersection(cavity).area * max(0.0, f.top - f.bottom)))
-        for f in inputs.formers
+    each = [
+        area * max(0.0, top - bottom) for area, (bottom, top) in zip(plans.areas.tolist(), ends, strict=True)
     ]
-    if lips:
-        sunk = sum(plan.intersection(cavity).area * (prism.high - prism.low) for prism, plan in lips)
-        displaced.append(Displaced("lip of the lid", CubicMetre(sunk)))
+    displaced = [Displaced(f.name, CubicMetre(own)) for f, own in zip(inputs.formers, each, strict=False)]
+    if inputs.lip:
+        displaced.append(Displaced("lip of the lid", CubicMetre(sum(each[len(inputs.formers) :]))))
     bars = sum(_bar_below(bar, inputs.top) for bar in inputs.bars)
     if bars:
         displaced.append(Displaced("anchors", CubicMetre(bars)))
@@ -109,10 +112,36 @@ def volumes(inputs: Inputs) -> Volumes:
     return Volumes(CubicMetre(total), tuple(displaced), CubicMetre(net), tuple(layers), inputs.bars)
 
 
-def _corners(prism: Prism) -> tuple[Point2, ...]:
-    if isinstance(prism.section, Disc):
-        return ring_of(prism.section)
-    return prism.section.points
+class _Plans:
+    """What stands in the cavity, seen from above."""
+
+    def __init__(self, cavity: shapely.Polygon, sections: Sequence[Section]) -> None:
+        self._cavity = cavity
+        self._shapes = np.array([_shape(section) for section in sections], dtype=object)
+        x_low, z_low, x_high, z_high = shapely.bounds(self._shapes).reshape(-1, 4).T
+        meet = (x_low[:, None] < x_high) & (z_low[:, None] < z_high)
+        self._meet = meet & meet.T
+        inside, across = self._shapes.copy(), ~shapely.covers(cavity, self._shapes)
+        inside[across] = shapely.intersection(self._shapes[across], cavity)
+        self.areas = shapely.area(inside)
+        """Of each what lies in the cavity [m²]."""
+
+    def covered(self, some: list[int]) -> float:
+        """Area of the cavity that some of them cover; those that meet no other cover their own."""
+        alone = self._meet[np.ix_(some, some)].sum(axis=1) == 1
+        whole = float(self.areas[some][alone].sum())
+        if alone.all():
+            return whole
+        return whole + float(shapely.union_all(self._shapes[some][~alone]).intersection(self._cavity).area)
+
+
+def _shape(section: Section) -> shapely.Polygon:
+    if not isinstance(section, Disc):
+        return shapely.Polygon(section.points)
+    return shapely.polygons(section.radius * _CIRCLE + section.centre)
+
+
+_CIRCLE = np.array(_even(CIRCLE_SIDES))
 
 
 def _clipped(height: Metre, inputs: Inputs) -> Metre:
