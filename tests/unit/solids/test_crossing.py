@@ -10,7 +10,7 @@ import pytest
 import shapely
 
 from orthostat.analyses.solids import body_moments, prism_moments
-from orthostat.analyses.solids.crossing import bodies_moments, union_moments
+from orthostat.analyses.solids.crossing import union_moments
 from orthostat.base.dimensions import Metre, Radian
 from orthostat.base.frames import PLAN, Frame, face_frame
 from orthostat.model.bodies import Body, Disc, Polygon, Prism, Role
@@ -83,11 +83,10 @@ def test_many_cuts_at_random_against_a_polygon_library() -> None:
         assert found.y == pytest.approx(first, rel=2e-4)
 
 
-def test_many_bodies_in_one_go_against_a_polygon_library() -> None:
-    """Each a block with cuts of two frames that cross only those of their own."""
+def test_cuts_of_two_frames_at_random_against_a_polygon_library() -> None:
+    """Those of each frame cross one another, not those of the other."""
     draw = random.Random(11)
-    bodies, cut_away = [], []
-    for number in range(6):
+    for number in range(1, 6):
         cuts: list[list[Prism]] = []
         for frame in (PLAN, face_frame(Radian(0.4), Metre(0.5))):
             made = []
@@ -96,11 +95,9 @@ def test_many_bodies_in_one_go_against_a_polygon_library() -> None:
                 made.append(hole(a, b, size, -0.02, draw.uniform(-0.01, 0.0), frame))
                 made.append(box(a + 0.01, b, size, size, -0.02, 0.0, frame))
             cuts.append(made)
-        block = box(0.1 * number, 0.0, 1.0, 1.0, -1.0, 1.0)
-        bodies.append(Body(f"block {number}", Role.SOLID, (block,), tuple(chain.from_iterable(cuts))))
-        cut_away.append(sum(by_slabs(each)[0] for each in cuts if each))
-    for moments, volume in zip(bodies_moments(bodies), cut_away, strict=True):
-        assert 2.0 - moments.total == pytest.approx(volume, rel=2e-4, abs=1e-15)
+        block = box(0.1, 0.0, 1.0, 1.0, -1.0, 1.0)
+        left = body_moments(Body("block", Role.SOLID, (block,), tuple(chain.from_iterable(cuts))))
+        assert 2.0 - left.total == pytest.approx(sum(by_slabs(each)[0] for each in cuts), rel=2e-4)
 
 
 def by_slabs(cuts: list[Prism]) -> tuple[float, float]:

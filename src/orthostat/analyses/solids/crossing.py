@@ -6,14 +6,11 @@ along one axis share is again a convex prism, so the same rule answers that.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from math import cos, hypot, pi, sin, sqrt
-from typing import NamedTuple
 
-import numpy as np
-
-from orthostat.analyses.solids.moments import Moments, moments_of
+from orthostat.analyses.solids.moments import Moments, signed_moments
 from orthostat.base.dimensions import Metre
 from orthostat.base.frames import Frame
 from orthostat.formulas.polygons import clipped, polygon_moments, sides
@@ -26,8 +23,8 @@ TOUCH = 1e-9
 
 
 def body_moments(body: Body) -> Moments:
-    """Volume moments of a body: its adds less its cuts."""
-    return bodies_moments((body,))[0]
+    """Volume moments of a body: its adds less the union of its cuts."""
+    return signed_moments([*((1.0, prism) for prism in body.adds), *_union(body.cuts, -1.0)])
 
 
 def union_moments(prisms: Sequence[Prism]) -> Moments:
@@ -36,59 +33,33 @@ def union_moments(prisms: Sequence[Prism]) -> Moments:
     Exact for polygons and for circles that lie wholly inside or outside one another; a circle that crosses
     an edge is taken as a polygon there. Prisms in different frames are taken not to cross.
     """
-    return _summed(1, [_Group(0, 1.0, prisms)])[0]
+    return signed_moments(_union(prisms, 1.0))
 
 
-def bodies_moments(bodies: Sequence[Body]) -> list[Moments]:
-    """Volume moments of each body: its adds less the union of its cuts."""
-    adds = [(number, 1.0, prism) for number, body in enumerate(bodies) for prism in body.adds]
-    cuts = [_Group(number, -1.0, body.cuts) for number, body in enumerate(bodies) if body.cuts]
-    return _summed(len(bodies), cuts, adds)
+def _union(prisms: Sequence[Prism], sign: float) -> list[tuple[float, Prism]]:
+    """Prisms whose sum is the union of some: themselves, less the unions of what each shares with others."""
+    parts = [(sign, prism) for prism in prisms]
+    for beside in _by_frame(prisms) if len(prisms) > 1 else ():
+        for shared in _shared(beside):
+            parts += _union(shared, -sign)
+    return parts
 
 
-class _Group(NamedTuple):
-    """Prisms whose union counts for a body, or against it."""
-
-    body: int
-    sign: float
-    prisms: Sequence[Prism]
-
-
-def _summed(
-    bodies: int, unions: list[_Group], plain: Sequence[tuple[int, float, Prism]] = ()
-) -> list[Moments]:
-    """Sum of the unions and of the plain prisms of each body; all bodies in one go, to be quick."""
-    parts = list(plain)
-    while unions:
-        parts += [(body, sign, prism) for body, sign, prisms in unions for prism in prisms]
-        unions = _shared(unions)
-    sums = np.zeros((bodies, len(Moments._fields)))
-    if parts:
-        owners, signs, prisms = zip(*parts, strict=True)
-        np.add.at(sums, list(owners), np.array(signs)[:, None] * moments_of(prisms))
-    return [Moments(*row) for row in sums.tolist()]
-
-
-def _shared(unions: list[_Group]) -> list[_Group]:
-    """Of each prism what it shares with those after it in its group: a union that counts the other way."""
-    found = []
-    for body, sign, prisms in unions:
-        for beside in _by_frame(prisms) if len(prisms) > 1 else ():
-            # In the order in which they begin, so that those after the first that begins too late do too.
-            ordered = sorted(((*_box(prism), k) for k, prism in enumerate(beside)))
-            for number, (_, b, c, a_end, b_end, c_end, k) in enumerate(ordered):
-                shared = []
-                for a0, b0, c0, _, b1, c1, other in ordered[number + 1 :]:
-                    if a0 + TOUCH >= a_end:
-                        break
-                    if (
-                        b0 + TOUCH < b_end and b + TOUCH < b1 and c0 + TOUCH < c_end and c + TOUCH < c1
-                        and (both := _common(beside[k], beside[other])) is not None
-                    ):  # fmt: skip
-                        shared.append(both)
-                if shared:
-                    found.append(_Group(body, -sign, shared))
-    return found
+def _shared(prisms: list[Prism]) -> Iterator[list[Prism]]:
+    """Of each of some prisms of one frame what it shares with those that begin after it."""
+    ordered = sorted(((*_box(prism), k) for k, prism in enumerate(prisms)))
+    for number, (_, b, c, a_end, b_end, c_end, k) in enumerate(ordered):
+        shared = []
+        for a0, b0, c0, _, b1, c1, other in ordered[number + 1 :]:
+            if a0 + TOUCH >= a_end:
+                break  # all that follow begin later still
+            if (
+                b0 + TOUCH < b_end and b + TOUCH < b1 and c0 + TOUCH < c_end and c + TOUCH < c1
+                and (both := _common(prisms[k], prisms[other])) is not None
+            ):  # fmt: skip
+                shared.append(both)
+        if shared:
+            yield shared
 
 
 def _by_frame(prisms: Sequence[Prism]) -> Iterable[list[Prism]]:

@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from functools import lru_cache
-from itertools import chain
 from typing import NamedTuple
 
-import numpy as np
-from numpy.typing import NDArray
-
 from orthostat.base.dimensions import KilogramSquareMetre
+from orthostat.base.frames import Frame
 from orthostat.formulas.polygons import disc_moments, polygon_moments
-from orthostat.model.bodies import Disc, Point2, Prism, Section
-
-Array = NDArray[np.float64]
+from orthostat.model.bodies import Disc, Prism
 
 Tensor = tuple[tuple[float, float, float], tuple[float, float, float], tuple[float, float, float]]
 
@@ -72,49 +67,66 @@ def total(parts: Iterable[Moments]) -> Moments:
 
 def prism_moments(prism: Prism) -> Moments:
     """Volume moments of one prism about the column's origin."""
-    return Moments(*moments_of((prism,))[0].tolist())
+    return signed_moments([(1.0, prism)])
 
 
-def moments_of(prisms: Sequence[Prism]) -> Array:
-    """Volume moments about the column's origin (n, 10), a row for each prism as `Moments` has them.
+def signed_moments(parts: Iterable[tuple[float, Prism]]) -> Moments:
+    """Volume moments about the column's origin of prisms, each times its sign.
 
-    The section's area moments times the height, turned into the column frame, with the parallel-axis theorem:
-    of all prisms in one go, as an edit mostly changes hundreds.
+    Summed in each frame about its own origin first, as most bodies have many prisms of few frames.
     """
-    rows = chain.from_iterable((*_flat(prism.section), prism.low, prism.high) for prism in prisms)
-    area, a, b, aa, bb, ab, low, high = np.fromiter(rows, float, 8 * len(prisms)).reshape(-1, 8).T
-    height = high - low
-    volume = area * height
-    cc = volume * height * height / 12.0
-    none = np.zeros_like(volume)
-    own = np.array([[aa * height, ab * height, none], [ab * height, bb * height, none], [none, none, cc]])
-    frames = frames_of(prisms)
-    turn = frames[:, 1:]
-    middle = frames[:, 0] + np.einsum("in,nij->nj", np.array([a, b, 0.5 * (low + high)]), turn)
-    first = volume[:, None] * middle
-    second = turn.transpose(0, 2, 1) @ own.transpose(2, 0, 1) @ turn + first[:, :, None] * middle[:, None]
-    return np.column_stack((volume, first, second[:, (0, 1, 2, 0, 1, 2), (0, 1, 2, 1, 2, 0)]))
+    frames: dict[int, tuple[Frame, list[tuple[float, ...]]]] = {}
+    for sign, prism in parts:
+        frames.setdefault(id(prism.frame), (prism.frame, []))[1].append(_in_frame(prism, sign))
+    turned = [
+        _in_column(frame, *(rows[0] if len(rows) == 1 else map(sum, zip(*rows, strict=True))))
+        for frame, rows in frames.values()
+    ]
+    return turned[0] if len(turned) == 1 else total(turned)
 
 
-def frames_of(prisms: Sequence[Prism]) -> Array:
-    """Origin and three axes of the frame of each prism (n, 4, 3); most share one of a few frames."""
-    frames = {id(prism.frame): prism.frame for prism in prisms}
-    rows = dict(zip(frames, range(len(frames)), strict=True))
-    axes = np.array([(f.origin, f.first, f.second, f.third) for f in frames.values()])
-    made: Array = axes[[rows[id(prism.frame)] for prism in prisms]]
-    return made
-
-
-def _flat(section: Section) -> tuple[float, ...]:
+def _in_frame(prism: Prism, sign: float) -> tuple[float, ...]:
+    """Moments in the prism's own frame about its origin: the section's times the height; parallel axes."""
+    section, height = prism.section, prism.high - prism.low
     if isinstance(section, Disc):
-        area, _, _, aa, bb, ab = _disc(section.radius)
-        return area, *section.centre, aa, bb, ab
-    return _polygon(section.points)
+        (a, b), (area, _, _, aa, bb, ab) = section.centre, _disc(section.radius)
+    else:
+        area, a, b, aa, bb, ab = _polygon(section.points)
+    c, tall = 0.5 * (prism.low + prism.high), sign * height
+    v = area * tall
+    va, vb, vc = v * a, v * b, v * c
+    return (
+        v, va, vb, vc, aa * tall + va * a, bb * tall + vb * b, v * height * height / 12.0 + vc * c,
+        ab * tall + va * b, vb * c, vc * a,
+    )  # fmt: skip
 
 
-@lru_cache(maxsize=4096)
-def _polygon(points: tuple[Point2, ...]) -> tuple[float, ...]:
-    return tuple(polygon_moments(points))
+def _in_column(
+    frame: Frame,
+    v: float, a: float, b: float, c: float,
+    aa: float, bb: float, cc: float, ab: float, bc: float, ca: float,
+) -> Moments:  # fmt: skip
+    """Moments about a frame's origin along its axes, as those about the column's along the column's."""
+    (ox, oy, oz), (ax, ay, az), (bx, by, bz), (cx, cy, cz) = (
+        frame.origin, frame.first, frame.second, frame.third
+    )  # fmt: skip
+    x, y, z = ax * a + bx * b + cx * c, ay * a + by * b + cy * c, az * a + bz * b + cz * c
+    # The tensor times each of the column's axes.
+    ux, vx, wx = aa * ax + ab * bx + ca * cx, ab * ax + bb * bx + bc * cx, ca * ax + bc * bx + cc * cx
+    uy, vy, wy = aa * ay + ab * by + ca * cy, ab * ay + bb * by + bc * cy, ca * ay + bc * by + cc * cy
+    uz, vz, wz = aa * az + ab * bz + ca * cz, ab * az + bb * bz + bc * cz, ca * az + bc * bz + cc * cz
+    px, py, pz = x + v * ox, y + v * oy, z + v * oz
+    return Moments(
+        v, px, py, pz,
+        ax * ux + bx * vx + cx * wx + ox * (x + px),
+        ay * uy + by * vy + cy * wy + oy * (y + py),
+        az * uz + bz * vz + cz * wz + oz * (z + pz),
+        ax * uy + bx * vy + cx * wy + ox * py + oy * x,
+        ay * uz + by * vz + cy * wz + oy * pz + oz * y,
+        az * ux + bz * vx + cz * wx + oz * px + ox * z,
+    )  # fmt: skip
 
 
+# Screws and holes of one size are many, and outlines outlast most edits.
 _disc = lru_cache(maxsize=1024)(disc_moments)
+_polygon = lru_cache(maxsize=4096)(polygon_moments)

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
-from orthostat.analyses.solids.crossing import bodies_moments
+from orthostat.analyses.solids.crossing import body_moments
 from orthostat.analyses.solids.extents import Extents, body_extents
 from orthostat.analyses.solids.moments import Moments, Tensor, total
 from orthostat.base.dimensions import CubicMetre, Kilogram, KilogramSquareMetre
 from orthostat.base.findings import NotStated
 from orthostat.base.frames import Vector
-from orthostat.base.kept import Kept
 from orthostat.model.bodies import COLUMN_ROLES, Body
 from orthostat.model.column import Column
 
@@ -170,9 +169,9 @@ class Solids:
 
 def solve(inputs: Inputs) -> Solids:
     """Exact mass properties of every body and group. Never raises for a missing density."""
-    every = _PIECES.answers((*inputs.bodies, *inputs.station_bodies, *inputs.platforms), _pieces)
-    first, last = len(inputs.bodies), len(inputs.bodies) + len(inputs.station_bodies)
-    own, carried, standing = tuple(every[:first]), tuple(every[first:last]), tuple(every[last:])
+    own = tuple(map(_piece, inputs.bodies))
+    carried = tuple(map(_piece, inputs.station_bodies))
+    standing = tuple(map(_piece, inputs.platforms))
     risen = tuple(piece for piece in standing if piece.extents.y_high > STANDS_ABOVE)
     bare = group("the bare column", (piece for piece in own if piece.body.role in COLUMN_ROLES))
     rest = group("the studs and pins", (piece for piece in own if piece.body.role not in COLUMN_ROLES))
@@ -233,15 +232,9 @@ def _sum(name: str, *groups: Group) -> Group:
     )
 
 
-_PIECES: Kept[Body, Piece] = Kept(2048)
-"""An edit leaves many bodies as they were."""
-
-
-def _pieces(bodies: Sequence[Body]) -> list[Piece]:
-    return [_piece(body, volume) for body, volume in zip(bodies, bodies_moments(bodies), strict=True)]
-
-
-def _piece(body: Body, volume: Moments) -> Piece:
+@lru_cache(maxsize=2048)
+def _piece(body: Body) -> Piece:
+    volume = body_moments(body)
     density, missing = _density(body, volume.total)
     mass = None if density is None else volume.times(density)
     return Piece(body, CubicMetre(volume.total), mass, missing)
