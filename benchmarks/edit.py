@@ -18,9 +18,9 @@ _HOLD = ("loads", "hold", "fixture")
 ASKED: tuple[tuple[tuple[str, ...], str, float], ...] = (
     (("fit",), "height", 4.0),
     (("reach",), "height", 5.0),
-    (_HOLD, "height", 8.0),
-    (_HOLD, "width", 10.0),
-    (_HOLD, "station", 8.0),
+    (_HOLD, "height", 6.0),
+    (_HOLD, "width", 8.0),
+    (_HOLD, "station", 6.0),
     (("pour",), "height", 5.0),
     (("body", "joining", "making", "cost"), "height", 14.0),
     ((), "height", 10.0),

@@ -336,7 +336,7 @@ def _fixtures(column: Column, limits: Limits, solids: Solids, points: Points) ->
         plate = _plate_of(column, station.face)
         upper = _fixture_material(station)
         least, note = friction_of(station.friction, upper, plate, coolant=limits.coolant)
-        own = _about_its_origin(station)
+        own = _about_its_origin(replace(station, bodies=(), cuts=()))
         outline = own.footprint
         fasteners, dowels = _fastened(own, under_screws(station, frame), upper, plate)
         joint = Joint(
@@ -417,9 +417,10 @@ def _fixture_material(station: Station) -> Material | None:
     return next((body.material for body in station.bodies if body.role is Role.FIXTURE), None)
 
 
+@lru_cache(maxsize=64)
 def _about_its_origin(station: Station) -> Station:
-    """Foot, screws and dowels of a station in (x, z) of its joint's plane: about its own origin, z down the
-    face. Wherever it hangs, an unchanged fixture is the same to the last bit.
+    """A station with foot, screws and dowels in (x, z) of its joint's plane: about its own origin, z down
+    the face. Wherever it hangs, an unchanged fixture is the same to the last bit.
     """
     u0, v0 = station.origin
 
@@ -430,8 +431,6 @@ def _about_its_origin(station: Station) -> Station:
     return replace(
         station,
         origin=(0.0, 0.0),
-        bodies=(),
-        cuts=(),
         footprint=None if foot is None else Polygon(tuple(placed(point) for point in foot.points)),
         screws=tuple(replace(screw, at=placed(screw.at)) for screw in station.screws),
         dowels=tuple(replace(dowel, at=placed(dowel.at)) for dowel in station.dowels),

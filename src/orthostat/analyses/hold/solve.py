@@ -178,10 +178,9 @@ def _remembered(
 def in_plane(plane: Plane, rows: Array) -> Array:
     """Wrenches (m, 6) about the column's origin, in a joint's axes about its own origin."""
     axes = np.array([plane.x, plane.y, plane.z])
-    here = moved(rows, plane.origin)
-    turned = np.hstack([here[:, :3] @ axes.T, here[:, 3:] @ axes.T])
+    turned = moved(rows, plane.origin).reshape(-1, 3) @ axes.T
     # Alike loads on alike joints come out alike to the last bit, whichever way the face looks.
-    return np.round(turned, _DIGITS) + 0.0
+    return np.asarray(np.round(turned.reshape(-1, 6), _DIGITS) + 0.0, dtype=np.float64)
 
 
 def clamp_use(clamp: Clamp, loads: Loads) -> ClampUse:

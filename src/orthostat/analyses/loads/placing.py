@@ -27,9 +27,10 @@ def placed(given: CutInput, forces: CutForces) -> CutLoads:
     axes = axes_of(frame)
     force, couple, labels = _turned(forces)
     found = places(cut.places, cut.region, cut.path)
-    points = np.repeat([frame.point(u, v, cut.top) for u, v in found], len(labels), axis=0)
-    force, couple = np.tile(force @ axes, (len(found), 1)), np.tile(couple @ axes, (len(found), 1))
-    wrenches = np.hstack([force, couple + crossed(points, force)])
+    at, force = np.array([frame.point(u, v, cut.top) for u, v in found]), force @ axes
+    each = np.empty((len(at), len(labels), 6))
+    each[:, :, :3], each[:, :, 3:] = force, couple @ axes + crossed(at[:, None], force)
+    wrenches, points = each.reshape(-1, 6), np.repeat(at, len(labels), axis=0)
     for array in (wrenches, points):
         array.setflags(write=False)
     return CutLoads(given.station, cut.name, cut.path, forces, wrenches, labels * len(found), points)

@@ -35,7 +35,9 @@ class Wrench:
 
 def moved(rows: Array, to: Vector) -> Array:
     """The same wrenches (m, 6) with moments taken about another point [m]."""
-    return np.hstack([rows[:, :3], rows[:, 3:] - crossed(np.asarray(to), rows[:, :3])])
+    made = rows.copy()
+    made[:, 3:] -= crossed(np.asarray(to), rows[:, :3])
+    return made
 
 
 def crossed(arm: Array, force: Array) -> Array:
