@@ -10,7 +10,8 @@ from playwright.sync_api import Page, Request, expect
 from browser.conftest import ROOT, Open, Site
 
 PAGES = ("/", "/column/undertow", "/column/harbour/chapter/fit", "/column/harbour/chapter/orders",
-         "/shop/part/machines", "/start", "/column/undertow/history", "/beside")  # fmt: skip
+         "/shop/part/machines", "/start", "/column/undertow/history", "/column/undertow/study",
+         "/beside")  # fmt: skip
 SCREENS = {
     "shop PC": (1366, 768),
     "tablet": (820, 1180),

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import csv
-import io
 import sys
 from pathlib import Path
 
@@ -14,10 +12,10 @@ from orthostat.cli.main import OK, UNREADABLE
 from orthostat.cli.terminal import Terminal, print_problems
 from orthostat.document.folder import write_whole
 from orthostat.evaluation import open_shop
-from orthostat.presentation.study import study_blocks, study_rows
-from orthostat.studies import axes_of, sweep
+from orthostat.presentation.study import study_blocks, study_csv
+from orthostat.studies import ORDERS, axes_of, sweep
 from orthostat.studies.keeping import cache_folder
-from orthostat.studies.sweeping import ORDERS, ranked
+from orthostat.studies.sweeping import ranked
 
 
 def run(chosen: argparse.Namespace) -> int:
@@ -59,10 +57,8 @@ def run(chosen: argparse.Namespace) -> int:
         print("\r" + " " * 78 + "\r", end="", file=sys.stderr)
     Terminal(column.system).blocks(study_blocks(study, ranked(study.rows, chosen.by)))
     if chosen.to is not None:
-        text = io.StringIO()
-        csv.writer(text, lineterminator="\n").writerows(study_rows(study))
         try:
-            write_whole(Path(chosen.to), text.getvalue())
+            write_whole(Path(chosen.to), study_csv(study))
         except OSError as fault:
             print_problems([Problem(chosen.to, f"can't be written ({fault.strerror or fault})")])
             return UNREADABLE

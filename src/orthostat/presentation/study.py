@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from collections.abc import Iterator
 from math import isfinite, isnan
 from typing import TYPE_CHECKING
@@ -55,32 +57,27 @@ def study_blocks(study: Study, order: tuple[int, ...]) -> tuple[Block, ...]:
 
 
 def _table(study: Study, order: tuple[int, ...]) -> Table:
+    off = any(row.by == "study" for row in study.rows)  # else it is told of none
+    told = ("movement", "first mode", "limit depth")
+    headings = [each for name in told for each in (name, "off at most")[: 1 + off]]
     columns = (
         *(Column(axis.key, numeric=True) for axis in study.axes),
-        Column("mass", numeric=True), Column("movement", numeric=True), Column("off at most", numeric=True),
-        Column("first mode", numeric=True), Column("off at most", numeric=True),
-        Column("limit depth", numeric=True), Column("off at most", numeric=True), Column("by"),
-    )  # fmt: skip
-    rows = tuple(_cells(study.rows[number]) for number in order)
+        Column("mass", numeric=True),
+        *(Column(heading, numeric=True) for heading in headings),
+        Column("by"),
+    )
+    rows = tuple(_cells(study.rows[number], off=off) for number in order)
     return Table(f"{study.column}: the best by {study.by}", columns, rows)
 
 
-def _cells(row: Row) -> tuple[Cell, ...]:
+def _cells(row: Row, *, off: bool) -> tuple[Cell, ...]:
     values = tuple(value if isinstance(value, str) else f"{value:g}" for value in row.values)
     if row.found is None:
-        return (*values, "-", "-", "-", "-", "-", "-", "-", "unknown")
-    mass, moved, first, depth = _quantities(row.found)
-    return (
-        *values,
-        mass,
-        moved,
-        _share(row.off.moved),
-        first,
-        _share(row.off.first),
-        depth,
-        _share(row.off.depth),
-        f"{row.by} model",
-    )
+        return (*values, "-", *("-" for _ in range(3 + 3 * off)), "unknown")
+    mass, *numbers = _quantities(row.found)
+    shares = (row.off.moved, row.off.first, row.off.depth)
+    told = [each for pair in zip(numbers, map(_share, shares), strict=True) for each in pair[: 1 + off]]
+    return (*values, mass, *told, f"{row.by} model")
 
 
 def _quantities(found: Found) -> tuple[Cell, Cell, Cell, Cell]:
@@ -132,6 +129,13 @@ def study_rows(study: Study) -> Iterator[tuple[str, ...]]:
         bonded, loose = (row.verified.bonded, row.verified.loose) if row.verified else (None, None)
         known = (mass, moved, off[0], first, off[1], depth, off[2], row.by, row.why)
         yield (*values, *known, *_four(bonded)[1:], *_four(loose)[1:])
+
+
+def study_csv(study: Study) -> str:
+    """`study_rows` as comma-separated values."""
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows(study_rows(study))
+    return text.getvalue()
 
 
 def _four(found: Found | None) -> tuple[str, str, str, str]:

@@ -34,14 +34,14 @@ from orthostat.document.editing import Edit
 from orthostat.evaluation import OpenShop
 from orthostat.evaluation.chain import Evaluation
 from orthostat.studies.keeping import keep, kept, key_of
-from orthostat.studies.varying import Axis, Value, combinations
+from orthostat.studies.varying import ORDERS, Axis, Value, combinations
 
 BEST = 3
 WORTH = 400
 """Designs of a family from which learning it takes less time than the quick model takes for all of them."""
 MODES = 10
-ORDERS = {"first mode": "first", "movement": "moved", "limit depth": "depth", "mass": "mass"}
-"""What designs can be ranked by."""
+_NUMBER_OF = dict(zip(ORDERS, ("first", "moved", "depth", "mass"), strict=True))
+"""The number of `Found` that each order is by."""
 _RISING = frozenset({"movement", "mass"})
 
 
@@ -135,16 +135,19 @@ def sweep(
     worth: int = WORTH,
     folder: Path | None = None,
     progress: Progress = SILENT,
+    text: str | None = None,
 ) -> Study:
-    """Vary a column. A family of `worth` designs or more is learnt, and kept in `folder` if one is given.
+    """Vary a column, or `text` in its place. A family of `worth` designs or more is learnt, and kept in
+    `folder` if one is given.
 
     Raises `DocumentError` where the column or a value by itself can't be read; a combination that can't be
     is a row `unknown`.
     """
     if by not in ORDERS:
         raise ValueError(f"designs are ranked by {', '.join(ORDERS)}; not {by}")
-    shop.column(name)
-    text = shop.folder.column(name).text
+    read = shop.folder.column(name) if text is None else shop.folder.column_of(name, text)
+    shop.column_as(name, read)
+    text = read.text
     _readable(shop, name, text, axes)
     values = list(combinations(axes))
     asked: list[_Asked | str] = []
@@ -308,7 +311,7 @@ def ranked(rows: Sequence[Row], by: str) -> tuple[int, ...]:
     sign = 1.0 if by in _RISING else -1.0
     told = []
     for number, row in enumerate(rows):
-        value = None if row.found is None else getattr(row.found, ORDERS[by])
+        value = None if row.found is None else getattr(row.found, _NUMBER_OF[by])
         if value is not None and not isnan(value):
             told.append((sign * value, number))
     return tuple(number for _, number in sorted(told))

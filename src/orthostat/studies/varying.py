@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from math import prod
 
@@ -14,6 +14,8 @@ from orthostat.document.reading import KeyPath, is_list, key_text, keys_at, near
 
 MOST = 5000
 """Designs of one study at most."""
+ORDERS = ("first mode", "movement", "limit depth", "mass")
+"""What designs can be ranked by."""
 WHERE = "--vary"
 _GRAMMAR = '"height = 500 mm to 700 mm in 5" or "body.plate = 15 mm, 20 mm, 25 mm"'
 _KEY = re.compile(r"\.?([A-Za-z0-9_-]+)|\[(\d+)\]")
@@ -36,8 +38,8 @@ class Axis:
         return key_text(self.path)
 
 
-def axes_of(texts: Iterable[str]) -> tuple[Axis, ...]:
-    """The axes that texts name. Raises `DocumentError` with every fault of them."""
+def axes_of(texts: Iterable[str], where: str = WHERE) -> tuple[Axis, ...]:
+    """The axes that texts name. Raises `DocumentError` with every fault of them, said to be at `where`."""
     axes: list[Axis] = []
     problems: list[Problem] = []
     for text in texts:
@@ -57,7 +59,7 @@ def axes_of(texts: Iterable[str]) -> tuple[Axis, ...]:
             )
         )
     if problems:
-        raise DocumentError(problems)
+        raise DocumentError([replace(problem, file=where) for problem in problems])
     return tuple(axes)
 
 

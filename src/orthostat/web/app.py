@@ -8,6 +8,7 @@ from contextlib import asynccontextmanager
 from pathlib import Path
 from threading import Lock, Thread
 from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
 
 from starlette.applications import Starlette
 from starlette.concurrency import iterate_in_threadpool, run_in_threadpool
@@ -85,6 +86,14 @@ def create_app(folder: Path, *, port: int, token: str) -> Starlette:
         shows(
             column + "/chapter/{chapter}/content",
             lambda pages, r: pages.chapter_content(_name(r), _chapter(r), _again(r)),
+        ),
+        shows(column + "/study", lambda pages, r: pages.studies.page(_name(r), dict(r.query_params))),
+        shows(
+            column + "/study/content", lambda pages, r: pages.studies.content(_name(r), dict(r.query_params))
+        ),
+        shows(
+            column + "/study/designs.csv",
+            lambda pages, r: pages.studies.designs(_name(r), dict(r.query_params)),
         ),
         shows(column + "/state", lambda pages, r: pages.state(_name(r))),
         shows(column + "/files", lambda pages, r: pages.files(_name(r), r.query_params.get("seen", ""))),
@@ -177,7 +186,7 @@ class Site:
         return endpoint
 
     def _respond(self, make: Callable[[], Any]) -> Response:
-        from orthostat.web.files import Changed, Sent
+        from orthostat.web.files import Changed, Saved, Sent
         from orthostat.web.room import Conflict, Elsewhere
 
         try:
@@ -196,6 +205,9 @@ class Site:
             return JSONResponse({"problems": said}, 404 if missing else 422)
         if isinstance(made, Sent):
             return FileResponse(made.path, media_type=made.media, filename=made.name)
+        if isinstance(made, Saved):
+            headers = {"Content-Disposition": f"attachment; filename*=utf-8''{quote(made.name, safe='')}"}
+            return Response(made.text, media_type=made.media, headers=headers)
         if isinstance(made, str):
             return HTMLResponse(made)
         if isinstance(made, Iterator):

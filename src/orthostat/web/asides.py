@@ -7,7 +7,7 @@ from typing import Any
 
 from orthostat.base.problems import Problem
 from orthostat.presentation.cards import Card
-from orthostat.web.asking import Answer, Ask, Design
+from orthostat.web.asking import Answer, Ask, Design, Wanted
 from orthostat.web.files import Files, Paper, Sent, digest, shown
 from orthostat.web.jobs import Job, Jobs
 from orthostat.web.lanes import Lane
@@ -47,6 +47,23 @@ class Asides:
                 )
             }
         return {"html": blocks_html(answer.chapter.blocks, answer.system, slug), "state": digest(design)}
+
+    def study(self, design: Design, wanted: Wanted, *, again: bool) -> dict[str, Any]:
+        """What a study found, or how far the work on it is."""
+        job = self._long.begin(_study_key(design), (_study(design, wanted),), again=again)
+        if job.status != "done":
+            return _unfinished(job)
+        answer = job.answers[0]
+        html = render("problems.html", problems=answer.problems)
+        if answer.chapter is not None:
+            html = blocks_html(answer.chapter.blocks, answer.system, "study")
+        return {"html": html, "state": digest(design)}
+
+    def designs(self, design: Design, wanted: Wanted) -> str | None:
+        """Every design of a study as comma-separated values; `None` where it is not worked out."""
+        job = self._long.job(_study_key(design))
+        asked = job is not None and job.status == "done" and job.asks == (_study(design, wanted),)
+        return job.answers[0].designs if job is not None and asked else None
 
     def moved(
         self,
@@ -109,6 +126,14 @@ def news_of(job: Job) -> dict[str, Any]:
         "share": None if job.told is None else round(job.told.share, 3),
         "spent": f"{time.monotonic() - job.since:.0f} s",
     }
+
+
+def _study_key(design: Design) -> str:
+    return f"study of {design.name}"
+
+
+def _study(design: Design, wanted: Wanted) -> Ask:
+    return Ask("study", design, wanted=wanted)
 
 
 def _unfinished(job: Job) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from orthostat.presentation.blocks import Chapter, Figure
 from orthostat.presentation.cards import Card
 from orthostat.presentation.painting import Chosen, Picture
 from orthostat.presentation.scene import Scene
+from orthostat.studies.varying import Axis
 
 LONG = ", in full"
 """Ending of the name under which the rules of a subject that take seconds are asked for."""
@@ -34,12 +35,21 @@ class Design:
 
 
 @dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is wanted of a study: the fields to vary, what to rank by, how many of the best to verify."""
+
+    axes: tuple[Axis, ...]
+    by: str
+    best: int
+
+
+@dataclass(frozen=True, slots=True)
 class Ask:
     """One question: the findings of some subjects, one chapter, the scene, its line picture, what lies over
-    it, files, or only to get ready.
+    it, files, a study, or only to get ready.
     """
 
-    what: Literal["findings", "chapter", "scene", "still", "picture", "files", "ready"]
+    what: Literal["findings", "chapter", "scene", "still", "picture", "files", "study", "ready"]
     design: Design | None = None
     subjects: tuple[str, ...] = ()
     chapter: str = ""
@@ -48,6 +58,8 @@ class Ask:
     to: str = ""
     """Folder that files are written into."""
     paper: Literal["a4", "letter"] = "a4"
+    wanted: Wanted | None = None
+    """Of a study."""
 
 
 class ChapterName(NamedTuple):
@@ -93,6 +105,9 @@ class Answer:
     chapters: tuple[ChapterName, ...] = ()
     """Every chapter there is, in order."""
     chapter: Chapter | None = None
+    """The one asked for, or what a study found."""
+    designs: str = ""
+    """Every design of a study, as comma-separated values."""
     scene: Scene | None = None
     still: Figure | None = None
     """The scene as a line picture."""

@@ -46,6 +46,15 @@ class Sent:
     media: str
 
 
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """A text to be saved as a file, and the name it is saved under."""
+
+    text: str
+    name: str
+    media: str
+
+
 class Files:
     """The files of the columns. Nothing is written into the shop folder."""
 

@@ -15,6 +15,7 @@ from orthostat.web.histories import Histories
 from orthostat.web.rendering import counts
 from orthostat.web.room import Elsewhere, Room, changes
 from orthostat.web.sheets import Sheets
+from orthostat.web.studying import Studies
 
 
 class Pages:
@@ -24,6 +25,7 @@ class Pages:
         self._room = Room(folder, token)
         self.sheets = Sheets(self._room)
         self.histories = Histories(self._room)
+        self.studies = Studies(self._room)
 
     def close(self) -> None:
         """Stop the workers."""

@@ -28,7 +28,7 @@ from orthostat.base.progress import Progress, Tell
 from orthostat.document.folder import TextFolder
 from orthostat.evaluation import Evaluation, OpenColumn, OpenShop
 from orthostat.evaluation.memory import Memory
-from orthostat.web.asking import LONG, SCREENED, Answer, Ask, ChapterName, Design, Told
+from orthostat.web.asking import LONG, SCREENED, Answer, Ask, ChapterName, Design, Told, Wanted
 
 if TYPE_CHECKING:
     from orthostat.base.findings import Finding
@@ -104,6 +104,8 @@ class Engine:
             return Answer(system=column.system, chapter=made)
         if ask.what == "files":
             return self._files(column, evaluation, ask)
+        if ask.what == "study" and ask.wanted is not None:
+            return self._study(ask.design, ask.wanted, column)
         if ask.what == "scene":
             from orthostat.presentation.scene import scene_of
 
@@ -154,6 +156,28 @@ class Engine:
             self._within = ("", 0.0)
         names = tuple(path.name for path in done.files)
         return Answer(files=(*names, pack(Path(ask.to), names)), notes=tuple(done.notes))
+
+    def _study(self, design: Design, wanted: Wanted, column: OpenColumn) -> Answer:
+        from orthostat.presentation.blocks import Chapter
+        from orthostat.presentation.study import study_blocks, study_csv
+        from orthostat.studies import sweep
+        from orthostat.studies.keeping import cache_folder
+        from orthostat.studies.sweeping import ranked
+
+        study = sweep(
+            self._shop(design),
+            design.name,
+            wanted.axes,
+            by=wanted.by,
+            best=wanted.best,
+            folder=cache_folder(),
+            progress=Progress(self._told),
+            text=design.text,
+        )
+        blocks = study_blocks(study, ranked(study.rows, wanted.by))
+        return Answer(
+            system=column.system, chapter=Chapter("study", "Study", blocks), designs=study_csv(study)
+        )
 
     def _findings(self, opened: _Open, subjects: tuple[str, ...]) -> Answer:
         from orthostat.presentation.cards import cards
