@@ -150,11 +150,11 @@ class _Laying:
         size = self._sizes(stated, thread, path)
         if size is None:
             return (), ()
-        made = []
-        for line, at, along in self._spots(stated, lines, size, path, placed=placed):
-            made.append(self._place(line, at, along, size, path))
-            self._cut(made[-1])
-        return tuple(made), ()
+        rows = {id(line): _Row(line, size, self.names.at(*path)) for line in lines}
+        return tuple(
+            self._place(rows[id(line)], at, along)
+            for line, at, along in self._spots(stated, lines, size, path, placed=placed)
+        ), ()
 
     def _spots(
         self, stated: Joints, lines: list[Line], size: _Size, path: KeyPath, *, placed: bool
@@ -177,11 +177,9 @@ class _Laying:
             for k in range(count):
                 along = 0.5 * length if count == 1 else end + room * k / (count - 1)
                 share = along / length
-                at = tuple(
-                    line.start[i] + share * (line.end[i] - line.start[i]) + aside * line.across[i]
-                    for i in (0, 1)
-                )
-                found.append((line, (at[0], at[1]), along))
+                x = line.start[0] + share * (line.end[0] - line.start[0]) + aside * line.across[0]
+                y = line.start[1] + share * (line.end[1] - line.start[1]) + aside * line.across[1]
+                found.append((line, (x, y), along))
         return found
 
     def _aside(self, line: Line, stated: Joints, size: _Size) -> float:
@@ -251,56 +249,70 @@ class _Laying:
             )  # fmt: skip
         return size
 
-    def _place(self, line: Line, at: Point2, along: float | None, size: _Size, path: KeyPath) -> Joiner:
-        what = "dowel" if size.thread is None else "screw"
-        self._count[what] += 1
-        name = f"joining {what} {self._count[what]}"
-        seat = size.seat(line.through)
-        depth, bored = size.depths(line)
-        sink = line.through + line.gap
+    def _place(self, row: _Row, at: Point2, along: float | None) -> Joiner:
+        self._count[row.what] += 1
+        joiner = row.joiner(f"joining {row.what} {self._count[row.what]}", at, along)
+        self.bodies.append(row.body(joiner.name, at))
+        outer, inner = (self.pieces[name][0] for name in (joiner.seam.outer, joiner.seam.inner))
+        self.cuts += [(outer, prism) for prism in (joiner.counterbore, joiner.hole) if prism is not None]
+        self.cuts.append((inner, joiner.bored))
+        return joiner
 
-        def prism(radius: float, start: float, stop: float) -> Prism:
-            ends = sorted((line.surface - line.sign * start, line.surface - line.sign * stop))
-            return Prism(Disc(at, Metre(radius)), Metre(ends[0]), Metre(ends[1]), line.frame)
 
-        joiner = Joiner(
+class _Row:
+    """Screws or dowels alike along one seam: all but where each stands."""
+
+    def __init__(self, line: Line, size: _Size, path: str) -> None:
+        self.line, self.size, self.path = line, size, path
+        self.what = "dowel" if size.thread is None else "screw"
+        self.seat = seat = size.seat(line.through)
+        self.depth, bored = size.depths(line)
+        sink, tip = line.through + line.gap, seat + size.length
+        self.hole = self._span(size.hole, seat if size.thread else 0.0, line.through)
+        self.counterbore = self._span(size.recess, 0.0, seat) if size.thread else None
+        self.bored = self._span(size.drill, sink, sink + bored)
+        self.adds = [self._span(size.diameter, seat, tip if size.thread is None else min(sink, tip))]
+        if size.thread is not None:
+            self.adds.insert(0, self._span(size.head_diameter, seat - size.head, seat))
+            if tip > sink + 1e-9:
+                self.adds.append(self._span(size.drill, sink, tip))
+
+    def _span(self, diameter: float, start: float, stop: float) -> tuple[Metre, Metre, Metre]:
+        """Radius, and both ends along the third axis of the seam's frame, for depths from the surface."""
+        line = self.line
+        low, high = sorted((line.surface - line.sign * start, line.surface - line.sign * stop))
+        return Metre(0.5 * diameter), Metre(low), Metre(high)
+
+    def _prism(self, at: Point2, span: tuple[Metre, Metre, Metre]) -> Prism:
+        radius, low, high = span
+        return Prism(Disc(at, radius), low, high, self.line.frame)
+
+    def joiner(self, name: str, at: Point2, along: float | None) -> Joiner:
+        line, size = self.line, self.size
+        return Joiner(
             name=name,
             seam=line.seam,
-            path=self.names.at(*path),
-            what=what,
+            path=self.path,
+            what=self.what,
             thread=size.thread,
             diameter=Metre(size.diameter),
             length=Metre(size.length),
-            head_seat=Metre(seat),
+            head_seat=Metre(self.seat),
             through=Metre(line.through),
             gap=Metre(line.gap),
             along=None if along is None else Metre(along),
             head_height=Metre(size.head),
             head_diameter=Metre(size.head_diameter),
-            hole=prism(0.5 * size.hole, seat if size.thread else 0.0, line.through),
-            counterbore=prism(0.5 * size.recess, 0.0, seat) if size.thread else None,
-            bored=prism(0.5 * size.drill, sink, sink + bored),
-            thread_depth=Metre(depth),
+            hole=self._prism(at, self.hole),
+            counterbore=None if self.counterbore is None else self._prism(at, self.counterbore),
+            bored=self._prism(at, self.bored),
+            thread_depth=Metre(self.depth),
             fit=size.fit,
         )
-        tip = seat + size.length
-        adds = [prism(0.5 * size.diameter, seat, tip if size.thread is None else min(sink, tip))]
-        if size.thread is not None:
-            adds.insert(0, prism(0.5 * size.head_diameter, seat - size.head, seat))
-            if tip > sink + 1e-9:
-                adds.append(prism(0.5 * size.drill, sink, tip))
-        self.bodies.append(
-            Body(
-                name, Role.SCREW, tuple(adds),
-                material=catalogue.material("steel"), path=self.names.at(*path),
-            )
-        )  # fmt: skip
-        return joiner
 
-    def _cut(self, joiner: Joiner) -> None:
-        outer, inner = (self.pieces[name][0] for name in (joiner.seam.outer, joiner.seam.inner))
-        self.cuts += [(outer, prism) for prism in (joiner.counterbore, joiner.hole) if prism is not None]
-        self.cuts.append((inner, joiner.bored))
+    def body(self, name: str, at: Point2) -> Body:
+        adds = tuple(self._prism(at, span) for span in self.adds)
+        return Body(name, Role.SCREW, adds, material=catalogue.material("steel"), path=self.path)
 
 
 @dataclass(frozen=True, slots=True)
