@@ -377,6 +377,7 @@ def _pin_places(group: fasteners.Pins, path: KeyPath, names: Names) -> tuple[Poi
     return spots
 
 
+@kept(256)
 def _pin(group: fasteners.Pins, at: Point2, name: str, turn: float, path: KeyPath, names: Names) -> Pin:
     # A plan direction from +x toward +z turns back by the column's turn (0 along +Z toward +X).
     direction = None if group.direction is None else Radian(group.direction.si - turn)

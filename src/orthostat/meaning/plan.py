@@ -124,8 +124,13 @@ def support(polygon: Polygon | None, radius: float | None, angle: float) -> floa
 
 def turned_about(at: Point2, turn: float, shift: Point2) -> Point2:
     """A point of the column's own plan after the column is turned and set down at its position."""
-    x, z = at
-    return (x * cos(turn) + z * sin(turn) + shift[0], z * cos(turn) - x * sin(turn) + shift[1])
+    return turned_all((at,), turn, shift)[0]
+
+
+def turned_all(points: Sequence[Point2], turn: float, shift: Point2) -> tuple[Point2, ...]:
+    """Points of the column's own plan after the column is turned and set down at its position."""
+    s, c = sin(turn), cos(turn)
+    return tuple((x * c + z * s + shift[0], z * c - x * s + shift[1]) for x, z in points)
 
 
 def _turn(column: Column) -> float:

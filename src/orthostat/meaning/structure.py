@@ -14,7 +14,7 @@ from orthostat.document.quantities import Typed
 from orthostat.document.reading import KeyPath
 from orthostat.meaning.kept import kept
 from orthostat.meaning.names import Names
-from orthostat.meaning.plan import Side, outline_polygon, support, turned_about
+from orthostat.meaning.plan import Side, outline_polygon, support, turned_about, turned_all
 from orthostat.meaning.walls import (
     Outline,
     contains,
@@ -63,22 +63,15 @@ class Structure:
 
     def cuts(self, prism: Prism, roles: Iterable[Role]) -> Cuts:
         """What `prism` (vertical) cuts out of every body of these roles whose pieces hold it."""
-        wanted = set(roles)
-        return [
-            (
-                index,
-                Prism(
-                    prism.section,
-                    Metre(max(prism.low, piece.low)),
-                    Metre(min(prism.high, piece.high)),
-                    prism.frame,
-                ),
-            )
-            for index, body in enumerate(self.bodies)
-            if body.role in wanted
-            for piece in body.adds
-            if min(prism.high, piece.high) - max(prism.low, piece.low) > 1e-9 and _holds(piece, prism)
-        ]
+        wanted, middle, found = set(roles), centre_of(prism.section), []
+        for index, body in enumerate(self.bodies):
+            if body.role not in wanted:
+                continue
+            for piece in body.adds:
+                low, high = max(prism.low, piece.low), min(prism.high, piece.high)
+                if high - low > 1e-9 and piece.frame == prism.frame and _holds(piece, middle):
+                    found.append((index, Prism(prism.section, low, high, prism.frame)))
+        return found
 
 
 Cuts = Sequence[tuple[int, Prism]]
@@ -348,11 +341,8 @@ def _fill(body: documents.Body | None, made: _Making, names: Names) -> None:
     )
 
 
-def _holds(piece: Prism, prism: Prism) -> bool:
-    """Whether a vertical piece holds the centre of a vertical cut."""
-    if piece.frame != prism.frame:
-        return False
-    middle = centre_of(prism.section)
+def _holds(piece: Prism, middle: Point2) -> bool:
+    """Whether a vertical piece holds a place in plan."""
     if isinstance(piece.section, Disc):
         (x, z), r = piece.section.centre, piece.section.radius
         return (middle[0] - x) ** 2 + (middle[1] - z) ** 2 < r * r
@@ -386,7 +376,7 @@ def _placed(prism: Prism, turn: float, shift: Point2) -> Prism:
 
 def placed_polygon(polygon: Polygon, turn: float, shift: Point2) -> Polygon:
     """A polygon of the own plan after the column is turned and set down."""
-    return Polygon(tuple(turned_about(p, turn, shift) for p in polygon.points))
+    return Polygon(turned_all(polygon.points, turn, shift))
 
 
 def flush(outline: Polygon | None, side: Side) -> bool:

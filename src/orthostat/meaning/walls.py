@@ -88,18 +88,16 @@ def clip(outline: Outline, angle: float, distance: float, *, keep_beyond: bool) 
     return tuple(kept)
 
 
-def contains(outline: Outline, at: Point2, margin: float = 0.0) -> bool:
-    """Whether a convex outline (either turn) holds the point at least `margin` [m] inside."""
+def contains(outline: Outline, at: Point2) -> bool:
+    """Whether a convex outline (either turn) holds the point, its edge included."""
     x, z = at
     left = right = True
     ax, az = outline[-1]
     for bx, bz in outline:
-        length = ((bx - ax) ** 2 + (bz - az) ** 2) ** 0.5
-        if length > 0.0:
-            distance = ((bx - ax) * (z - az) - (bz - az) * (x - ax)) / length
-            left &= distance >= margin
-            right &= distance <= -margin
-            if not (left or right):
-                return False
+        side = (bx - ax) * (z - az) - (bz - az) * (x - ax)
+        left &= side >= 0.0
+        right &= side <= 0.0
+        if not (left or right):
+            return False
         ax, az = bx, bz
     return True
