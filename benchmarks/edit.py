@@ -16,12 +16,12 @@ from orthostat.web.worker import Engine
 SHOP = Path(__file__).parents[1] / "examples" / "saltmarsh"
 _HOLD = ("loads", "hold", "fixture")
 ASKED: tuple[tuple[tuple[str, ...], str, float], ...] = (
-    (("fit",), "height", 4.0),
+    (("fit",), "height", 2.0),
     (("reach",), "height", 5.0),
     (_HOLD, "height", 6.0),
     (_HOLD, "width", 8.0),
     (_HOLD, "station", 6.0),
-    (("pour",), "height", 5.0),
+    (("pour",), "height", 2.0),
     (("body", "joining", "making", "cost"), "height", 14.0),
     ((), "height", 10.0),
 )
