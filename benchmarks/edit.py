@@ -17,7 +17,7 @@ SHOP = Path(__file__).parents[1] / "examples" / "saltmarsh"
 _HOLD = ("loads", "hold", "fixture")
 ASKED: tuple[tuple[tuple[str, ...], str, float], ...] = (
     (("fit",), "height", 2.0),
-    (("reach",), "height", 5.0),
+    (("reach",), "height", 3.0),
     (_HOLD, "height", 6.0),
     (_HOLD, "width", 8.0),
     (_HOLD, "station", 6.0),
