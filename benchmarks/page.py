@@ -353,6 +353,8 @@ def _typing_on(page: Any) -> dict[str, dict[str, Any]]:
     """Times of what is answered first while keys follow one another as a quick typist's do. What the next
     key cut off counts as having taken until then.
     """
+    page.wait_for_function(_QUICK_DONE)
+    page.evaluate(_STOP_LONG)
     groups = {group: slugs for group, slugs in _quick_slugs(page).items() if group in _FOREMOST}
     found: list[dict[str, float]] = []
     for path, value in KINDS.values():
