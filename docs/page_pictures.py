@@ -21,6 +21,7 @@ ROOT = Path(__file__).resolve().parents[1]
 TO = ROOT / "docs" / "pictures"
 FLAGS = ("--no-sandbox", "--no-first-run", "--disable-background-networking", "--use-angle=swiftshader")
 PATIENCE = 240_000
+STUDY = {"key1": "height", "from1": "500 mm", "to1": "700 mm", "key2": "body.plate", "from2": "20 mm, 25 mm"}
 
 
 def main() -> int:
@@ -79,10 +80,21 @@ def main() -> int:
         page.screenshot(path=TO / "page-files.png")
         page.goto(f"{base}/column/undertow/history")
         page.screenshot(path=TO / "page-history.png")
+        study(page, base)
         browser.close()
         server.terminate()
         server.wait(20)
     return 0
+
+
+def study(page: Page, base: str) -> None:
+    """A few designs, the best verified."""
+    page.goto(f"{base}/column/harbour/study")
+    for name, said in STUDY.items():
+        page.locator(f'[name="{name}"]').fill(said)
+    page.get_by_role("button", name="work it out").click()
+    page.wait_for_selector("#chapter:not([aria-busy])")
+    page.screenshot(path=TO / "page-study.png")
 
 
 def paint(page: Page, base: str) -> None:
