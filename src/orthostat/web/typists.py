@@ -316,11 +316,12 @@ class Typists:
         run = Run(
             design, costs, models, came, first, pictured=pictured, hurried=hurried, patience=self._patience
         )
+        # Sent from here: a thread of its own would first have to be woken, and wait for the interpreter. The
+        # costliest goes first, as the last answer hangs on it.
         asked = list(zip(self.lanes, run.begin(len(self.lanes)), strict=True))
-        # Sent from here: a thread of its own would first have to be woken, and wait for the interpreter.
-        sent = [ask if ask is None else lane.at_once(ask, run) for lane, ask in asked]
-        for (lane, ask), answer in zip(asked, sent, strict=True):
-            self._threads.submit(self._work, run, lane, ask, answer)
+        sent = {lane: lane.at_once(ask, run) for lane, ask in reversed(asked) if ask is not None}
+        for lane, ask in asked:
+            self._threads.submit(self._work, run, lane, ask, sent.get(lane))
         return run
 
     def rehearse(self, design: Design, subjects: Iterable[str], after: float) -> None:
