@@ -39,6 +39,11 @@ def block(name: str, role: Role, face: Face, ground: Polygon | Disc, low: float,
     return Body(name, role, (Prism(ground, Metre(low), Metre(high), frame),), face=face.number, station="s")
 
 
+def skim(region: Polygon, *, top: float = 0.02, depth: float = 0.015) -> Cut:
+    """A region that is milled flat, from `top` above the face down to `depth`."""
+    return Cut("skim", "cuts.skim", "face", "mill", Radian(0.0), (), region, Metre(top), Metre(depth))
+
+
 def column(
     *,
     half: float = 0.15,

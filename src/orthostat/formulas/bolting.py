@@ -7,6 +7,7 @@ of the stud and δ_P of what it clamps. 60° threads (ISO metric and Unified) th
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import exp, log, pi, sqrt
 
 from orthostat.base.dimensions import (
@@ -27,6 +28,15 @@ from orthostat.formulas.exempt import not_dimensional
 
 FLANK = 2.0 / sqrt(3.0)
 """1 / cos 30°: how a 60° thread's flank multiplies friction (VDI 2230 writes 1.155)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """The torque to use: the greatest preload aimed at that nothing forbids, and what sets it."""
+
+    preload: Newton
+    torque: NewtonMetre
+    governed_by: str
 
 
 def stress_area_diameter(stress_area: SquareMetre) -> Metre:

@@ -12,11 +12,12 @@ import columns
 from orthostat.analyses import hold, loads, solids
 from orthostat.analyses.hold.foundation import Bed, seated, seated_beside
 from orthostat.analyses.hold.patch import patch_of
-from orthostat.base.dimensions import Metre, NewtonMetre, PascalPerMetre
+from orthostat.base.dimensions import NewtonMetre, PascalPerMetre
 from orthostat.base.findings import known
 from orthostat.base.kept import Kept
 from orthostat.model.column import Column
 from orthostat.model.limits import Limits
+from tightened import with_tightened_screws
 from unit.hold.joints import hexagon, rectangle
 
 
@@ -48,18 +49,9 @@ def _forget() -> None:
 
 
 def _made(height: float, across: float, torque: NewtonMetre) -> Column:
-    made = columns.square_filled(height=height, across=across)
-    stations = tuple(
-        replace(
-            station,
-            screws=tuple(
-                replace(screw, grip=Metre(0.03), tightening="torque wrench") for screw in station.screws
-            ),
-        )
-        for station in made.stations
-    )
+    made = with_tightened_screws(columns.square_filled(height=height, across=across))
     studs = tuple(replace(stud, torque=torque, tightening="torque wrench") for stud in made.studs)
-    return replace(made, stations=stations, studs=studs)
+    return replace(made, studs=studs)
 
 
 def test_a_run_of_edits_ends_where_a_fresh_start_does() -> None:

@@ -13,6 +13,7 @@ from orthostat.model.bodies import Point2, Polygon
 from orthostat.model.column import Column
 from orthostat.model.limits import Limits
 from orthostat.model.stations import Station
+from tightened import with_tightened_screws
 
 _UP = 0.0371
 
@@ -65,19 +66,7 @@ def _held(column: Column) -> hold.Hold:
 
 
 def test_a_station_that_is_moved_up_its_face_keeps_its_joint() -> None:
-    made = columns.square_filled()
-    made = replace(
-        made,
-        stations=tuple(
-            replace(
-                station,
-                screws=tuple(
-                    replace(screw, grip=Metre(0.03), tightening="torque wrench") for screw in station.screws
-                ),
-            )
-            for station in made.stations
-        ),
-    )
+    made = with_tightened_screws(columns.square_filled())
     raised = replace(made, stations=tuple(_raised(station) for station in made.stations))
     before, after = _held(made).fixtures, _held(raised).fixtures
     assert len(before) == len(made.stations) > 0

@@ -16,7 +16,7 @@ from orthostat.model.bodies import Body, Disc, Face, Prism, Role
 from orthostat.model.machine import HeadBox, Machine, Magazine
 from orthostat.model.stations import Cut, Station
 from orthostat.model.tools import CutterKind, Step, Tool
-from reach_columns import AXIAL, CLEARANCES, MACHINE, block, box, column, mill, solved
+from reach_columns import AXIAL, CLEARANCES, MACHINE, block, box, column, mill, skim, solved
 
 
 @pytest.mark.parametrize("radius", [0.01, 0.04, 0.05])
@@ -148,7 +148,7 @@ def test_ground_beside_a_wall_is_reached_by_the_cutter_but_not_past_the_holder()
     face = column().faces[0]
     wall = block("wall", Role.FIXTURE, face, box(-0.15, -0.05, 0.1, 0.4), 0.0, 0.08)
     region = box(-0.05, 0.05, 0.2, 0.3)
-    cut = Cut("skim", "cuts.skim", "face", "mill", Radian(0.0), (), region, Metre(0.02), Metre(0.015))
+    cut = skim(region)
     part = block("part", Role.PART, face, box(-0.05, 0.05, 0.15, 0.35), 0.0, 0.02)
     slim = solved(column(bodies=(wall, part), cuts=(cut,), tool=mill(0.02, holder=0.015))).cut("s", "skim")
     assert slim.reached
@@ -163,17 +163,7 @@ def test_least_clearance_of_a_milled_region_uses_the_best_path() -> None:
     face = column().faces[0]
     wall = block("wall", Role.FIXTURE, face, box(-0.15, -0.065, 0.0, 0.5), 0.0, 0.08)
     part = block("part", Role.PART, face, box(-0.05, 0.05, 0.15, 0.35), 0.0, 0.02)
-    cut = Cut(
-        "skim",
-        "cuts.skim",
-        "face",
-        "mill",
-        Radian(0.0),
-        (),
-        box(-0.05, 0.05, 0.2, 0.3),
-        Metre(0.02),
-        Metre(0.015),
-    )
+    cut = skim(box(-0.05, 0.05, 0.2, 0.3))
     found = solved(column(bodies=(wall, part), cuts=(cut,), tool=mill(0.02, holder=0.03))).cut("s", "skim")
     assert found.holder is not None
     assert found.holder.clearance == pytest.approx(0.015 + 0.02 - 0.03, abs=3e-5)
@@ -369,17 +359,7 @@ def test_unstated_head_and_travel_leave_the_answer_open() -> None:
 def test_turning_needs_the_tip_outside_the_swing_circle() -> None:
     face = column().faces[0]
     part = block("part", Role.PART, face, box(-0.05, 0.05, 0.2, 0.3), 0.0, 0.06)
-    cut = Cut(
-        "skim",
-        "cuts.skim",
-        "face",
-        "mill",
-        Radian(0.0),
-        (),
-        box(-0.05, 0.05, 0.2, 0.3),
-        Metre(0.06),
-        Metre(0.05),
-    )
+    cut = skim(box(-0.05, 0.05, 0.2, 0.3), top=0.06, depth=0.05)
     machine = replace(MACHINE, nose_far=Metre(0.5))
     (turning,) = solved(column(machine=machine, bodies=(part,), cuts=(cut,))).turning
     assert turning.swing == pytest.approx(sqrt(0.05**2 + 0.21**2))
@@ -420,7 +400,7 @@ def test_a_cut_out_of_reach_is_looked_at_where_it_is_missed() -> None:
     wall = block("wall", Role.FIXTURE, face, box(-0.15, -0.05, 0.1, 0.4), 0.0, 0.08)
     part = block("part", Role.PART, face, box(-0.05, 0.05, 0.15, 0.35), 0.0, 0.02)
     region = box(-0.05, 0.05, 0.2, 0.3)
-    cut = Cut("skim", "cuts.skim", "face", "mill", Radian(0.0), (), region, Metre(0.02), Metre(0.015))
+    cut = skim(region)
     found = solved(column(bodies=(wall, part), cuts=(cut,), tool=mill(0.02, holder=0.03))).cut("s", "skim")
     first = stands(found)[tightest(found)]
     assert not first.reached

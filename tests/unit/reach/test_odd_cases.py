@@ -12,12 +12,11 @@ from orthostat.analyses import reach
 from orthostat.analyses.reach.inverse import _intervals
 from orthostat.analyses.reach.nearness import counted, nearness
 from orthostat.analyses.reach.stands import stands, tightest
-from orthostat.base.dimensions import Metre, Radian
+from orthostat.base.dimensions import Metre
 from orthostat.model.bodies import Disc, Role
 from orthostat.model.machine import HeadCylinder
-from orthostat.model.stations import Cut
 from orthostat.presentation.painting_reach import paint_reach
-from reach_columns import MACHINE, block, box, column, mill, solved
+from reach_columns import MACHINE, block, box, column, mill, skim, solved
 
 
 def test_no_tool_at_all_reaches_nothing() -> None:
@@ -45,13 +44,10 @@ def test_the_part_of_the_stack_with_least_room_is_looked_at_first() -> None:
     face = column().faces[0]
     wall = block("wall", Role.FIXTURE, face, box(-0.3, -0.065, 0.1, 0.4), 0.0, 0.3)
     part = block("part", Role.PART, face, box(-0.05, 0.05, 0.15, 0.35), 0.0, 0.02)
-    skim = Cut(
-        "skim", "cuts.skim", "face", "mill", Radian(0.0), (), box(-0.05, 0.05, 0.2, 0.3), Metre(0.02),
-        Metre(0.015),
-    )  # fmt: skip
+    cut = skim(box(-0.05, 0.05, 0.2, 0.3))
     machine = replace(MACHINE, head_cylinders=(HeadCylinder(Metre(0.032), Metre(0.0), Metre(0.5)),))
     tool = mill(0.02, holder=0.03)
-    found = solved(column(machine=machine, bodies=(wall, part), cuts=(skim,), tool=tool)).cut("s", "skim")
+    found = solved(column(machine=machine, bodies=(wall, part), cuts=(cut,), tool=tool)).cut("s", "skim")
     assert found.reached
     assert found.holder is not None
     assert found.head is not None
@@ -91,21 +87,11 @@ def test_the_middle_of_a_region_is_told_to_be_out_of_reach_where_it_is_lost() ->
     """A boss stands in the middle of what is to be milled, or beside it."""
     face = column().faces[0]
     part = block("part", Role.PART, face, box(-0.1, 0.1, 0.1, 0.3), 0.0, 0.02)
-    skim = Cut(
-        "skim",
-        "cuts.skim",
-        "face",
-        "mill",
-        Radian(0.0),
-        (),
-        box(-0.1, 0.1, 0.1, 0.3),
-        Metre(0.02),
-        Metre(0.015),
-    )
+    cut = skim(box(-0.1, 0.1, 0.1, 0.3))
     told = []
     for at in (0.0, 0.09):
         boss = block("boss", Role.FIXTURE, face, Disc((at, 0.2), Metre(0.02)), 0.0, 0.05)
-        found = solved(column(bodies=(part, boss), cuts=(skim,), tool=mill(0.02))).cut("s", "skim")
+        found = solved(column(bodies=(part, boss), cuts=(cut,), tool=mill(0.02))).cut("s", "skim")
         assert found.ground is not None
         middle = stands(found)[-1]
         covered = found.ground.machinable.covers(found.ground.wanted.representative_point())
@@ -125,18 +111,8 @@ def test_of_a_cut_lost_in_parts_what_keeps_most_of_it_is_named_first() -> None:
         block(name, Role.FIXTURE, face, Disc(at, Metre(radius)), 0.0, 0.05)
         for name, at, radius in (("small", (0.0, 0.14), 0.005), ("large", (0.0, 0.24), 0.02))
     ]
-    skim = Cut(
-        "skim",
-        "cuts.skim",
-        "face",
-        "mill",
-        Radian(0.0),
-        (),
-        box(-0.1, 0.1, 0.1, 0.3),
-        Metre(0.02),
-        Metre(0.015),
-    )
-    found = solved(column(bodies=(part, *bosses), cuts=(skim,), tool=mill(0.01))).cut("s", "skim")
+    cut = skim(box(-0.1, 0.1, 0.1, 0.3))
+    found = solved(column(bodies=(part, *bosses), cuts=(cut,), tool=mill(0.01))).cut("s", "skim")
     assert found.ground is not None
     assert [found.ground.largest, len(found.ground.lost_parts)] == [1, 2]
     assert [blocker.name for blocker in found.blockers if blocker.member == "cutter"] == ["large", "small"]

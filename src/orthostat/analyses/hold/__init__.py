@@ -20,10 +20,9 @@ from orthostat.analyses.hold.pinning import Location, PinLoad, Shift
 from orthostat.analyses.hold.preload import tightened
 from orthostat.analyses.hold.reading import Clamp, Inputs, JointInput, inputs_from
 from orthostat.analyses.hold.solve import ClampUse, Hold, StackJoint, Worst, solve
-from orthostat.analyses.hold.tightening import Advice, Preload, Spread, Stress
+from orthostat.analyses.hold.tightening import Preload, Spread, Stress
 
 __all__ = [
-    "Advice",
     "Clamp",
     "ClampUse",
     "Dowel",

@@ -9,7 +9,7 @@ from math import pi
 from typing import TypeVar
 
 from orthostat.analyses.hold.fastener import Fastener, Layer, Losses, Thread
-from orthostat.analyses.hold.tightening import Advice, Preload, Spread, Stress
+from orthostat.analyses.hold.tightening import Preload, Spread, Stress
 from orthostat.base.dimensions import (
     KelvinDifference,
     Metre,
@@ -345,7 +345,7 @@ def _uncapped(fastener: Fastener) -> Newton:
     return _assembled(replace(fastener, yield_strength=None)).greatest
 
 
-def _advice(fastener: Fastener, utilisation: Ratio, strip: Newton | Gap) -> Advice:
+def _advice(fastener: Fastener, utilisation: Ratio, strip: Newton | Gap) -> bolting.Advice:
     """The torque whose greatest preload is the least of what stud, thread and seat allow."""
     thread = _thread(fastener)
     thread_friction = stated(fastener.thread_friction, fastener.key("thread_friction"))
@@ -374,7 +374,7 @@ def _advice(fastener: Fastener, utilisation: Ratio, strip: Newton | Gap) -> Advi
         pitch_diameter=thread.pitch_diameter,
         bearing_diameter=_bearing(fastener),
     )
-    return Advice(preload, torque, why)
+    return bolting.Advice(preload, torque, why)
 
 
 def _strip_internal(fastener: Fastener) -> Newton:

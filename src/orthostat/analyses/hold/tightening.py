@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from orthostat.analyses.hold.fastener import Fastener
-from orthostat.base.dimensions import Metre, MetrePerNewton, Newton, NewtonMetre, Pascal, Radian
+from orthostat.base.dimensions import Metre, MetrePerNewton, Newton, Pascal, Radian
 from orthostat.base.findings import Gap
+from orthostat.formulas.bolting import Advice
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,16 +27,6 @@ class Stress:
     torsion: Pascal
     equivalent: Pascal
     allowed: Pascal
-
-
-@dataclass(frozen=True, slots=True)
-class Advice:
-    """The torque to use: the greatest preload that nothing forbids, and what sets it."""
-
-    preload: Newton
-    """Greatest preload aimed at."""
-    torque: NewtonMetre
-    governed_by: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from typing import TypeVar
 from orthostat import catalogue
 from orthostat.analyses.joining.inputs import Inputs
 from orthostat.analyses.joining.walls import beside
-from orthostat.base.dimensions import Metre, Newton, NewtonMetre, Pascal, Ratio
+from orthostat.base.dimensions import Metre, Newton, Pascal, Ratio
 from orthostat.base.findings import Gap, NotStated, known, stated
 from orthostat.base.frames import Vector
 from orthostat.catalogue.practice import practice
@@ -19,15 +19,6 @@ from orthostat.formulas import joining as formulas
 from orthostat.model.bodies import Body
 from orthostat.model.joining import Joiner, Joint
 from orthostat.model.materials import Material
-
-
-@dataclass(frozen=True, slots=True)
-class Advice:
-    """The most torque that screw, tapped thread and seat bear, and which of them sets it."""
-
-    preload: Newton
-    torque: NewtonMetre
-    governed_by: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +34,7 @@ class Group:
     """Least room from the rim of hole and recess to a side of the piece that they go through."""
     proof: Newton | Gap
     strip: Newton | Gap
-    advice: Advice | Gap
+    advice: bolting.Advice | Gap
     bearing: Metre
     """Mean diameter of the friction under the head."""
 
@@ -175,7 +166,7 @@ def _shear(material: Material | None) -> Pascal | None:
     return Pascal(material.tensile_strength * practice("pin shear strength over tensile strength").low)
 
 
-def _advice(joint: Joint, joiner: Joiner, strip: Newton | Gap, outer: Body, bearing: Metre) -> Advice:
+def _advice(joint: Joint, joiner: Joiner, strip: Newton | Gap, outer: Body, bearing: Metre) -> bolting.Advice:
     band, thread = band_of(joint, joiner), catalogue.thread(joiner.thread or "")
     thread_friction = stated(joint.thread_friction, f"{joint.path}.thread_friction")
     head_friction = stated(joint.head_friction, f"{joint.path}.head_friction")
@@ -205,4 +196,4 @@ def _advice(joint: Joint, joiner: Joiner, strip: Newton | Gap, outer: Body, bear
         pitch_diameter=thread.pitch_diameter,
         bearing_diameter=bearing,
     )
-    return Advice(preload, torque, why)
+    return bolting.Advice(preload, torque, why)
